@@ -1,0 +1,48 @@
+"""What can go wrong, as the command line sees it.
+
+Faults of data (a case file, a knowledge file) are values with a position, collected while reading so that one run
+shows them all; they become one exception at the edge. Every exception carries the exit status that it stands for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+class DiagnoseError(Exception):
+    """Base of all errors that are told to the user in one line; *exit_code* is the status of the process."""
+
+    exit_code = 1
+
+
+class InputError(DiagnoseError):
+    """The input or the command line is wrong (exit status 2)."""
+
+    exit_code = 2
+
+
+@dataclass(frozen=True, order=True, slots=True)
+class Fault:
+    """One thing wrong in a file: where (1-based line, 0 for the whole file) and what was expected."""
+
+    file: str
+    line: int
+    message: str
+
+    def __str__(self) -> str:
+        where = f"{self.file}:{self.line}" if self.line else self.file
+        return f"{where}: {self.message}"
+
+
+class FileFaults(InputError):
+    """A file, or a folder of files, that can't be used; *faults* holds every one, sorted by file and line."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = tuple(sorted(set(faults)))
+        super().__init__(self.headline())
+
+    def headline(self) -> str:
+        """Return the first fault in one line, with a count of the others."""
+        rest = len(self.faults) - 1
+        return str(self.faults[0]) + (f" (and {rest} more)" if rest else "")

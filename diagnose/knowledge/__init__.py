@@ -1,0 +1,13 @@
+"""The knowledge of the trade: read from YAML, checked, and handed on as one immutable object.
+
+`load_knowledge` is the way in; `Knowledge` is what the rest of the program sees. Words become numbers here and
+nowhere else. `docs/knowledge.md` describes the files.
+"""
+
+from diagnose.knowledge.model import (
+    Cause, Check, Evidence, Fact, Knowledge, Link, Material, Remedy, Result, Source, Symptom,
+)
+from diagnose.knowledge.store import knowledge_root, load_knowledge
+
+__all__ = ["Cause", "Check", "Evidence", "Fact", "Knowledge", "Link", "Material", "Remedy", "Result", "Source", "Symptom",
+           "knowledge_root", "load_knowledge"]

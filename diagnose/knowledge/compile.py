@@ -1,0 +1,247 @@
+"""Words into numbers: from what was read to the plain data behind `Knowledge`.
+
+Every answer is somebody's answer whatever held, so for each cause the shares of the answers times their ratios must
+sum to 1. Words can't promise that; the ratios are scaled to it here, and a scale beyond a quarter is a warning,
+because then the words or the shares are wrong.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from diagnose.errors import Fault
+from diagnose.knowledge.definitions import Reading, nearest, read_quantity
+from diagnose.knowledge.units import unit_of
+
+Plain = dict[str, Any]
+_EMPTY_FACT = {"title": "", "find_out": "", "minutes": 0.0, "answerable": "", "doubt": None, "pointless": "", "words": [], "plausible": None,
+               "error": None, "choices": {}, "typical": {}, "better_than": [], "ask_when": {}, "builds": [], "painted": None, "unit": ""}
+_WARN_SCALE = 1.25
+
+
+def curve_ratio(curve: tuple[tuple[float, float], ...] | list[list[float]], value: float) -> float:
+    """Return the ratio at *value*: straight in log ratio between the points, flat outside them."""
+    if value <= curve[0][0]:
+        return curve[0][1]
+    for (x0, r0), (x1, r1) in zip(curve, curve[1:], strict=False):
+        if value <= x1:
+            if r0 == r1:
+                return r0
+            part = (value - x0) / (x1 - x0)
+            return math.exp(math.log(r0) + part * (math.log(r1) - math.log(r0)))
+    return curve[-1][1]
+
+
+class Compiler:
+    """Turns the entries of one *Reading* into plain numbers, adding its faults to the reading."""
+
+    def __init__(self, found: dict[str, dict[str, Any]], reading: Reading) -> None:
+        self.found = found
+        self.reading = reading
+        self.warnings: list[str] = []
+        self.facts: dict[str, Plain] = {}
+        self.checks: dict[str, Plain] = {}
+
+    def compile(self) -> Plain:
+        """Return all sections as plain data; the result is whole only if the reading has no fault."""
+        for name, entry in self.found["facts"].items():
+            self.facts[name] = self._fact("facts", name, {**_EMPTY_FACT, **entry, "derived": False})
+        for name, entry in self.found["derived"].items():
+            self.facts[name] = self._fact("derived", name, {**_EMPTY_FACT, **entry, "kind": "number", "derived": True})
+        self.checks = {name: self._check(name, entry) for name, entry in self.found["checks"].items()}
+        symptoms = {name: self._symptom(name, entry) for name, entry in self.found["symptoms"].items()}
+        causes = {name: self._cause(name, entry) for name, entry in self.found["causes"].items()}
+        self._conditions()
+        return {
+            "words": self.reading.words, "facts": self.facts, "checks": self.checks, "symptoms": symptoms, "causes": causes,
+            "remedies": {name: self._remedy(entry) for name, entry in self.found["remedies"].items()},
+            "sources": dict(sorted(self.found["sources"].items())),
+            "materials": {name: self._material(name, entry) for name, entry in self.found["materials"].items()},
+            "warnings": self.warnings,
+        }
+
+    def _at(self, section: str, name: str) -> tuple[str, int]:
+        return self.reading.lines.get((section, name), ("", 0))
+
+    def _fault(self, section: str, name: str, path: str, message: str, line: int = 0) -> None:
+        file, first = self._at(section, name)
+        self.reading.faults.append(Fault(file, line or first, f"{section}.{name}{path}: {message}"))
+
+    def _word(self, table: str, word: str) -> float:
+        return self.reading.words[table].get(word, 0.0)
+
+    def _quantity(self, section: str, name: str, text: str, unit: str, path: str, line: int = 0) -> float | None:
+        file, first = self._at(section, name)
+        self.reading.file = file
+        return read_quantity(text, unit, self.reading, line or first, f"{section}.{name}{path}")
+
+    def _known_unit(self, section: str, name: str, unit: str) -> bool:
+        try:
+            unit_of(unit)
+        except KeyError:
+            self._fault(section, name, ".unit", f"unknown unit '{unit}'")
+            return False
+        return True
+
+    def _reading_error(self, section: str, name: str, entry: Plain) -> tuple[float, bool]:
+        if not entry.get("error"):
+            return 0.0, False
+        text, line = entry["error"]
+        if text.endswith(("percent", "%")) and entry["unit"] != "percent":
+            value = self._quantity(section, name, text, "percent", ".error", line)
+            return (value or 0.0) / 100, True
+        unit = "K" if entry["unit"] == "degC" else entry["unit"]
+        return self._quantity(section, name, text.replace("deg", "").replace("°", ""), unit, ".error", line) or 0.0, False
+
+    def _plausible(self, section: str, name: str, entry: Plain) -> list[float] | None:
+        if not entry.get("plausible"):
+            return None
+        values = [self._quantity(section, name, text, entry["unit"], ".plausible", line) for text, line in entry["plausible"]]
+        if len(values) != 2 or values[0] is None or values[1] is None or values[0] >= values[1]:
+            self._fault(section, name, ".plausible", "expected the lowest and the highest believable value")
+            return None
+        return [values[0], values[1]]
+
+    def _fact(self, section: str, name: str, entry: Plain) -> Plain:
+        if entry["kind"] == "number" and not self._known_unit(section, name, entry["unit"]):
+            entry = {**entry, "unit": "1", "typical": {}}
+        error, relative = self._reading_error(section, name, entry)
+        total = sum(self._word("share", choice["share"]) for choice in entry["choices"].values()) or 1.0
+        choices = {key: [choice["title"], self._word("share", choice["share"]) / total] for key, choice in entry["choices"].items()}
+        doubt = entry["doubt"]
+        return {**entry, "short": entry["short"], "answerable": self._word("answerable", entry["answerable"]) if entry["answerable"] else 0.0,
+                "plausible": self._plausible(section, name, entry), "error": error, "error_relative": relative,
+                "typical": self._typical(section, name, entry), "choices": choices, "doubt": [doubt["said"], doubt["ask"]] if doubt else None}
+
+    def _typical(self, section: str, name: str, entry: Plain) -> list[list[float]]:
+        points: list[list[float]] = []
+        total = sum(self._word("share", word) for word in entry["typical"].values()) or 1.0
+        for text, word in entry["typical"].items():
+            value = self._quantity(section, name, text, entry["unit"], f".typical.{text}")
+            if value is not None:
+                points.append([value, self._word("share", word) / total])
+        if points != sorted(points, key=lambda point: point[0]):
+            self._fault(section, name, ".typical", "values out of order, expected them rising")
+        return points
+
+    def _check(self, name: str, entry: Plain) -> Plain:
+        entry = {"unit": "", "plausible": None, "error": None, "doubt": None, "pointless": "", "ask_when": {}, "builds": [], "painted": None, "words": [], **entry}
+        if entry["kind"] == "number" and not self._known_unit("checks", name, entry["unit"]):
+            entry["unit"] = "1"
+        error, relative = self._reading_error("checks", name, entry)
+        results: dict[str, list[Any]] = {}
+        for key, result in entry["results"].items():
+            edges = [self._quantity("checks", name, *[result[edge][0], entry["unit"], f".results.{key}.{edge}", result[edge][1]]) if edge in result else None
+                     for edge in ("from", "to")]
+            results[key] = [result["title"], self._word("background", result.get("background", "")), *edges]
+        if entry["kind"] == "number":
+            self._bands_meet(name, results)
+        doubt = entry["doubt"]
+        return {**entry, "answerable": self._word("answerable", entry["answerable"]), "plausible": self._plausible("checks", name, entry),
+                "error": error, "error_relative": relative, "results": results, "doubt": [doubt["said"], doubt["ask"]] if doubt else None}
+
+    def _bands_meet(self, name: str, results: dict[str, list[Any]]) -> None:
+        bands = sorted(((low, high) for _, _, low, high in results.values()), key=lambda band: -math.inf if band[0] is None else band[0])
+        ends = [high for _, high in bands]
+        if bands[0][0] is not None or ends[-1] is not None or [low for low, _ in bands[1:]] != ends[:-1]:
+            self._fault("checks", name, ".results", "the bands leave a gap or overlap, expected each 'to' to be the next 'from'")
+
+    def _symptom(self, name: str, entry: Plain) -> Plain:
+        entry = {"confused_with": {}, "builds": [], "painted": None, "same_as": [], "ask_when": {}, "pointless": "", **entry}
+        same: list[list[str]] = []
+        for text in entry["same_as"]:
+            check, _, result = text.partition(".")
+            if check not in self.checks or result not in self.checks[check]["results"]:
+                self._fault("symptoms", name, ".same_as", f"no result '{text}' of a check, expected check.result")
+            else:
+                same.append([check, result])
+        return {**entry, "background": self._word("background", entry["background"]), "answerable": self._word("answerable", entry["answerable"]), "same_as": same}
+
+    def _cause(self, name: str, entry: Plain) -> Plain:
+        entry = {"builds": [], "painted": None, "opposite": "", "symptoms": {}, "checks": {}, "facts": {}, **entry}
+        symptoms = {key: self._link(link) for key, link in entry["symptoms"].items()}
+        checks: dict[str, dict[str, list[Any]]] = {}
+        for check, results in entry["checks"].items():
+            known = self.checks.get(check, {"results": results, "base": None})
+            for result in results:
+                if result not in known["results"]:
+                    self._fault("causes", name, f".checks.{check}.{result}", f"no such result{nearest(result, known['results'])}")
+                elif result == known["base"] and known.get("kind") != "many":
+                    self._fault("causes", name, f".checks.{check}.{result}", "is the base, what shows when nothing acts: expected a telling result")
+            checks[check] = {result: self._link(link) for result, link in results.items()}
+        facts = {fact: self._evidence(name, fact, answers) for fact, answers in entry["facts"].items() if fact in self.facts}
+        opposite = entry["opposite"]
+        if opposite and opposite in self.found["causes"] and self.found["causes"][opposite].get("opposite") != name:
+            self._fault("causes", name, ".opposite", f"'{opposite}' doesn't name it back")
+        return {**entry, "base": self._word("share", entry["base"]), "symptoms": symptoms, "checks": checks, "facts": facts}
+
+    def _link(self, link: list[str]) -> list[Any]:
+        return [link[0], self._word("likelihood", link[0]), link[1]]
+
+    def _evidence(self, cause: str, fact: str, answers: dict[str, list[str]]) -> Plain:
+        entry = self.facts[fact]
+        why = {answer: reason for answer, (_, reason) in answers.items() if reason}
+        if entry["kind"] == "number":
+            return {"choices": {}, "curve": self._curve(cause, fact, entry, answers), "why": why}
+        choices: dict[str, float] = {}
+        for answer, (word, _) in answers.items():
+            if answer not in entry["choices"]:
+                self._fault("causes", cause, f".facts.{fact}.{answer}", f"no such answer{nearest(answer, entry['choices'])}")
+            choices[answer] = self._word("ratio", word)
+        total = sum(share * choices.get(answer, 1.0) for answer, (_, share) in entry["choices"].items())
+        scale = self._scale(cause, fact, total)
+        return {"choices": {answer: choices.get(answer, 1.0) * scale for answer in entry["choices"]}, "curve": [], "why": why}
+
+    def _curve(self, cause: str, fact: str, entry: Plain, answers: dict[str, list[str]]) -> list[list[float]]:
+        points: list[list[float]] = []
+        for text, (word, _) in answers.items():
+            value = self._quantity("causes", cause, text, entry["unit"], f".facts.{fact}.{text}")
+            if value is not None:
+                points.append([value, self._word("ratio", word)])
+        if any(b[0] <= a[0] for a, b in zip(points, points[1:], strict=False)):
+            self._fault("causes", cause, f".facts.{fact}", "points of the curve out of order, expected them rising")
+            return []
+        if not points or not entry["typical"]:
+            return points
+        scale = self._scale(cause, fact, sum(share * curve_ratio(points, value) for value, share in entry["typical"]))
+        return [[value, ratio * scale] for value, ratio in points]
+
+    def _scale(self, cause: str, fact: str, total: float) -> float:
+        if total <= 0:
+            return 1.0
+        scale = 1.0 / total
+        if max(scale, 1 / scale) > _WARN_SCALE:
+            file, line = self._at("causes", cause)
+            self.warnings.append(f"{file}:{line}: causes.{cause}.facts.{fact}: ratios scaled by {scale:.2f}, shares times ratios should sum to 1")
+        return scale
+
+    def _conditions(self) -> None:
+        """Check the answers named in `ask_when`."""
+        families = {entry["family"] for entry in self.found["symptoms"].values()}
+        for section in ("facts", "checks", "symptoms"):
+            for name, entry in self.found[section].items():
+                for question, values in entry.get("ask_when", {}).items():
+                    known: Any
+                    if question == "seen":
+                        known = [*self.found["symptoms"], *sorted(families)]
+                    elif question in self.facts:
+                        known = list(self.facts[question]["choices"])
+                    else:
+                        known = list(self.checks.get(question, {"results": values})["results"])
+                    for value in values:
+                        if value not in known:
+                            self._fault(section, name, f".ask_when.{question}", f"no such answer '{value}'{nearest(value, known)}")
+
+    def _remedy(self, entry: Plain) -> Plain:
+        entry = {"wait_minutes": 0.0, "caution": "", **entry}
+        return {**entry, "fixes": {cause: self._link(link) for cause, link in entry["fixes"].items()}}
+
+    def _material(self, name: str, entry: Plain) -> Plain:
+        units = {"density_a": "kg/m^3", "density_b": "kg/m^3", "density": "kg/m^3", "sheet_temperature": "degC"}
+        fixed = ("title", "help", "kind", "sources", "ratios")
+        values = {key: self._quantity("materials", name, text, units.get(key, "s"), f".{key}", line)
+                  for key, (text, line) in ((k, v) for k, v in entry.items() if k not in fixed)}
+        ratios = [[self._quantity("materials", name, ratio, "parts_a_per_100_b", f".ratios.{ratio}"),
+                   self._quantity("materials", name, text, "kg/m^3", f".ratios.{ratio}", line)] for ratio, (text, line) in entry.get("ratios", {}).items()]
+        return {"title": entry["title"], "help": entry["help"], "kind": entry["kind"], "sources": entry["sources"], "values": values, "ratios": ratios}
