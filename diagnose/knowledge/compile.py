@@ -16,7 +16,7 @@ from diagnose.knowledge.units import unit_of
 
 Plain = dict[str, Any]
 _EMPTY_FACT = {"title": "", "find_out": "", "minutes": 0.0, "answerable": "", "doubt": None, "pointless": "", "words": [], "plausible": None,
-               "error": None, "choices": {}, "typical": {}, "better_than": [], "ask_when": {}, "builds": [], "painted": None, "unit": ""}
+               "error": None, "choices": {}, "typical": {}, "better_than": [], "needs": [], "ask_when": {}, "builds": [], "painted": None, "unit": ""}
 _WARN_SCALE = 1.25
 
 
@@ -189,6 +189,8 @@ class Compiler:
             if answer not in entry["choices"]:
                 self._fault("causes", cause, f".facts.{fact}.{answer}", f"no such answer{nearest(answer, entry['choices'])}")
             choices[answer] = self._word("ratio", word)
+        if entry["kind"] == "many":  # each value is told or not by itself, so the answers are no partition to sum over
+            return {"choices": choices, "curve": [], "why": why}
         total = sum(share * choices.get(answer, 1.0) for answer, (_, share) in entry["choices"].items())
         scale = self._scale(cause, fact, total)
         return {"choices": {answer: choices.get(answer, 1.0) * scale for answer in entry["choices"]}, "curve": [], "why": why}

@@ -82,6 +82,7 @@ class Fact:
     words: tuple[str, ...]
     sources: tuple[str, ...]
     derived: bool
+    needs: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,7 +280,8 @@ def _asked(name: str, e: Plain) -> Plain:
 
 def _fact(name: str, e: Plain) -> Fact:
     choices = {key: Choice(*value) for key, value in e["choices"].items()}
-    return Fact(**{**_asked(name, e), "choices": choices, "typical": tuple((v, s) for v, s in e["typical"]), "better_than": tuple(e["better_than"])})
+    return Fact(**{**_asked(name, e), "choices": choices, "typical": tuple((v, s) for v, s in e["typical"]), "better_than": tuple(e["better_than"]),
+                   "needs": tuple(e["needs"])})
 
 
 def _check(name: str, e: Plain) -> Check:

@@ -83,8 +83,9 @@ SECTIONS: dict[str, Record] = {
         (*_ASKED_REQUIRED, "kind"), "What was done or measured", _number_or_choices),
     "derived": Record(
         {"short": _TITLE, "help": _HELP, "unit": Text("the unit", 20), "typical": _TYPICAL,
+         "needs": ListOf(Id(("fact",)), "The raw answers without which it can't be worked out", 1),
          "better_than": ListOf(Id(("fact",))), "builds": _BUILDS, "painted": _PAINTED, "sources": _SOURCES},
-        ("short", "help", "unit", "sources"), "Worked out from raw answers, never asked"),
+        ("short", "help", "unit", "needs", "sources"), "Worked out from raw answers, never asked"),
     "checks": Record(
         {**_ASKED, "kind": OneOf(("choice", "many", "number")), "in_hand": YesNo("Can be done with what is on the bench"),
          "base": Text("What shows when no listed cause acts", 40),

@@ -1,0 +1,266 @@
+"""What follows from raw answers: ratio error, packing, dew margin, clocks at today's temperature.
+
+Each derived value enters the reasoning as a fact of its own, with its error bar from the sums' inputs, and outranks the raw
+answers behind it. Its trust is that of its least trusted input. The sum itself is kept in words for the report.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from diagnose.bench import charge, clock, humidity, mix, skin
+from diagnose.bench._base import BenchError
+from diagnose.casebook.case import Case
+from diagnose.knowledge import Fact, Knowledge, Material
+from diagnose.reasoning.answers import SOURCES, Answer
+
+#: what a caster's cups and stick keep back, one standard deviation in percent of the ratio (our own, no source)
+_CUP_ERROR = 1.0
+#: demold time assumed where no sheet is named, in minutes, and its relative error (common practice, no source)
+_DEMOLD_MINUTES, _DEMOLD_ERROR = 40.0, 0.35
+#: a sheet's times are given at about this temperature where it doesn't say (common practice, no source)
+_SHEET_C = 25.0
+_SKIN_DENSITY = 1.05
+
+
+@dataclass(frozen=True, slots=True)
+class Computed:
+    """A value worked out: its name, value, unit ("1" for a pure number), standard error and the sum in words."""
+
+    name: str
+    value: float
+    unit: str
+    error: float
+    text: str
+    inputs: tuple[str, ...]
+
+
+@dataclass(slots=True)
+class Derivation:
+    """All that follows from one case: computed values, the facts among them, what a material filled in, and warnings."""
+
+    computed: list[Computed] = field(default_factory=list)
+    facts: dict[str, Answer] = field(default_factory=dict)
+    filled: dict[str, Answer] = field(default_factory=dict)
+    warnings: list[str] = field(default_factory=list)
+
+    def all_answers(self, case: Case) -> dict[str, Answer]:
+        """Return the answers of *case* with what follows from them, in the order given."""
+        return {**case.answers, **self.filled, **self.facts}
+
+
+def derive(case: Case, knowledge: Knowledge) -> Derivation:
+    """Return what follows from the answers of *case*."""
+    return _Deriver(case, knowledge).run()
+
+
+class _Deriver:
+    def __init__(self, case: Case, knowledge: Knowledge) -> None:
+        self.knowledge = knowledge
+        self.found = Derivation()
+        self.known = {name: answer for name, answer in case.answers.items() if answer.known}
+        self.found.filled = self._from_material(case)
+        self.known.update(self.found.filled)
+
+    def run(self) -> Derivation:
+        """Work out everything that the answers allow; a sum whose inputs are out of range becomes a warning."""
+        sums: tuple[Callable[[], None], ...] = (
+            self._ratio, self._batch, self._packing, self._packing_of_part, self._dew, self._skin, self._mix_fraction, self._pour_fraction,
+            self._demold_fraction, self._skin_delay)
+        for work_out in sums:
+            try:
+                work_out()
+            except BenchError as error:
+                self.found.warnings.append(f"no sum: {error}")
+        return self.found
+
+    # -- helpers ---------------------------------------------------------------------------------------------------
+
+    def _value(self, name: str) -> float | None:
+        answer = self.known.get(name)
+        return float(answer.value) if answer is not None and isinstance(answer.value, float) else None
+
+    def _values(self, *names: str) -> list[float] | None:
+        found = [self._value(name) for name in names]
+        return None if any(value is None for value in found) else [value for value in found if value is not None]
+
+    def _error(self, name: str) -> float:
+        """Relative standard error of a raw answer."""
+        fact: Fact = self.knowledge.facts[name]
+        answer = self.known[name]
+        value = float(answer.value)  # type: ignore[arg-type]
+        if answer.error is not None:
+            return answer.error / abs(value) if value else 0.0
+        return fact.error if fact.error_relative else (fact.error / abs(value) if value else 0.0)
+
+    def _source(self, names: tuple[str, ...]) -> str:
+        """The least trusted source among the inputs."""
+        return max((self.known[name].source for name in names if name in self.known), key=SOURCES.index, default="seen")
+
+    def _add(self, name: str, value: float, unit: str, error: float, text: str, inputs: tuple[str, ...]) -> None:
+        self.found.computed.append(Computed(name, value, unit, error, text, inputs))
+        if name in self.knowledge.facts:
+            self.found.facts[name] = Answer(value, self._source(inputs), error)
+
+    def _from_material(self, case: Case) -> dict[str, Answer]:
+        """Facts that the material's sheet answers and nobody told."""
+        answer = case.answers.get("material")
+        if answer is None or not answer.known or answer.value not in self.knowledge.materials:
+            return {}
+        material: Material = self.knowledge.materials[str(answer.value)]
+        minutes = {"demold_time": "sheet_demold_time", "gel_time": "sheet_skin_gel"}
+        wanted: dict[str, float] = {}
+        for key, value in material.values.items():
+            if key == "cream_time" or key == "sheet_temperature":
+                wanted[key] = value
+            elif key in minutes and (key != "gel_time" or material.kind == "skin"):
+                wanted[minutes[key]] = value / 60.0
+        wanted.update(self._density_of(material))
+        return {name: Answer(value, answer.source) for name, value in wanted.items() if name in self.knowledge.facts and not self._told(case, name)}
+
+    def _told(self, case: Case, name: str) -> bool:
+        return name in case.answers and case.answers[name].known
+
+    def _density_of(self, material: Material) -> dict[str, float]:
+        if not material.ratios:
+            return {}
+        if len(material.ratios) == 1 and "ratio_target" not in self.known:
+            return {"ratio_target": material.ratios[0][0], "free_rise_density": material.ratios[0][1]}
+        target = self._value("ratio_target")
+        if target is None:
+            return {}
+        try:
+            return {"free_rise_density": mix.density_at_ratio(target, material.ratios).mid}
+        except BenchError as error:
+            self.found.warnings.append(f"{material.title}: {error}")
+            return {}
+
+    # -- the sums --------------------------------------------------------------------------------------------------
+
+    def _ratio(self) -> None:
+        masses = self._values("a_mass", "b_mass")
+        if masses is None:
+            return
+        a, b = masses
+        parts = mix.ratio(a / 1000, b / 1000)
+        self._add("ratio", parts, "parts_a_per_100_b", parts * self._ratio_sd(a, b) / 100, f"{a:g} g to {b:g} g is {parts:.1f} per 100", ("a_mass", "b_mass"))
+        target = self._value("ratio_target")
+        if target is None:
+            return
+        off = mix.ratio_error_percent(a / 1000, b / 1000, target)
+        side = "over" if off > 0 else "under"
+        text = f"{a:g} g to {b:g} g is {parts:.1f} per 100, " + (f"{abs(off):.1f} % {side} {target:g}" if abs(off) >= 0.05 else f"just the {target:g} that are due")
+        self._add("ratio_error", off, "percent", self._ratio_sd(a, b), text, ("a_mass", "b_mass", "ratio_target"))
+
+    def _ratio_sd(self, a: float, b: float) -> float:
+        step = self._value("scale_step") or self._step_of(a, b)
+        step = min(step, 0.2 * min(a, b))
+        return math.hypot(mix.ratio_error_se_percent(a / 1000, b / 1000, 100 * a / b, step / 1000), _CUP_ERROR)
+
+    def _step_of(self, a: float, b: float) -> float:
+        """The scale's step is at least as fine as the figures read from it."""
+        return 1.0 if a == int(a) and b == int(b) else 0.1
+
+    def _batch(self) -> None:
+        masses = self._values("a_mass", "b_mass")
+        if masses is None:
+            return
+        total = sum(masses)
+        self._add("batch_mass", total, "g", 0.01 * total, f"{masses[0]:g} g + {masses[1]:g} g = {total:g} g", ("a_mass", "b_mass"))
+        step = self._value("scale_step")
+        if step is not None:
+            share = step / min(masses)
+            self._add("scale_fraction", share, "1", 0.0, f"a step of {step:g} g in {min(masses):g} g is {100 * share:.2g} %", ("scale_step", "a_mass", "b_mass"))
+
+    def _packing(self) -> None:
+        values = self._values("charge_mass", "cavity_volume", "free_rise_density")
+        if values is not None:
+            self._packed("packing", "charge_mass", *values)
+
+    def _packing_of_part(self) -> None:
+        values = self._values("part_mass", "cavity_volume", "free_rise_density")
+        if values is not None:
+            self._packed("packing_of_part", "part_mass", *values)
+
+    def _packed(self, name: str, mass_name: str, mass: float, volume: float, density: float) -> None:
+        value = charge.packing(mass / 1000, volume / 1e6, density)
+        error = value * math.sqrt(sum(self._error(n) ** 2 for n in (mass_name, "cavity_volume", "free_rise_density")))
+        text = f"{mass:g} g / ({volume:g} mL x {density / 1000:g} g/mL) = {value:.2f}"
+        self._add(name, value, "1", error, text, (mass_name, "cavity_volume", "free_rise_density"))
+
+    def _dew(self) -> None:
+        values = self._values("room_temperature", "relative_humidity")
+        if values is None:
+            return
+        room, rh = values
+        point = humidity.dew_point_c(room, rh)
+        self._add("dew_point", point, "degC", 1.0, f"room {room:g} °C at {rh:g} %: dew point {point:.1f} °C", ("room_temperature", "relative_humidity"))
+        face = self._value("mold_temperature")
+        if face is not None:
+            margin = humidity.dew_margin(face, room, rh)
+            side = "above" if margin >= 0 else "below"
+            self._add("dew_margin", margin, "K", 2.0, f"mold face {face:g} °C, {abs(margin):.1f} K {side} the dew point of {point:.1f} °C",
+                      ("mold_temperature", "room_temperature", "relative_humidity"))
+
+    def _skin(self) -> None:
+        values = self._values("skin_mass", "mold_area")
+        if values is None:
+            return
+        density = self._skin_density()
+        mean = skin.skin_mean_mm(values[0], values[1], density)
+        error = mean * math.hypot(self._error("skin_mass"), self._error("mold_area"))
+        self._add("skin_mean", mean, "mm", error, f"{values[0]:g} g / ({values[1]:g} cm² x {density:g} g/mL) = {mean:.2f} mm on average", ("skin_mass", "mold_area"))
+
+    def _skin_density(self) -> float:
+        material = self.knowledge.materials.get(str(self.known["material"].value)) if "material" in self.known else None
+        if material is not None and material.kind == "skin" and "density" in material.values:
+            return material.values["density"] / 1000
+        self.found.warnings.append(f"skin_mean: no material named, so a skin of {_SKIN_DENSITY} g/mL is assumed")
+        return _SKIN_DENSITY
+
+    def _at(self, time: float, *temperatures: str) -> tuple[float, float, str, tuple[str, ...]]:
+        """A sheet's time at today's temperature: value, relative error, how it was got, inputs."""
+        sheet = self._value("sheet_temperature")
+        reference = sheet if sheet is not None else _SHEET_C
+        for name in temperatures:
+            here = self._value(name)
+            if here is not None:
+                factor = clock.time_factor(here, reference)
+                error = math.hypot((factor.high - factor.low) / (4 * factor.mid), 0.1)
+                return time * factor.mid, error, f" at {here:g} °C", (name,)
+        return time, 0.2, "", ()
+
+    def _fraction(self, name: str, elapsed: float, elapsed_name: str, time: float, words: str, *temperatures: str, unit: str, extra: float = 0.0) -> None:
+        today, error, at, used = self._at(time, *temperatures)
+        value = elapsed / today
+        total = value * math.sqrt(error ** 2 + extra ** 2 + self._error(elapsed_name) ** 2)
+        text = f"{elapsed:g} {unit} of {today:.3g} {unit} {words}{at} is {value:.2f}"
+        self._add(name, value, "1", total, text, (elapsed_name, *used))
+
+    def _mix_fraction(self) -> None:
+        values = self._values("mix_time", "cream_time")
+        if values is not None:
+            self._fraction("mix_fraction", values[0], "mix_time", values[1], "to cream", "material_temperature", unit="s")
+
+    def _pour_fraction(self) -> None:
+        values = self._values("pour_done", "cream_time")
+        if values is not None:
+            self._fraction("pour_fraction", values[0], "pour_done", values[1], "to cream", "material_temperature", unit="s")
+
+    def _demold_fraction(self) -> None:
+        demold = self._value("demold_time")
+        if demold is None:
+            return
+        sheet = self._value("sheet_demold_time")
+        if sheet is None:
+            self._fraction("demold_fraction", demold, "demold_time", _DEMOLD_MINUTES, "that such foams usually want", "mold_temperature", "room_temperature",
+                           unit="min", extra=_DEMOLD_ERROR)
+        else:
+            self._fraction("demold_fraction", demold, "demold_time", sheet, "on the sheet", "mold_temperature", "room_temperature", unit="min")
+
+    def _skin_delay(self) -> None:
+        values = self._values("skin_to_foam_time", "sheet_skin_gel")
+        if values is not None:
+            self._fraction("skin_delay", values[0], "skin_to_foam_time", values[1], "to gel", "mold_temperature", "room_temperature", unit="min")
