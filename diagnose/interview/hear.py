@@ -15,7 +15,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from diagnose.interview.wordlists import BREAKS, IDLE, NOT, SAME, SPELLING, STOP, THROUGH_NOT, TOGETHER, WEAK
+from diagnose.interview.wordlists import ANCHORS, BREAKS, IDLE, NOT, PLAIN, SAME, SPELLING, STOP, THROUGH_NOT, TOGETHER, WEAK
 
 __all__ = ["build_index", "hear", "ideas"]
 
@@ -36,8 +36,11 @@ _ONLY_SKIN = 0.75  # "skin" alone may be the rubber skin or the foam's own
 _PHRASE = 1.0  # weight of the best covered phrase beside the single ideas
 _PAIR = 0.5  # weight of two ideas side by side, beside each of them
 _CLAUSE = 0.9  # weight of the best clause beside the whole text
+_CLEAR = 0.5  # share of the best score at which a clause counts in full
 _DENIED = 0.8  # how much of an idea's weight "not" takes away
 _LEAST = 4.0  # score below which nothing was heard
+_LEAST_ANCHORED = 2.0  # the same where foam, mold, skin or paint is named
+_UNKNOWN = 2  # ideas that may be unknown where none of those is named
 _SHARE = 0.3  # of the best score, below which a symptom is not worth naming
 
 
@@ -78,10 +81,10 @@ def hear(index: dict[str, Any], text: str, limit: int = 8) -> list[str]:
     if not _telling(index, everything):
         return []
     whole = _score(index, everything, everything)
-    if max(whole, default=0.0) < _LEAST:
+    if max(whole, default=0.0) < (_LEAST_ANCHORED if ANCHORS.intersection(everything) else _LEAST):
         return []
     parts = [_score(index, clause, everything) for clause in clauses] if len(clauses) > 1 else [whole]
-    total = [score + _CLAUSE * max(part[number] for part in parts) for number, score in enumerate(whole)]
+    total = _together(whole, parts)
     best = max(total)
     order = sorted((round(-score, 6), index["ids"][number]) for number, score in enumerate(total) if score >= _SHARE * best)
     return [symptom for _, symptom in order[:limit]]
@@ -146,9 +149,6 @@ def _clauses(text: str, index: dict[str, Any] | None) -> list[list[str]]:
             denied = True
         elif word in ("or", "nor"):
             denied = was_denied
-        elif word == "foam" and denied:
-            clauses[-1].append("!foam")
-            denied = False
         elif word not in STOP and word not in THROUGH_NOT:
             idea = word if word.isupper() else SAME.get(word) or _stem(word)
             clauses[-1].append("!" + idea if denied else idea)
@@ -187,14 +187,16 @@ def _near(words: set[str]) -> dict[str, list[str]]:
 def _mend(word: str, near: dict[str, list[str]]) -> str:
     """Give the known word that *word* was meant to be, or *word* itself."""
     known = near.get(word, ())
-    if word in known or len(word) < 4 or word in STOP or word in NOT or word in BREAKS or not word.isalpha():
+    if word in known or len(word) < 4 or word in STOP or word in NOT or word in BREAKS or word in PLAIN or not word.isalpha():
         return word
     candidates = set(known)
     for at in range(len(word)):
         candidates.update(near.get(word[:at] + word[at + 1 :], ()))
     allowed = 1 if len(word) < 8 else 2
-    graded = sorted((_distance(word, other), word[0] != other[0], other) for other in candidates)
-    return graded[0][2] if graded and graded[0][0] <= allowed and not (len(word) < 5 and graded[0][1]) else word
+    if len(word) < 6:
+        candidates = {other for other in candidates if len(other) != len(word) or sorted(other) == sorted(word)}
+    graded = sorted((_distance(word, other), other) for other in candidates if other[0] == word[0] or other[:2] == word[1::-1])
+    return graded[0][1] if graded and graded[0][0] <= allowed else word
 
 
 def _distance(one: str, other: str) -> int:
@@ -216,7 +218,8 @@ def _distance(one: str, other: str) -> int:
 
 def _pairs(found: list[str]) -> list[str]:
     """Name each two ideas side by side, in either order."""
-    return [" ".join(sorted(two)) for two in zip(found, found[1:], strict=False) if two[0] != two[1]]
+    near = (*zip(found, found[1:], strict=False), *zip(found, found[2:], strict=False))
+    return [" ".join(sorted(two)) for two in near if two[0] != two[1]]
 
 
 def _weigh(phrases: list[tuple[int, list[str]]], count: int) -> tuple[dict[str, float], dict[str, list[list[float]]]]:
@@ -236,6 +239,16 @@ def _weigh(phrases: list[tuple[int, list[str]]], count: int) -> tuple[dict[str, 
     return weight, links
 
 
+def _together(whole: list[float], parts: list[list[float]]) -> list[float]:
+    """Add to each symptom's share of the best score its share in the clause that speaks for it most."""
+    best = max(whole)
+    tops = [max(max(part), _CLEAR * best) for part in parts]
+    return [
+        score / best + _CLAUSE * max(part[number] / top for part, top in zip(parts, tops, strict=True))
+        for number, score in enumerate(whole)
+    ]
+
+
 def _postings(phrases: Iterable[list[str]]) -> dict[str, list[int]]:
     postings: dict[str, list[int]] = {}
     for place, found in enumerate(phrases):
@@ -245,9 +258,17 @@ def _postings(phrases: Iterable[list[str]]) -> dict[str, list[int]]:
 
 
 def _telling(index: dict[str, Any], found: list[str]) -> bool:
-    """True if the text has an idea that speaks of a fault by itself, or two weak ones that are told side by side."""
+    """True if the text speaks of a fault.
+
+    One idea that is telling by itself is needed. Where foam, mold, skin or paint is named, two weak ones told side by side will
+    do; where none is, most of the text must be known, or two ideas be told side by side.
+    """
     links = index["links"]
-    return any(idea in links and idea not in WEAK for idea in found) or any(pair in links for pair in _pairs(found))
+    paired = any(pair in links for pair in _pairs(found))
+    if ANCHORS.intersection(found):
+        return paired or any(idea in links and idea not in WEAK for idea in found)
+    known = sum(idea in links for idea in found)
+    return any(idea in links and idea not in WEAK for idea in found) and (paired or len(found) - known <= _UNKNOWN)
 
 
 def _score(index: dict[str, Any], found: list[str], everything: list[str]) -> list[float]:

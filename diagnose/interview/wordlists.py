@@ -34,7 +34,7 @@ HOLE: hole holes holey
 BUBBLE: bubble bubbles bubbly bubbled bubbling
 BLISTER: blister blisters blistered blistering
 TINY: tiny small little wee minute teeny teensy titchy micro smaller
-BIG: big large huge massive giant enormous whopping great
+BIG: big large huge massive giant enormous whopping
 HARD: hard harder stiff stiffer rigid firm firmer stiffness hardness firmness
 SOFT: soft softer squishy squashy mushy flabby floppy limp flimsy saggy droopy wobbly squidgy floppier squishier flop flops flopping squishiness sag sags
 HEAVY: heavy heavier heaviest hefty weighty
@@ -67,7 +67,7 @@ BURN: burn burnt burned burning burns scorch scorched scorching char charred sin
 COLOR: color colors colored colour colours coloured coloration tint tints tinted pigment pigments pigmented hue shade
 STREAK: streak streaks streaky streaked stripe stripes striped stripy stripey
 SWIRL: swirl swirls swirly swirled marble marbled marbling marbles
-SPECK: speck specks specs granule granules grain grains seed seeds nugget nuggets shard shards
+SPECK: bits speck specks specs granule granules grain grains seed seeds nugget nuggets shard shards
 GRIT: grit gritty sand sandy gravel gravelly
 MOLD: mold molds mould moulds molding moulding silicone
 DEMOLD: demold demolds demolded demolding demould demoulded demoulding unmold unmolded unmould unmoulded
@@ -109,18 +109,40 @@ FROTH: froth frothy frothed frothing foamy fizz fizzed fizzy fizzing
 CORNER: corner corners
 OPENING: opening sprue spout inlet
 EXPLODE: explode exploded burst bursts blew blown
+COME: come comes coming came
+TAKE: take takes took taken taking
+FOAM: foam foams
+HOT: hot hotter heat warm heated
+FUZZ: fuzz fuzzy furry fur fluff fluffy
+POOL: pool pools pooled pooling puddle puddles puddled
+DRAIN: drain drained drains ran runs run running slid slide
+STRONG: strength strong weak weaker weakness
+CRYSTAL: crystal crystals crystallised crystallized
+STRING: string strings stringy strand strands strandy
+HEIGHT: height tall
+GOOSE: goosebumps goosebump
+CRAWL: crawl crawls crawled crawling retreats retreated recoils
+CHEESE: cheese cheesy curd curds
+GOOD: good fine perfect lovely great nice sound okay
 SUCK: suck sucks sucked sucking
 """
 
 _TOGETHER = """
 SKINCOAT: rubber skin; rubber skins; latex skin; latex layer; slush skin; slush coat; slush layer; slush rubber; skin coat; skin coats; skin layer; rubber layer; rubber coat
 SKINCOAT: outer rubber; skin rubber; elastomer skin; slushed skin; urethane skin; silicone skin; latex coat; rubber lining; rubber shell; skin coating; rubber face; brushed in skin; slush cast skin
-PAINT: top coat; top coats; base coat; clear coat; second coat; first coat; next coat; final coat; third coat; color coat; colour coat; paint job; spray paint; under coat; spray can; last coat; the clear; the coating; coat of
+PAINT: top coat; top coats; base coat; clear coat; second coat; first coat; next coat; final coat; third coat; color coat; colour coat; paint job; spray paint; under coat; spray can; last coat; the clear; the coating
 FISHEYE: fish eye; fish eyes; fishes eyes
 PINHOLE: pin hole; pin holes; pin prick; pin pricks; pin sized holes; needle holes; needle size; needle pricks; needle marks
 PRINT: finger print; finger prints; thumb print; thumb prints; finger mark; finger marks; thumb mark
 POTLIFE: pot life; working time; work time; open time; time to pour
 PEEL: come off; comes off; coming off; came off; come away; comes away; coming away; came away; comes apart from; lets go; let go; letting go; pull off; pulls off; pulled off; rubs off in rolls
+REACH: get up to; got up to; get to; got to; reach; reached; reaches; make it to; made it to; come up to; came up to; get into; got into; go into; went into; get as far as; got as far as
+RISE: came up; come up; coming up; comes up; went up; goes up; shot up; go up; going up
+FALL: went down; go down; going down; went back down; sank back; settled back; back down; down again
+TOOFAST: too fast; so fast; faster than; quicker than; too quick; too quickly; really fast; very fast; too early; too soon; in seconds
+TOOSLOW: too slow; so slow; slower than; really slow; very slow
+TOOHOT: too hot; so hot; that hot; very hot; really hot; red hot; boiling hot
+GOOSE: goose bumps; goose pimples; goose flesh
 PEEL: fall off; falls off; falling off; fell off; lifts off; pulls away from; comes loose; came loose
 COMEAPART: come apart; comes apart; came apart; coming apart; pull apart; pulls apart; peels apart; falls apart; fall apart; falling apart; fell apart; falls to bits; falls to pieces; breaks up; opens up like
 GOOFF: go off; goes off; went off; gone off; going off; kick off; kicked off; kicks off
@@ -141,7 +163,7 @@ OPENING: pour hole; pour end; pouring hole; filler hole; filler neck; pour openi
 LEFTBEHIND: left behind; stayed behind; left in; left on; stayed in; stayed on; still in; still on; stayed up; remained in; stayed inside; still inside; left inside; stuck up in; left up
 SKINSELF: own skin; self skin
 MEMORYFOAM: memory foam
-SHORT: half filled; half full; under filled; underfilled; ran out; run out; halfway; stopped short; stops short; fell short; not reach; not make it; not get to; not get up to
+SHORT: half filled; half full; under filled; underfilled; ran out; run out; halfway; stopped short; stops short; fell short; short of
 TOOSOFT: no body; no support; no bounce
 HARD: no give; no flex; not flexible
 LIGHTER: too light; really light; very light; so light; way light; is light; feels light; light as; came out light; too little; weighs nothing; weigh nothing; below weight
@@ -160,9 +182,9 @@ is are was be been being am do does did done doing have has had having will woul
 of in on at to from for with by as about into onto over up down again so if or than then when where while because cause cos since just even ever very really quite rather pretty
 what which who whom how why there here some any other another such same own s t im ok okay hi hello hey please thanks thank cheers sorry yes yeah yep mate guys folks
 get gets got getting make makes made making seem seems seemed look looks looked looking feel feels felt feeling want wants wanted try tried going go goes went gone
-like kind sort thing things stuff something bit bits lot lots load loads basically actually literally honestly obviously kinda sorta bloody damn totally completely absolutely properly
+like kind sort thing things stuff something bit lot lots load loads basically actually literally honestly obviously kinda sorta bloody damn totally completely absolutely properly
 one ones two three four five six seven eight nine ten still already yet also too well now today always usually normally only much many more most less few enough
-way all every each both half out off back casting castings cast castings piece part parts foam foams u ur r w n ya dont know think thought reckon suppose guess says say said tell told
+way all every each both out off casting castings cast castings piece part parts u ur r w n ya dont know think thought reckon suppose guess says say said tell told
 see seen saw found noticed notice can may between against after before during until till under above across along around round near next last first per upon
 head mask hand hands leg arm body prop goblin dragon troll sword club puppet costume creature monster somebody someone anybody everything anything everyone
 bad badly awful terrible horrible rubbish wrong problem trouble issue help fault weird strange odd sign signs trace hint particularly especially remotely slightly sort whatsoever
@@ -175,15 +197,15 @@ nowhere refuses refused refusing fails failed lacks lack didn doesn isn wasn won
 
 # Said, but not of the part: taken out before "not" and "no" are read.
 _IDLE = """
-no idea; not sure; do not know; dont know; dunno; no matter; not only; not just; no problem; no doubt; nothing changed; nothing else changed; not to worry; no clue; cant tell; cannot tell;
+no idea; not sure; do not know; dont know; dunno; no matter; no more; not only; not just; no problem; no doubt; nothing changed; nothing else changed; not to worry; no clue; cant tell; cannot tell;
 cant describe; not sure how; no bother; no joke; cant believe; never seen; never had this; never happened; not that i know; dont understand; no change; not too bad; not bad; didnt change; why not; cant remember
 """
 
 # Weak alone: they support other words, but a symptom needs more than these.
 _WEAK = """
-open time day DAY HOUR WEEK top side end line lines number night morning hand run ran come came take took takes place side water room old new light dark white black hot cold warm
+open FOAM back half GOOD HOT COME TAKE DRAIN REACH time day DAY HOUR WEEK top side end line lines number night morning hand place side water room old new light dark white black cold
 left right high low hold held move turn work start started stop stopped long point POUR MOLD OUTSIDE INSIDE BIG TINY GROW FALL BOTTOM CUP GAP FAST SHORT THROUGH EVERYWHERE CUT FILL
-OPENING FOREVER OVERNIGHT PAINT SKINCOAT CORNER BOND WEIGH LAYER COLOR DRY skin RUBBER REACT good fine normal nice free full plain touch
+OPENING FOREVER OVERNIGHT PAINT SKINCOAT CORNER BOND WEIGH LAYER COLOR DRY skin RUBBER REACT normal free full plain touch
 card fish paper glass tape sun bath car coffee wood cake bread egg shell apple butter lead feather brick board window test finish mark clear ring rings spot spots expect person actor coat
 lump lumps glove gloves thumb nail face neck chin brow cheek eye eyes back match minute second seconds minutes year years month months target gram grams size wall
 """
@@ -195,6 +217,21 @@ teh=the hte=the adn=and nad=and agian=again allready=already whn=when wen=when w
 flyin=flying cuz=because gonna=going wanna=want dunno=unsure oot=out aw=all wasnae=not didnae=not isnae=not cannae=not willnae=not doesnae=not nae=not naw=no nowt=nothing owt=anything summat=something
 pant=paint pain=paint paitn=paint piant=paint molud=mold mold=mold fil=fill fils=fills hols=holes eers=ears fomed=foamed leek=leak leeks=leaks peal=peel peals=peels pealing=peeling pealed=peeled grey=gray tyre=tire
 tyres=tires fibre=fiber rubbed=rub layed=laid crumbely=crumbly stickey=sticky tackey=tacky brittel=brittle
+"""
+
+# Everyday words that are not typing errors, however near they come to one of ours.
+_PLAIN = """
+speak much jump jumps over leeds house home moody could gold bold told road read lead load need seen send same some come came name game time tide lime line mine nine
+week weak meet meat heat beat seat neat real deal meal feel food good wood book cook took kook door floor poor phone alone stone done gone none bone tone post past last lost cost most
+price order orders ordered delivery deliver shipping shipped ship shop shops stock account invoice receipt refund manager called calling call calls person people birthday happy holiday
+weather friday monday tuesday wednesday thursday saturday sunday january february march april june july august september october november december hiring hire job jobs park parking
+address email mail website online credit money cash pay paid cost costs cheap expensive quote sale sell sold buying bought buy hours lunch dinner breakfast coffee drink beer tea
+dog cat horse bird car bus train plane bike road street town city country world war news music film movie song game team match score play plays played win won lose
+love hate hope wish care dear best worst first second third number numbers letter letters word words page story question questions answer answers class school teacher student
+doctor nurse police fire ambulance family mother father brother sister wife husband child children baby boy girl man men woman women friend friends boss staff guy
+again never always often maybe perhaps please thanks sorry welcome goodbye hello yes morning afternoon evening tonight tomorrow yesterday today later soon early
+shall should would could might must will cannot think thought knew know known mean means meant sense idea reason point fact case example kind sort type types
+large small great little long short high young early important different able available free full sure certain clear close open public private general common special
 """
 
 BREAKS = frozenset("but and also plus although though however except yet whereas .".split())
@@ -226,5 +263,8 @@ TOGETHER = _chains(_pairs(_TOGETHER, ";"))
 IDLE = _chains({words.strip(): "" for words in _IDLE.replace("\n", " ").split(";") if words.strip()})
 STOP = frozenset(_STOP.split())
 NOT = frozenset(_NOT.split())
+PLAIN = frozenset(_PLAIN.split())
 WEAK = frozenset(_WEAK.split())
 SPELLING: dict[str, str] = dict(pair.split("=", 1) for pair in _SPELLING.split())
+
+ANCHORS = frozenset("FOAM MOLD DEMOLD skin PAINT SKINCOAT RUBBER DETAIL RISE CURE POUR resin mix elastomer castings SEAM CUP".split())

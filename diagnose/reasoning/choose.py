@@ -18,8 +18,10 @@ from diagnose.reasoning.questions import SHORTLIST, Asker, Prediction, open_ques
 PATIENCE = 2.0
 #: a question that needs a new pour or a test casting waits behind what is in hand
 LATER = 0.5
+#: a symptom asked by name was on the list that the caller has already looked through
+LISTED = 0.4
 #: below this much expected gain in bits, per question and per minute, asking stops paying
-LEAST_GAIN, LEAST_RATE = 0.02, 0.006
+LEAST_GAIN, LEAST_RATE = 0.05, 0.012
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,8 @@ def _minutes(model: Model, name: str) -> float:
 def _worth(model: Model, candidate: _Candidate, gain: float) -> float:
     check = model.knowledge.checks.get(candidate.question)
     later = LATER if check is not None and not check.in_hand else 1.0
+    if candidate.question in model.knowledge.symptoms:
+        later = LISTED
     return gain * candidate.share * _answerable(model, candidate.question) * later / (PATIENCE + _minutes(model, candidate.question))
 
 

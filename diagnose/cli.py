@@ -1,0 +1,239 @@
+"""The commands, thin: read the words of the command line, call the room that does the work, map errors to exit status.
+
+0 done, 1 the work failed, 2 the input or the command line is wrong, 130 stopped by Ctrl-C. Heavy packages are imported in the
+command that uses them, so that none pays for another.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+import diagnose
+from diagnose.errors import DiagnoseError, FileFaults, InputError
+
+_KNOWLEDGE = click.option("--knowledge", "knowledge_dir", metavar="DIR", help="Read this knowledge folder instead of the built-in one.")
+
+
+@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(diagnose.__version__, prog_name="diagnose")
+@click.option("--resume", "resume", metavar="CASE", type=click.Path(dir_okay=False), help="Go on with this case file.")
+@_KNOWLEDGE
+@click.pass_context
+def cli(context: click.Context, knowledge_dir: str | None, resume: str | None) -> None:
+    """Find out why a foam casting went wrong, and what to do about it.
+
+    Alone, `diagnose` asks its questions in the terminal. `diagnose read CASE` reads a case file instead.
+    """
+    if context.invoked_subcommand is not None:
+        return
+    from diagnose.interview.start import run_interview
+
+    run_interview(knowledge_dir, Path(resume) if resume else None)
+
+
+@cli.command()
+@click.argument("cases", nargs=-1, required=True, metavar="CASE...")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@click.option("--network", is_flag=True, help="With --json: add the whole arithmetic behind the answer.")
+@click.option("--batch", is_flag=True, help="Read many cases, files or folders, and print one JSON object a line.")
+@click.option("--html", "html", metavar="FILE", type=click.Path(dir_okay=False), help="Write the answer as one page that prints.")
+@_KNOWLEDGE
+def read(cases: tuple[str, ...], as_json: bool, network: bool, batch: bool, html: str | None, knowledge_dir: str | None) -> None:
+    """Read a case file and print the diagnosis.
+
+    Example: diagnose read owl.yaml
+    """
+    from diagnose.casebook.consult import Models
+    from diagnose.knowledge import load_knowledge
+
+    if batch and html:
+        raise click.UsageError("--batch does not go with --html")
+    if len(cases) > 1 and not batch:
+        raise click.UsageError("one case at a time, or --batch for many")
+    models = Models(load_knowledge(knowledge_dir))
+    if batch:
+        _read_batch(models, cases, network)
+        return
+    _read_one(models, cases[0], as_json, network, html)
+
+
+def _read_one(models: Any, path: str, as_json: bool, network: bool, html: str | None) -> None:
+    from diagnose.casebook import read_case
+    from diagnose.casebook.consult import Consultation
+
+    consultation = Consultation(models, read_case(path, models.knowledge))
+    if html is not None:
+        from diagnose.report.page import write_page
+
+        write_page(consultation, Path(html))
+    if as_json or network:
+        from diagnose.report.machine import result, to_json
+
+        click.echo(to_json(result(consultation, network)))
+    elif html is None:
+        from diagnose.report.terminal import print_report
+
+        print_report(consultation)
+    else:
+        click.echo(f"written: {html}", err=True)
+
+
+def _read_batch(models: Any, given: tuple[str, ...], network: bool) -> None:
+    from diagnose.casebook import read_case
+    from diagnose.casebook.consult import Consultation
+    from diagnose.report.machine import result, to_json
+
+    refused = False
+    for path in _case_paths(given):
+        try:
+            line = {"case": path, **result(Consultation(models, read_case(path, models.knowledge)), network)}
+        except InputError as error:
+            refused = True
+            line = {"case": path, "error": str(error)}
+        click.echo(to_json(line, indent=False))
+    if refused:
+        raise click.exceptions.Exit(2)
+
+
+def _case_paths(given: tuple[str, ...]) -> list[str]:
+    """Files as given; of a folder its own case files, sorted by name."""
+    found: list[str] = []
+    for path in given:
+        if os.path.isdir(path):
+            names = sorted(name for name in os.listdir(path) if name.endswith((".yaml", ".yml", ".json")) and os.path.isfile(os.path.join(path, name)))
+            found.extend(os.path.join(path, name) for name in names)
+        else:
+            found.append(path)
+    return found
+
+
+@cli.group("knowledge", invoke_without_command=True)
+@click.option("--json", "as_json", is_flag=True, help="The ids of all entries as one JSON object.")
+@_KNOWLEDGE
+@click.pass_context
+def knowledge_group(context: click.Context, as_json: bool, knowledge_dir: str | None) -> None:
+    """What the tool knows: list it, check it, describe its files to an editor."""
+    if context.invoked_subcommand is not None:
+        return
+    from diagnose.knowledge import load_knowledge
+    from diagnose.report.machine import knowledge_ids, to_json
+
+    ids = knowledge_ids(load_knowledge(knowledge_dir))
+    if as_json:
+        click.echo(to_json(ids))
+        return
+    for kind, names in ids.items():
+        if isinstance(names, list):
+            click.echo(f"{kind}: {len(names)}")
+
+
+@knowledge_group.command("check")
+@click.argument("folder", required=False, metavar="[DIR]")
+def knowledge_check(folder: str | None) -> None:
+    """Read and check every knowledge file; each fault is a line on standard error."""
+    from diagnose.knowledge import knowledge_root
+    from diagnose.knowledge.store import compile_folder, knowledge_files
+
+    try:
+        root = knowledge_root(folder)
+        plain = compile_folder(knowledge_files(root), folder or "knowledge")
+    except FileFaults as faults:
+        for fault in faults.faults:
+            click.echo(str(fault), err=True)
+        raise click.exceptions.Exit(2) from None
+    for warning in plain["warnings"]:
+        click.echo(f"warning: {warning}", err=True)
+    counts = ", ".join(f"{len(plain[kind])} {kind}" for kind in ("symptoms", "facts", "checks", "causes", "remedies", "sources"))
+    click.echo(f"all in order: {counts}")
+
+
+@knowledge_group.command("schema")
+def knowledge_schema() -> None:
+    """Print the JSON Schema of the knowledge files, for an editor that completes and checks them."""
+    from diagnose.knowledge import load_knowledge
+    from diagnose.knowledge.sections import json_schema
+    from diagnose.report.machine import to_json
+
+    words = {table: dict(values) for table, values in load_knowledge().words.items()}
+    click.echo(to_json(json_schema(words)))
+
+
+@cli.command()
+@click.argument("text", required=False)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@click.option("--batch", "batch", metavar="FILE", type=click.Path(dir_okay=False), help="One text a line in, one JSON object a line out.")
+@_KNOWLEDGE
+def hear(text: str | None, as_json: bool, batch: str | None, knowledge_dir: str | None) -> None:
+    """Say which symptoms a caller's words may mean, best first.
+
+    Example: diagnose hear "ears came out like thumbs"
+    """
+    from diagnose.knowledge import load_knowledge
+    from diagnose.knowledge.hearing import hear as listen
+    from diagnose.report.machine import to_json
+
+    if (text is None) == (batch is None):
+        raise click.UsageError("give a text, or --batch FILE")
+    knowledge = load_knowledge(knowledge_dir)
+    if batch is not None:
+        for line in _lines(batch):
+            click.echo(to_json({"version": 1, "symptoms": listen(knowledge.hearing, line)}, indent=False))
+        return
+    found = listen(knowledge.hearing, text or "")
+    if as_json:
+        click.echo(to_json({"version": 1, "symptoms": found}))
+        return
+    for name in found:
+        click.echo(f"{name}: {knowledge.symptoms[name].title}")
+    if not found:
+        click.echo("nothing that is known here; say what you see, or where", err=True)
+
+
+def _lines(path: str) -> list[str]:
+    from diagnose.knowledge.yaml_reader import decode
+
+    try:
+        data = Path(path).read_bytes()
+    except OSError as error:
+        raise InputError(f"{path}: can't be read: {error.strerror or error}") from None
+    text, fault = decode(data, path, 16 << 20)
+    if text is None:
+        raise InputError(str(fault))
+    return text.splitlines()
+
+
+def main(args: list[str] | None = None) -> None:
+    """Run the command line and leave with its exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    sys.exit(run(args))
+
+
+def run(args: list[str] | None = None) -> int:
+    """Run the command line and return its exit status."""
+    try:
+        outcome = cli.main(args=args, prog_name="diagnose", standalone_mode=False)
+        sys.stdout.flush()
+    except click.exceptions.Exit as leave:
+        return leave.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        return 130
+    except click.ClickException as error:
+        error.show()
+        return 2
+    except DiagnoseError as error:
+        click.echo(f"diagnose: {error}" if not isinstance(error, FileFaults) else str(error), err=True)
+        return error.exit_code
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except OSError as error:
+        click.echo(f"diagnose: {error.strerror or error}" + (f": {error.filename}" if error.filename else ""), err=True)
+        return 1
+    return outcome if isinstance(outcome, int) else 0

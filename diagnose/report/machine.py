@@ -1,0 +1,67 @@
+"""The result for other programs: one JSON object, the same bytes on every machine.
+
+Numbers carry ten significant digits; those of the network carry all that was inferred on, so that anybody can redo the sums.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any
+
+from diagnose.casebook.consult import Consultation
+from diagnose.knowledge import Knowledge
+
+VERSION = 1
+
+
+def ten(value: float) -> float | int:
+    """Return *value* with ten significant digits."""
+    rounded = float(f"{value:.10g}")
+    if not math.isfinite(rounded):
+        raise ValueError(f"{value} in a result")
+    return rounded + 0.0  # never -0.0
+
+
+def to_json(data: dict[str, Any], indent: bool = True) -> str:
+    """Return *data* as JSON text."""
+    return json.dumps(data, indent=1 if indent else None, ensure_ascii=False, allow_nan=False)
+
+
+def result(consultation: Consultation, with_network: bool = False) -> dict[str, Any]:
+    """Return the diagnosis of one case as the interface describes it."""
+    beliefs = consultation.beliefs
+    found: dict[str, Any] = {
+        "version": VERSION,
+        "causes": [
+            {"id": c.id, "probability": ten(c.probability), "present": ten(c.present), "for": list(c.speaking(1)), "against": list(c.speaking(-1))}
+            for c in beliefs.causes],
+        "unexplained": ten(beliefs.unexplained),
+        "next": [{"question": p.question, "gain_bits": ten(p.gain_bits), "minutes": ten(p.minutes)} for p in consultation.proposals],
+        "settled": consultation.settled,
+        "plan": None,
+        "computed": [{"name": c.name, "value": ten(c.value), "unit": c.unit} for c in consultation.derivation.computed],
+        "warnings": consultation.warnings,
+    }
+    if with_network:
+        found["network"] = network(consultation)
+    return found
+
+
+def network(consultation: Consultation) -> dict[str, Any]:
+    """Return priors and findings exactly as they were inferred on."""
+    net = consultation.network
+    return {
+        "priors": dict(zip(net.causes, net.priors, strict=True)),
+        "findings": [
+            {"id": f.id, "symptom": f.symptom, "seen": f.seen, "on": f.on, "off": f.off, "leak": f.leak, "links": dict(sorted(f.links.items()))}
+            for f in net.findings],
+    }
+
+
+def knowledge_ids(knowledge: Knowledge) -> dict[str, Any]:
+    """Return the ids of all entries, sorted."""
+    return {
+        "version": VERSION, "symptoms": sorted(knowledge.symptoms), "facts": sorted(n for n, f in knowledge.facts.items() if not f.derived),
+        "checks": sorted(knowledge.checks), "causes": sorted(knowledge.causes), "remedies": sorted(knowledge.remedies),
+        "sources": sorted(knowledge.sources)}
