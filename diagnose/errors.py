@@ -22,6 +22,19 @@ class InputError(DiagnoseError):
     exit_code = 2
 
 
+def one_line(text: str) -> str:
+    """Return *text* as one line that can't steer a terminal: whatever doesn't print stands as its escape."""
+    if text.isprintable():
+        return text
+    return "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
+
+
+def shown(text: str, longest: int = 60) -> str:
+    """Return *text* as a message quotes it: blanks run together, cut with dots after *longest* characters."""
+    flat = " ".join(text[: 20 * longest].split())
+    return flat if len(flat) <= longest else flat[: longest - 3] + "..."
+
+
 @dataclass(frozen=True, order=True, slots=True)
 class Fault:
     """One thing wrong in a file: where (1-based line, 0 for the whole file) and what was expected."""
@@ -32,7 +45,7 @@ class Fault:
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" if self.line else self.file
-        return f"{where}: {self.message}"
+        return one_line(f"{where}: {self.message}")
 
 
 class FileFaults(InputError):

@@ -63,15 +63,14 @@ def _contact(g: Given) -> Answer:
 def _core(g: Given) -> Answer:
     start, wall = g.raw("material_temperature"), g.raw("wall_temperature")
     ceiling = core.adiabatic_core_c(start, g.raw("ratio_target"), g.raw("oh_number"), g.raw("water"))
-    lines = [f"ceiling: {say_range(ceiling, 'degC')} if no heat is lost"]
-    if ceiling.low > wall:
-        size, since, density = g.si("thickness"), g.si("time"), g.raw("foam_density")
-        ends = [core.cooled_core_c(peak, wall, size, since, density) for peak in (ceiling.low, ceiling.high)]
-        low, high = ends[0].low, ends[1].high
-        lines.append(f"{g.say('time')} later: {number(low, 3)} to {number(high, 3)} °C in the middle of {g.say('thickness')}")
-    lines.append("A core that may pass 120 °C (248 °F) goes outdoors on bare concrete, clear of all that burns.")
+    size, since, density = g.si("thickness"), g.si("time"), g.raw("foam_density")
+    low, high = (core.cooled_core_c(peak, wall, size, since, density) for peak in (ceiling.low, ceiling.high))
     return Answer.ranged(
-        ceiling, "degC", f"the core can reach {say_range(ceiling, 'degC')} from {celsius(start)}", tuple(lines))
+        ceiling, "degC", f"the core can reach {say_range(ceiling, 'degC')} from {celsius(start)}",
+        ("ceiling: heat of reaction over specific heat, if no heat is lost",
+         f"{g.say('time')} later: {number(low.low, 3)} to {number(high.high, 3)} °C in the middle of {g.say('thickness')}",
+         "A core that may pass 120 °C (248 °F) goes outdoors on bare concrete, clear of all that burns."),
+    )
 
 
 def _dew_point(g: Given) -> Answer:

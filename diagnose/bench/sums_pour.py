@@ -97,7 +97,7 @@ def _clock(g: Given) -> Answer:
     if g.has("sheet_demold_time"):
         late = clock.time_at(g.si("sheet_demold_time"), t_c, reference).high
         text += f"; open the mold not before {say_time(late)}"
-    return Answer.ranged(factor, "1", text, tuple(lines))
+    return Answer.ranged(factor, "1", text, tuple(lines) or ("factor for any time on the sheet",))
 
 
 def _window(g: Given) -> Answer:

@@ -13,16 +13,20 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
+from itertools import groupby
 from typing import Any
 
-from diagnose.interview.wordlists import ANCHORS, BREAKS, IDLE, NOT, PLAIN, SAME, SPELLING, STOP, THROUGH_NOT, TOGETHER, WEAK
+from diagnose.interview.wordlists import ANCHORS, BREAKS, IDLE, NOT, PLAIN, SAME, SPELLING, STOP, THROUGH_NOT, TOGETHER, WEAK as WEAK_WORDS
 
 __all__ = ["build_index", "hear", "ideas"]
 
 Entry = tuple[str, str, str, Iterable[str], str]
 """Symptom id, title, help, what callers say, family."""
 
-_WORD = re.compile(r"[a-z0-9']+|[^\sa-z0-9'-]")
+_MARKS = str.maketrans(
+    {"'": "", "\u2019": "", "\u2018": "", "`": "", "-": " ", "_": " ", "\u00b0": " "} | dict.fromkeys('.,;:!?()[]{}/\\"*&+=<>|~\u2026\u2013\u2014\u201c\u201d', " . ")
+)
 _VOWEL = re.compile(r"[aeiouy]")
 _FILLER = frozenset({"right", "straight", "clean", "easily", "completely", "it", "just", "cleanly", "away", "very"})
 
@@ -38,9 +42,11 @@ _PAIR = 0.5  # weight of two ideas side by side, beside each of them
 _CLAUSE = 0.9  # weight of the best clause beside the whole text
 _CLEAR = 0.5  # share of the best score at which a clause counts in full
 _DENIED = 0.8  # how much of an idea's weight "not" takes away
-_LEAST = 4.0  # score below which nothing was heard
-_LEAST_ANCHORED = 2.0  # the same where foam, mold, skin or paint is named
-_UNKNOWN = 2  # ideas that may be unknown where none of those is named
+_LEAST = 2.5  # score below which nothing was heard
+_LEAST_ANCHORED = 1.0  # the same where foam, mold, skin or paint is named
+_UNKNOWN = 3.0  # weight of a word that no symptom knows, where none of those is named
+_FAIR = 0.3  # share of the text that one symptom must be behind there
+_FAIR_MENDED = 0.5  # the same if the spelling was mended
 _SHARE = 0.3  # of the best score, below which a symptom is not worth naming
 
 
@@ -57,9 +63,9 @@ def build_index(entries: Iterable[Entry]) -> dict[str, Any]:
         ids.append(symptom)
         families.append(family)
         for phrase in (title, *said):
-            clauses = _clauses(phrase, None)
-            phrases.append((number, [idea for clause in clauses for idea in clause]))
-            words.update(_words(phrase))
+            spoken = _words(phrase)
+            words.update(spoken)
+            phrases.append((number, [idea for clause in _split(spoken) for idea in clause]))
     words.update(SAME)
     idea_weight, links = _weigh(phrases, len(ids))
     return {
@@ -70,7 +76,7 @@ def build_index(entries: Iterable[Entry]) -> dict[str, Any]:
         "links": links,
         "phrases": [[number, round(sum(idea_weight[idea] for idea in set(found)), 6)] for number, found in phrases],
         "postings": _postings(found for _, found in phrases),
-        "near": _near(words),
+        "known": {first: list(group) for first, group in groupby(sorted(words), key=lambda word: word[0])},
     }
 
 
@@ -78,7 +84,8 @@ def hear(index: dict[str, Any], text: str, limit: int = 8) -> list[str]:
     """Name the symptoms that *text* may mean, best first, at most *limit*; none when nothing fits."""
     clauses = [clause for clause in _clauses(text, index) if clause]
     everything = [idea for clause in clauses for idea in clause]
-    if not _telling(index, everything):
+    mended = clauses != [clause for clause in _clauses(text, None) if clause]
+    if not _telling(index, everything, mended):
         return []
     whole = _score(index, everything, everything)
     if max(whole, default=0.0) < (_LEAST_ANCHORED if ANCHORS.intersection(everything) else _LEAST):
@@ -99,9 +106,7 @@ def ideas(text: str) -> list[list[str]]:
 
 
 def _words(text: str) -> list[str]:
-    found = _WORD.findall(text.lower().replace("\u2019", "'"))
-    plain = (word.replace("'", "") if word[0].isalnum() or word[0] == "'" else "." for word in found)
-    return [word for word in (SPELLING.get(word, word) for word in plain) if word]
+    return [SPELLING.get(word, word) for word in text.lower().translate(_MARKS).split()]
 
 
 def _chain(chains: dict[str, list[tuple[tuple[str, ...], str]]], words: list[str], at: int) -> tuple[str, int] | None:
@@ -119,29 +124,32 @@ def _chain(chains: dict[str, list[tuple[tuple[str, ...], str]]], words: list[str
     return None
 
 
-def _spoken(text: str, index: dict[str, Any] | None) -> Iterator[str]:
-    """Yield words and ideas in the order spoken, idle sayings left out and typing errors mended."""
-    words = _words(text)
-    if index is not None:
-        words = [_mend(word, index["near"]) for word in words]
+def _spoken(words: list[str]) -> Iterator[str]:
+    """Yield words and ideas in the order spoken, idle sayings left out."""
     at = 0
     while at < len(words):
-        idle = _chain(IDLE, words, at)
-        together = idle or _chain(TOGETHER, words, at)
-        if together is None:
-            yield words[at]
-            at += 1
-            continue
-        name, used = together
+        word = words[at]
+        together = _chain(IDLE, words, at) if word in IDLE else None
+        if together is None and word in TOGETHER:
+            together = _chain(TOGETHER, words, at)
+        name, used = together or (word, 1)
         at += used
         if name:
             yield name
 
 
 def _clauses(text: str, index: dict[str, Any] | None) -> list[list[str]]:
+    words = _words(text)
+    if index is not None:
+        words = [_mend(word, index["known"]) for word in words]
+    return _split(words)
+
+
+def _split(words: list[str]) -> list[list[str]]:
+    """Turn words into ideas, clause by clause."""
     clauses: list[list[str]] = [[]]
     denied = was_denied = False
-    for word in _spoken(text, index):
+    for word in _spoken(words):
         if word in BREAKS:
             denied = was_denied = False
             clauses.append([])
@@ -149,11 +157,16 @@ def _clauses(text: str, index: dict[str, Any] | None) -> list[list[str]]:
             denied = True
         elif word in ("or", "nor"):
             denied = was_denied
-        elif word not in STOP and word not in THROUGH_NOT:
-            idea = word if word.isupper() else SAME.get(word) or _stem(word)
+        elif word not in _PASSED and not word[0].isdigit():
+            idea = _idea(word)
             clauses[-1].append("!" + idea if denied else idea)
             was_denied, denied = denied, False
     return clauses
+
+
+@lru_cache(maxsize=8192)
+def _idea(word: str) -> str:
+    return word if word.isupper() else SAME.get(word) or _stem(word)
 
 
 def _stem(word: str) -> str:
@@ -170,33 +183,33 @@ def _stem(word: str) -> str:
     return word[:-1] if len(word) > 3 and word[-1] == word[-2] else word
 
 
+_LEFT_ALONE = STOP | NOT | BREAKS | PLAIN
+_PASSED = STOP | THROUGH_NOT
+_WEAK = frozenset(_idea(word) for word in WEAK_WORDS)
+
+
 # Typing errors
 
 
-def _near(words: set[str]) -> dict[str, list[str]]:
-    """Map each word with one letter left out to the words it came from."""
-    near: dict[str, list[str]] = {}
-    for word in sorted(words):
-        near.setdefault(word, []).append(word)
-        if len(word) >= 4 and word.isalpha():
-            for short in sorted({word[:at] + word[at + 1 :] for at in range(len(word))}):
-                near.setdefault(short, []).append(word)
-    return near
-
-
-def _mend(word: str, near: dict[str, list[str]]) -> str:
-    """Give the known word that *word* was meant to be, or *word* itself."""
-    known = near.get(word, ())
-    if word in known or len(word) < 4 or word in STOP or word in NOT or word in BREAKS or word in PLAIN or not word.isalpha():
+def _mend(word: str, known: dict[str, list[str]]) -> str:
+    """Give the known word that *word* was meant to be, or *word* itself; *known* are words by their first letter."""
+    if len(word) < 4 or word in _LEFT_ALONE or word in known.get(word[0], ()) or not word.isalpha():
         return word
-    candidates = set(known)
-    for at in range(len(word)):
-        candidates.update(near.get(word[:at] + word[at + 1 :], ()))
+    letters = set(word)
     allowed = 1 if len(word) < 8 else 2
-    if len(word) < 6:
-        candidates = {other for other in candidates if len(other) != len(word) or sorted(other) == sorted(word)}
-    graded = sorted((_distance(word, other), other) for other in candidates if other[0] == word[0] or other[:2] == word[1::-1])
-    return graded[0][1] if graded and graded[0][0] <= allowed else word
+    graded: list[tuple[int, str]] = []
+    for first in dict.fromkeys(word[:2]):
+        for other in known.get(first, ()):
+            if abs(len(other) - len(word)) > allowed or len(letters.symmetric_difference(other)) > 2 * allowed:
+                continue
+            if first != word[0] and other[1] != word[0]:
+                continue
+            if len(word) < 6 and len(other) == len(word) and sorted(other) != sorted(word):
+                continue  # one letter for another makes a short word a different word
+            distance = _distance(word, other)
+            if distance <= allowed:
+                graded.append((distance, other))
+    return min(graded)[1] if graded else word
 
 
 def _distance(one: str, other: str) -> int:
@@ -219,10 +232,10 @@ def _distance(one: str, other: str) -> int:
 def _pairs(found: list[str]) -> list[str]:
     """Name each two ideas side by side, in either order."""
     near = (*zip(found, found[1:], strict=False), *zip(found, found[2:], strict=False))
-    return [" ".join(sorted(two)) for two in near if two[0] != two[1]]
+    return [f"{one} {two}" if one < two else f"{two} {one}" for one, two in near if one != two]
 
 
-def _weigh(phrases: list[tuple[int, list[str]]], count: int) -> tuple[dict[str, float], dict[str, list[list[float]]]]:
+def _weigh(phrases: list[tuple[int, list[str]]], count: int) -> tuple[dict[str, float], dict[str, list[tuple[int, float]]]]:
     """Weigh each idea by how few symptoms share it, and link it to those symptoms by how often they are told with it."""
     often: dict[str, dict[int, int]] = {}
     for number, found in phrases:
@@ -230,13 +243,18 @@ def _weigh(phrases: list[tuple[int, list[str]]], count: int) -> tuple[dict[str, 
             told = often.setdefault(idea, {})
             told[number] = told.get(number, 0) + 1
     weight: dict[str, float] = {}
-    links: dict[str, list[list[float]]] = {}
-    for idea in sorted(often):
-        full = {number: told / (told + 0.8) for number, told in sorted(often[idea].items())}
-        spread = sum(full.values())
-        weight[idea] = round(math.log(1 + count / (spread + 0.5)), 6)
-        links[idea] = [[number, round(weight[idea] * share, 6)] for number, share in full.items()]
+    links: dict[str, list[tuple[int, float]]] = {}
+    for idea, told in often.items():
+        spread = sum(map(_full, told.values()))
+        weight[idea] = rare = round(math.log(1 + count / (spread + 0.5)), 6)
+        links[idea] = [(number, rare * _full(times)) for number, times in told.items()]
     return weight, links
+
+
+@lru_cache(maxsize=256)
+def _full(times: int) -> float:
+    """How much an idea told so many times counts: more each time, towards 1."""
+    return times / (times + 0.8)
 
 
 def _together(whole: list[float], parts: list[list[float]]) -> list[float]:
@@ -257,18 +275,29 @@ def _postings(phrases: Iterable[list[str]]) -> dict[str, list[int]]:
     return postings
 
 
-def _telling(index: dict[str, Any], found: list[str]) -> bool:
-    """True if the text speaks of a fault.
+def _telling(index: dict[str, Any], found: list[str], mended: bool) -> bool:
+    """True if the text speaks of a fault; *mended*: some of its words were spelled otherwise.
 
-    One idea that is telling by itself is needed. Where foam, mold, skin or paint is named, two weak ones told side by side will
-    do; where none is, most of the text must be known, or two ideas be told side by side.
+    Where foam, mold, skin or paint is named, one telling word will do, or two weak ones told side by side. Where none is, one
+    symptom must be behind a fair share of what is said, by an idea of the trade or by two other words.
     """
-    links = index["links"]
-    paired = any(pair in links for pair in _pairs(found))
+    links, weight = index["links"], index["weight"]
+    telling = [idea for idea in dict.fromkeys(found) if idea in links and idea not in _WEAK]
+    paired = [pair for pair in _pairs(found) if pair in links]
     if ANCHORS.intersection(found):
-        return paired or any(idea in links and idea not in WEAK for idea in found)
-    known = sum(idea in links for idea in found)
-    return any(idea in links and idea not in WEAK for idea in found) and (paired or len(found) - known <= _UNKNOWN)
+        return bool(telling or paired)
+    full = sum(weight.get(idea, _UNKNOWN) for idea in dict.fromkeys(found) if idea not in _WEAK)
+    fair = (_FAIR_MENDED if mended else _FAIR) * full
+    behind: dict[int, float] = {}
+    shared: dict[int, list[str]] = {}
+    for idea in telling + paired:
+        for number, _ in links[idea]:
+            behind[number] = behind.get(number, 0.0) + weight[idea]
+            shared.setdefault(number, []).append(idea)
+    return any(
+        behind[number] >= fair and (len(ideas) > 1 or len(found) == 1 or ideas[0].lstrip("!").isupper())
+        for number, ideas in shared.items()
+    )
 
 
 def _score(index: dict[str, Any], found: list[str], everything: list[str]) -> list[float]:

@@ -41,16 +41,17 @@ HEAVY: heavy heavier heaviest hefty weighty
 LIGHTER: lighter lightweight
 WEIGH: weigh weighs weighed weight weights weighing
 DETAIL: ear ears finger fingers fingertip fingertips nose noses horn horns tusk tusks beak beaks claw claws toe toes tail tails tip tips spike spikes fang fangs tooth teeth
-DETAIL: antler antlers wing wings fin snout muzzle pinkie pinky nostril tentacle tentacles talon talons hoof feeler antenna earlobe lobe points
+DETAIL: antler antlers wing wings fin snout muzzle pinkie pinky nostril tentacle tentacles talon talons hoof feeler antenna earlobe lobe wingtip wingtips eartip eartips points
 ROUNDED: rounded blunt blunted stubby stumpy stub stubs stump stumps nub nubs snub nubby stubbier knob knobs
 SHORT: short shorter
-SHINY: shiny glossy glassy glazed gloss shine sheen shinier
-DULL: dull matt matte satin duller mat
+SHINY: shiny glossy glassy glazed gloss shine shines sheen shinier
+DULL: dull matt matte satin duller
 RAGGED: ragged jagged raggedy tattered
 DENSE: dense denser density
 BOTTOM: bottom base underside underneath lowest bottoms
 INSIDE: inside middle core center centre interior heart innards guts insides within
-OUTSIDE: outside surface exterior outer outermost surfaces
+OUTSIDE: outside exterior outer outermost
+SURFACE: surface surfaces
 CUT: cut cuts cutting sliced slice slices section sectioned slit sawed sawn
 THROUGH: through throughout
 EVERYWHERE: everywhere allover
@@ -124,6 +125,15 @@ GOOSE: goosebumps goosebump
 CRAWL: crawl crawls crawled crawling retreats retreated recoils
 CHEESE: cheese cheesy curd curds
 GOOD: good fine perfect lovely great nice sound okay
+GRAMS: gram grams kilo kilos kg g gm gms lb lbs pound pounds ounce ounces oz gramme grammes
+CLING: clung cling clings clinging grip grips gripped gripping
+STAY: stay stays stayed staying remain remains remained
+HIDE: leathery leather hide suede velvet velvety
+FOREHEAD: forehead eyebrow eyebrows brow cheek cheeks chin jaw neck temple temples belly chest shoulder shoulders thigh crown cheekbone cheekbones eyesocket socket sockets
+DISCOLOR: discolor discolored discoloured discolour discoloration discolouration stain stains stained staining
+PEEP: peeping peeks peeking peek peeps
+FAT: fat fatter fattened fattening chubby
+CONCAVE: concave
 SUCK: suck sucks sucked sucking
 """
 
@@ -153,7 +163,7 @@ MISSING: is not there; are not there; was not there; not there; missing; absent;
 EVERYWHERE: all over; all round; all around; every where; from top to bottom; top to toe; the whole way round
 INSIDE: all the way through; right through; all through; right the way; the whole way through; cut face; fresh cut; cut side; cut surface
 FOREVER: for ever; a long time; so long; too long; donkeys years; an age; twice as long; longer than; much longer
-OVERNIGHT: over night; overnight; next day; next morning; by morning; following day; following morning; over the weekend; hours later; the day after; an hour later
+OVERNIGHT: over night; overnight; next day; next morning; by morning; following day; following morning; over the weekend; hours later; the day after; an hour later; by tea time; by teatime; by lunch; by lunchtime; by evening; by the evening; by the afternoon; later on; hours after; hour later; hours on; afterwards; a day later; next morning; in the night; during the night
 EVERYWHERE: whole thing; the whole lot; whole part
 SEAM: parting line; parting lines; split line; seam line; mold line; mould line
 BROWN: tan center; dark center
@@ -166,13 +176,17 @@ MEMORYFOAM: memory foam
 SHORT: half filled; half full; under filled; underfilled; ran out; run out; halfway; stopped short; stops short; fell short; short of
 TOOSOFT: no body; no support; no bounce
 HARD: no give; no flex; not flexible
-LIGHTER: too light; really light; very light; so light; way light; is light; feels light; light as; came out light; too little; weighs nothing; weigh nothing; below weight
-HEAVY: weighs a ton; weigh a ton; weighs a tonne; like lead; overweight; over weight; too much weight; weighs too much
+LIGHTER: too light; really light; very light; so light; way light; is light; feels light; light as; came out light; weighs too little; weighs nothing; weigh nothing; below weight
+HEAVY: weighs a ton; weigh a ton; weighs a tonne; like lead; overweight; too much weight; weighs too much
 BIGGER: too big; puffed up; swelled up; got bigger; gets bigger; getting bigger
 SHRINK: too small; gone small; gone smaller; got smaller; went small; gets smaller; getting smaller; sucked in; suck in; sucking in; drawn in; caved in overnight; pulled in on itself
 BUBBLECHOC: aero bar; aero chocolate; bubbly chocolate
 SWISSCHEESE: swiss cheese; emmental; gruyere
 SMELL: smells of; smells like; smell of
+DETAIL: the thumb; thumbs came; thumb came; thumb tip; thumb stayed
+OVER: over by; heavier by; over target; over the target; over what
+HEAVY: more than it should weigh; weighs more; weigh more; too dense; over weight; up on weight; weight is up; weight up; weighs double; twice the weight
+LIGHTER: under weight; underweight; weighs less; weigh less; less than it should; short on weight; down on weight; under target; lightweight; weight is down; not heavy enough; only weighs; half the weight
 BEND: making a fist; makes a fist; make a fist
 """
 
@@ -204,16 +218,16 @@ cant describe; not sure how; no bother; no joke; cant believe; never seen; never
 # Weak alone: they support other words, but a symptom needs more than these.
 _WEAK = """
 open FOAM back half GOOD HOT COME TAKE DRAIN REACH time day DAY HOUR WEEK top side end line lines number night morning hand place side water room old new light dark white black cold
-left right high low hold held move turn work start started stop stopped long point POUR MOLD OUTSIDE INSIDE BIG TINY GROW FALL BOTTOM CUP GAP FAST SHORT THROUGH EVERYWHERE CUT FILL
-OPENING FOREVER OVERNIGHT PAINT SKINCOAT CORNER BOND WEIGH LAYER COLOR DRY skin RUBBER REACT normal free full plain touch
+left right high low hold held move turn work start started stop stopped long point POUR MOLD OUTSIDE SURFACE INSIDE BIG TINY GROW FALL BOTTOM CUP GAP FAST SHORT THROUGH EVERYWHERE CUT FILL BREAK OVERNIGHT releas dog need rain
+OPENING FOREVER OVERNIGHT PAINT SKINCOAT CORNER BOND WEIGH GRAMS STAY FOREHEAD LAYER COLOR DRY skin RUBBER REACT normal free full plain touch
 card fish paper glass tape sun bath car coffee wood cake bread egg shell apple butter lead feather brick board window test finish mark clear ring rings spot spots expect person actor coat
-lump lumps glove gloves thumb nail face neck chin brow cheek eye eyes back match minute second seconds minutes year years month months target gram grams size wall
+lump lumps glove gloves thumb nail face eye eyes back match minute second seconds minutes year years month months target size wall
 """
 
 # How callers type.
 _SPELLING = """
 thru=through thro=through tho=though bcos=because coz=because evrywhere=everywhere everwhere=everywhere everyware=everywhere wks=weeks mins=minutes secs=seconds
-teh=the hte=the adn=and nad=and agian=again allready=already whn=when wen=when wth=with ovr=over abt=about ppl=people plz=please pls=please alot=lots whats=what
+overnite=overnight nite=night lite=light teh=the hte=the adn=and nad=and agian=again allready=already whn=when wen=when wth=with ovr=over abt=about ppl=people plz=please pls=please alot=lots whats=what
 flyin=flying cuz=because gonna=going wanna=want dunno=unsure oot=out aw=all wasnae=not didnae=not isnae=not cannae=not willnae=not doesnae=not nae=not naw=no nowt=nothing owt=anything summat=something
 pant=paint pain=paint paitn=paint piant=paint molud=mold mold=mold fil=fill fils=fills hols=holes eers=ears fomed=foamed leek=leak leeks=leaks peal=peel peals=peels pealing=peeling pealed=peeled grey=gray tyre=tire
 tyres=tires fibre=fiber rubbed=rub layed=laid crumbely=crumbly stickey=sticky tackey=tacky brittel=brittle
@@ -230,7 +244,7 @@ dog cat horse bird car bus train plane bike road street town city country world 
 love hate hope wish care dear best worst first second third number numbers letter letters word words page story question questions answer answers class school teacher student
 doctor nurse police fire ambulance family mother father brother sister wife husband child children baby boy girl man men woman women friend friends boss staff guy
 again never always often maybe perhaps please thanks sorry welcome goodbye hello yes morning afternoon evening tonight tomorrow yesterday today later soon early
-shall should would could might must will cannot think thought knew know known mean means meant sense idea reason point fact case example kind sort type types
+battery printer computer password course train reset batter shall should would could might must will cannot think thought knew know known mean means meant sense idea reason point fact case example kind sort type types
 large small great little long short high young early important different able available free full sure certain clear close open public private general common special
 """
 
@@ -267,4 +281,6 @@ PLAIN = frozenset(_PLAIN.split())
 WEAK = frozenset(_WEAK.split())
 SPELLING: dict[str, str] = dict(pair.split("=", 1) for pair in _SPELLING.split())
 
-ANCHORS = frozenset("FOAM MOLD DEMOLD skin PAINT SKINCOAT RUBBER DETAIL RISE CURE POUR resin mix elastomer castings SEAM CUP".split())
+ANCHORS = frozenset(
+    "FOAM MOLD DEMOLD skin PAINT SKINCOAT RUBBER DETAIL RISE CURE POUR SEAM SURFACE STICKY PINHOLE CRUMBLE SHRINK COLLAPSE BLISTER CRATER WRINKLE PEEL FLAKE CRACK SWELL BUBBLE FISHEYE SMELL SWISSCHEESE GRIT YELLOW GOOFF SWIRL STREAK HOLLOW POCKET SPONGE DENSE SPECK DIMPLE EXPAND FROTH POTLIFE TEAR SPLIT SCORCH FLASH CRYSTAL RAISIN SQUEEZE SPRINGBACK GOOSE resin mix stir".split()
+)

@@ -23,7 +23,8 @@ _KIND_OF = {"symptoms": "symptom", "facts": "fact", "derived": "fact", "checks":
 _NEEDED_WORDS = {
     "likelihood": (), "ratio": (), "share": (), "background": (), "answerable": (),
     "trust": ("measured", "seen", "told", "remembered"), "misreport": ("measured", "seen", "told", "remembered"),
-    "limits": ("base total", "ratio cap", "not listed base", "not listed link"),
+    "limits": ("base total", "ratio cap", "not listed base", "not listed link", "not listed shows"),
+    "costs": ("hour at work", "hour of waiting", "none", "little", "a pour", "a mold", "another bad part", "a question", "a bit"),
 }
 
 

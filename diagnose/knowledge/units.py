@@ -14,6 +14,8 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
+from diagnose.errors import shown
+
 _LB = 453.59237
 _IN = 25.4
 _FT3_ML = 28316.846592
@@ -32,7 +34,7 @@ class Unit:
 DIMENSIONS = {
     "temperature": "a temperature", "difference": "a temperature difference", "mass": "a mass",
     "volume": "a volume", "density": "a density", "length": "a length", "area": "an area", "time": "a time",
-    "percent": "a percentage", "ratio": "parts of A to 100 of B", "count": "a number without a unit",
+    "percent": "a percentage", "ratio": "parts of A to 100 of B", "count": "a whole number",
     "pure": "a number without a unit",
 }
 
@@ -46,9 +48,9 @@ def _add(dimension: str, entries: dict[str, float], offsets: dict[str, float] | 
 
 
 _add("temperature",
-     {"degC | °C | ºC | C | deg C | ° C | celsius | centigrade": 1.0,
-      "degF | °F | ºF | F | deg F | ° F | fahrenheit": 5 / 9, "K | kelvin": 1.0},
-     {"degF | °F | ºF | F | deg F | ° F | fahrenheit": -160 / 9, "K | kelvin": -273.15})
+     {"degC | °C | ºC | C | deg C | ° C | degrees C | celsius | centigrade": 1.0,
+      "degF | °F | ºF | F | deg F | ° F | degrees F | fahrenheit": 5 / 9, "K | kelvin": 1.0},
+     {"degF | °F | ºF | F | deg F | ° F | degrees F | fahrenheit": -160 / 9, "K | kelvin": -273.15})
 _add("mass", {"g | gr | gram | grams | gramme | grammes | gm": 1.0, "kg | kgs | kilo | kilos": 1000.0, "mg": 0.001,
               "oz | ounce | ounces": _LB / 16, "lb | lbs | pound | pounds": _LB})
 _add("volume", {"mL | milliliter | millilitre | milliliters | millilitres | cc | cm3 | cm³ | cm^3 | ccm": 1.0,
@@ -65,7 +67,7 @@ _add("area", {"cm^2 | cm2 | cm² | sq cm": 1.0, "mm^2 | mm2 | mm²": 0.01, "m^2 
 _add("time", {"s | sec | secs | second | seconds": 1.0, "min | mins | minute | minutes": 60.0,
               "h | hr | hrs | hour | hours": 3600.0, "day | days | d": 86400.0, "week | weeks | wk | wks": 604800.0,
               "month | months": 2629800.0, "year | years | yr | yrs": 31557600.0})
-_add("percent", {"percent | % | per cent | pct": 1.0})
+_add("percent", {"percent | % | per cent | pct | % rh | rh": 1.0})
 _add("ratio", {"parts_a_per_100_b | per 100 | parts per 100 | pph | to 100": 1.0})
 _add("difference", {"K": 1.0})
 del _TABLE["k"]
@@ -75,11 +77,13 @@ _KELVIN = (Unit("temperature", 1.0, -273.15), "K")
 _AMBIGUOUS = {
     "fl oz": "us fl oz or imp fl oz", "floz": "us fl oz or imp fl oz", "gal": "us gal or imp gal", "gallon": "us gal or imp gal",
     "gallons": "us gal or imp gal", "pt": "us pt or imp pt", "pint": "us pt or imp pt", "pints": "us pt or imp pt",
-    "cup": "mL", "cups": "mL", "qt": "us qt", "ton": "kg", "m/s": "s",
+    "cup": "mL", "cups": "mL", "qt": "us qt", "ton": "kg", "deg": "degC or degF", "degrees": "degC or degF", "°": "degC or degF",
 }
 
-_NUMBER = r"[+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?"
-_QUANTITY = re.compile(rf"\s*(?P<whole>[+-]?\d+\s+(?=\d+\s*/))?(?P<number>[+-]?\d+\s*/\s*\d+|{_NUMBER})\s*(?P<unit>.*?)\s*", re.DOTALL)
+_NUMBER = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?"
+_QUANTITY = re.compile(rf"(?P<whole>[+-]?[0-9]+\s+(?=[0-9]+\s*/))?(?P<number>[+-]?[0-9]+\s*/\s*[0-9]+|{_NUMBER})\s*(?P<unit>.*)", re.DOTALL)
+#: no quantity that anybody writes is longer
+_LONGEST = 80
 
 
 class QuantityError(ValueError):
@@ -112,14 +116,18 @@ def parse_quantity(text: str, stored: str) -> Quantity:
     wanted = DIMENSIONS[base.dimension]
     if base.dimension == "ratio" and ":" in text:
         return Quantity(_parts(text, wanted), True)
-    match = _QUANTITY.fullmatch(text)
+    match = _QUANTITY.fullmatch(text.strip().replace("\u2212", "-")) if len(text) <= _LONGEST else None
     if match is None:
         raise QuantityError(f"'{_short(text)}' is not a number, expected {wanted}{_in(stored)}")
     number = _number(match, text, wanted)
     written = match["unit"]
     if not written:
+        if base.dimension == "count" and number != int(number):
+            raise QuantityError(f"'{_short(text)}' is not {wanted}")
         return Quantity(number, False)
     unit = _unit(written, base.dimension, text, wanted, stored)
+    if unit == base:
+        return Quantity(number, True)
     value = ((number * unit.factor + unit.offset) - base.offset) / base.factor
     if not math.isfinite(value):
         raise QuantityError(f"'{_short(text)}' is out of all range, expected {wanted}")
@@ -132,12 +140,11 @@ def _clean(value: float) -> float:
 
 
 def _in(stored: str) -> str:
-    return "" if stored in ("1", "", "count") else f" in {stored}"
+    return "" if stored in ("1", "", "count", "percent", "parts_a_per_100_b") else f" in {stored}"
 
 
 def _short(text: str) -> str:
-    flat = " ".join(text.split())
-    return flat if len(flat) <= 40 else flat[:37] + "..."
+    return shown(text, 40)
 
 
 def _number(match: re.Match[str], text: str, wanted: str) -> float:
@@ -172,7 +179,7 @@ def _unit(written: str, dimension: str, text: str, wanted: str, stored: str) -> 
         raise QuantityError(f"'{_short(text)}': '{written}' is not one measure everywhere, write {_AMBIGUOUS[name]}")
     elif name in _TABLE:
         unit = _TABLE[name][0]
-    elif re.match(r"\d|[+*/:^-]", name):
+    elif re.match(r"[+*/:^-]", name) or re.search(r"(^|\s)\d", name):
         raise QuantityError(f"'{_short(text)}' is not one number with one unit, expected {wanted}{_in(stored)}")
     else:
         raise QuantityError(f"'{_short(text)}': unknown unit '{_short(written)}', expected {wanted}{_in(stored)}")
@@ -183,7 +190,7 @@ def _unit(written: str, dimension: str, text: str, wanted: str, stored: str) -> 
 
 def _parts(text: str, wanted: str) -> float:
     """`50:100` or `1:2`: A to B, as parts of A to 100 of B."""
-    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*:\s*(\d+(?:\.\d+)?)\s*", text)
+    match = re.fullmatch(r"([0-9]+(?:\.[0-9]+)?)\s*:\s*([0-9]+(?:\.[0-9]+)?)", text.strip()) if len(text) <= _LONGEST else None
     if match is None or float(match[2]) == 0:
         raise QuantityError(f"'{_short(text)}' is not a ratio, expected {wanted}, as 50 or 50:100")
     return _clean(100.0 * float(match[1]) / float(match[2]))

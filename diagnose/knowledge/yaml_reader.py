@@ -8,15 +8,18 @@ Working on events is also several times faster than building objects and it neve
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import yaml
 
-from diagnose.errors import Fault
+from diagnose.errors import Fault, shown
 
 MAX_DEPTH = 24
 _LOADER = yaml.CSafeLoader if yaml.__with_libyaml__ else yaml.SafeLoader
+#: a backslash pair, kept, or two escapes of JSON that are one character beyond the first plane
+_PAIR = re.compile(r"\\\\|\\u(d[89ab][0-9a-f]{2})\\u(d[c-f][0-9a-f]{2})", re.IGNORECASE)
 
 
 @dataclass(slots=True)
@@ -57,36 +60,70 @@ class _Refused(Exception):
 def decode(data: bytes, file: str, limit: int) -> tuple[str | None, Fault | None]:
     """Return the text of *data*, or the fault that makes it unreadable: over *limit* bytes, binary, not UTF-8."""
     if len(data) > limit:
-        return None, Fault(file, 0, f"{len(data)} bytes, expected at most {limit}")
+        return None, Fault(file, 0, f"over {limit} bytes, expected at most {limit >> 20} MiB")
     if b"\0" in data:
         return None, Fault(file, 0, "a binary file, expected text (YAML or JSON)")
     try:
         return data.decode("utf-8-sig"), None
     except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        return None, Fault(file, line, f"byte 0x{data[error.start]:02x} is not UTF-8, expected text in UTF-8")
+        read: bytes = error.object  # without the byte order mark, so that *start* counts from the same place
+        line = read[: error.start].count(b"\n") + 1
+        return None, Fault(file, line, f"byte 0x{read[error.start]:02x} is not UTF-8, expected text in UTF-8")
 
 
 def read_node(text: str, file: str) -> tuple[Node | None, list[Fault]]:
-    """Return the one document of *text* as nodes, or the faults that stop it from being read."""
+    """Return the one document of *text* as nodes, with the faults found on the way (a key twice: the first is kept).
+
+    The node is None where a fault stops the reading.
+    """
     if file.lower().endswith(".json"):
         text = text.replace("\t", " ")  # JSON may be indented with tabs, YAML may not
+        text = _PAIR.sub(_joined, text)
     faults: list[Fault] = []
     try:
         node = _build(text, file, faults)
     except _Refused as error:
         return None, [*faults, Fault(file, error.line, str(error))]
     except yaml.YAMLError as error:
-        return None, [*faults, _syntax_fault(error, file)]
+        return None, [*faults, _syntax_fault(error, file, text)]
     if node is None:
         return None, [Fault(file, 0, "empty, expected keys and values")]
-    return (None, faults) if faults else (node, [])
+    return node, faults
 
 
-def _syntax_fault(error: yaml.YAMLError, file: str) -> Fault:
+def _joined(match: re.Match[str]) -> str:
+    """JSON writes a character beyond the first plane as two escapes, which YAML does not know."""
+    if match[1] is None:
+        return match[0]
+    return chr(0x10000 + ((int(match[1], 16) - 0xD800) << 10) + int(match[2], 16) - 0xDC00)
+
+
+def _syntax_fault(error: yaml.YAMLError, file: str, text: str) -> Fault:
+    """Say where and what; the library's words are kept, with what a caster may have done where that can be told."""
     mark = getattr(error, "problem_mark", None)
     problem = getattr(error, "problem", None) or str(error).split("\n", 1)[0]
-    return Fault(file, mark.line + 1 if mark else 0, f"not readable as YAML: {problem}")
+    if mark is None:
+        return Fault(file, _first_control(text), "holds a control character, expected plain text")
+    lines = text.splitlines()
+    line = min(mark.line + 1, max(1, len(lines)))
+    hint = _hint(lines[line - 1] if lines else "", problem)
+    return Fault(file, line, f"not readable as YAML: {problem}{hint}")
+
+
+def _hint(line: str, problem: str) -> str:
+    if "\t" in line[: len(line) - len(line.lstrip())]:
+        return "; the line is indented with a tab, use blanks"
+    if "mapping values" in problem:
+        return "; a text with a colon in it wants quotes"
+    if "cannot start any token" in problem:
+        return "; a text that starts with a sign wants quotes"
+    return "; is a bracket or a quote left open, or the file cut short?" if "end of stream" in problem or "',' or" in problem else ""
+
+
+def _first_control(text: str) -> int:
+    """Return the line of the first character that YAML does not allow, 0 where none is found."""
+    found = re.search(r"[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", text)
+    return text.count("\n", 0, found.start()) + 1 if found else 0
 
 
 @dataclass(slots=True)
@@ -128,6 +165,12 @@ def _events(text: str) -> Iterator[yaml.Event]:
         yield from yaml.parse(text, Loader=_LOADER)
     except RecursionError:
         raise _Refused(0, f"nested more than {MAX_DEPTH} deep") from None
+    except UnicodeEncodeError as error:
+        raise _Refused(text.count("\n", 0, error.start) + 1, "holds half a character, expected text in UTF-8") from None
+    except yaml.YAMLError as error:
+        if "nesting depth" in str(error):
+            raise _Refused(0, f"nested more than {MAX_DEPTH} deep") from None
+        raise
 
 
 def _node_of(event: yaml.Event, line: int) -> Node | None:
@@ -139,19 +182,12 @@ def _node_of(event: yaml.Event, line: int) -> Node | None:
         if event.tag is not None:
             raise _Refused(line, f"tag {event.tag}: tags are refused, write the plain value")
     if isinstance(event, yaml.ScalarEvent):
-        return Scalar(_mend_surrogates(event.value), line, event.style is None)
+        return Scalar(event.value, line, event.style is None)
     if isinstance(event, yaml.MappingStartEvent):
         return Mapping({}, line)
     if isinstance(event, yaml.SequenceStartEvent):
         return Sequence([], line)
     return None
-
-
-def _mend_surrogates(text: str) -> str:
-    """JSON writes characters beyond the first plane as two escapes; join them."""
-    if not any("\ud800" <= char <= "\udfff" for char in text):
-        return text
-    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
 
 
 def _attach(top: _Open, node: Node, file: str, faults: list[Fault]) -> bool:
@@ -169,7 +205,7 @@ def _attach(top: _Open, node: Node, file: str, faults: list[Fault]) -> bool:
         return True
     key, top.key = top.key, None
     if key.text in holder.items:
-        faults.append(Fault(file, key.line, f"{key.text}: stands twice, first in line {holder.key_lines[key.text]}"))
+        faults.append(Fault(file, key.line, f"{shown(key.text)}: stands twice, first in line {holder.key_lines[key.text]}"))
         return False
     holder.items[key.text] = node
     holder.key_lines[key.text] = key.line

@@ -1,7 +1,10 @@
-"""Which question next, and when to stop: gain against the chance of an answer, the minutes, and the caller's patience.
+"""Which question next, and when to stop: what an answer saves, against its minutes and the caller's patience.
 
-A question that only feeds a sum (grams of A) is worth what the derived fact behind it would tell, shared among the
-answers that are still missing for it. The numbers of patience are our own, no source; `docs/reasoning.md` shows what they do.
+A question is worth what it saves on the best plan (the expected cost of the best set of remedies before, less after) and what the
+shop learns by it (bits about what had a part: the log remembers the cause, not only the cure), times the chance that this caller
+can answer, less the minutes it takes. One step is short-sighted, so before stopping the pairs of the ten best are looked at too. A
+question that only feeds a sum (grams of A) is worth what the derived fact behind it would tell, shared among the answers that
+are still missing. The prices are our own, no source; `docs/reasoning.md` shows what they do.
 """
 
 from __future__ import annotations
@@ -9,29 +12,35 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from diagnose.reasoning.answers import Answers
 from diagnose.reasoning.network import Model
+from diagnose.reasoning.plan import Costs, Planner
 from diagnose.reasoning.posterior import Beliefs, Engine
 from diagnose.reasoning.questions import SHORTLIST, Asker, Prediction, open_questions
+from diagnose.reasoning.sweep import Array
 
-#: minutes of patience that any question costs, beside its own
-PATIENCE = 2.0
-#: a question that needs a new pour or a test casting waits behind what is in hand
-LATER = 0.5
 #: a symptom asked by name was on the list that the caller has already looked through
 LISTED = 0.4
-#: below this much expected gain in bits, per question and per minute, asking stops paying
-LEAST_GAIN, LEAST_RATE = 0.05, 0.012
+#: a check that needs a new pour or a wait is put behind what is in hand
+LATER = 0.5
+#: a first cause this sure ends the asking, if no likely answer would put another on top
+SURE = 0.85
+#: an answer less likely than this is not waited for
+LIKELY = 0.04
 
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """A question worth asking: exact gain in bits, minutes of effort, and the worth that ranks it (bits per minute, expected)."""
+    """A question worth asking: its exact gain in bits, minutes of effort, what it saves on the plan, and its worth over its cost."""
 
     question: str
     gain_bits: float
     minutes: float
+    saving: float
     worth: float
+    net: float
     prediction: Prediction | None
 
 
@@ -42,27 +51,101 @@ class _Candidate:
     share: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Prices:
+    """Money: a minute of the caller's, the patience that any question costs, a bit learned."""
+
+    minute: float
+    patience: float
+    bit: float
+
+
 def propose(model: Model, answers: Answers, engine: Engine, beliefs: Beliefs, most: int = 8) -> tuple[list[Proposal], bool]:
     """Return the questions worth asking, best first, and whether the case is settled (then there are none)."""
     if not any(f.symptom and f.seen for f in engine.network.findings):
         return _first_questions(model, answers), False
-    asker = Asker(model, answers, engine)
-    candidates = _candidates(model, answers)
-    rough = dict(asker.screen(sorted({c.behind for c in candidates})))
-    ranked = sorted((c for c in candidates if c.behind in rough), key=lambda c: (-round(_worth(model, c, rough[c.behind]), 10), c.question))
-    behind: list[str] = []
-    for candidate in ranked:
-        if candidate.behind not in behind:
-            behind.append(candidate.behind)
-        if len(behind) >= SHORTLIST:
-            break
-    exact = {p.question: p for p in asker.predict(behind)}
-    proposals = [_proposal(model, c, exact[c.behind]) for c in ranked if c.behind in exact]
-    proposals.sort(key=lambda p: (-round(p.worth, 10), p.question))
-    worth_it = [p for p in proposals if p.gain_bits >= LEAST_GAIN and p.worth >= LEAST_RATE]
-    if _settled(beliefs, worth_it):
-        return [], True
-    return worth_it[:most], False
+    return _Chooser(model, answers, engine, beliefs).run(most)
+
+
+class _Chooser:
+    def __init__(self, model: Model, answers: Answers, engine: Engine, beliefs: Beliefs) -> None:
+        self.model = model
+        self.answers = answers
+        self.engine = engine
+        self.beliefs = beliefs
+        self.asker = Asker(model, answers, engine)
+        money = model.knowledge.words["costs"]
+        self.prices = _Prices(money["hour at work"] / 60, money["a question"], money["a bit"])
+        planner = Planner(model, engine, Costs.from_words(money), {c.id: c.probability for c in beliefs.causes})
+        pool = planner.pool()
+        self.left: Array = 1.0 - np.stack([planner.mend(sorted(chosen)) for chosen in pool])
+        self.price: Array = np.array([planner.plan(chosen).cost for chosen in pool])
+        self.bad_part = money["another bad part"]
+
+    def run(self, most: int) -> tuple[list[Proposal], bool]:
+        candidates = _candidates(self.model, self.answers)
+        exact = {p.question: p for p in self.asker.predict(self._shortlist(candidates))}
+        proposals = [self._proposal(c, exact[c.behind]) for c in candidates if c.behind in exact]
+        proposals.sort(key=lambda p: (-round(p.worth, 10), p.question))
+        paying = [p for p in proposals if p.net > 0.0]
+        if self._settled(paying):
+            return [], True
+        return paying[:most], False
+
+    def _shortlist(self, candidates: Sequence[_Candidate]) -> list[str]:
+        rough = dict(self.asker.screen(sorted({c.behind for c in candidates})))
+        ranked = sorted((c for c in candidates if c.behind in rough), key=lambda c: (-round(self._worth(c, 0.0, rough[c.behind]), 10), c.question))
+        return list(dict.fromkeys(c.behind for c in ranked))[:SHORTLIST]
+
+    def saving(self, prediction: Prediction) -> float:
+        """Return what an answer saves on the best plan: the best set for all answers alike, less the best for each.
+
+        The chance that a set works is taken cause by cause from the exact beliefs after each answer.
+        """
+        chance = np.array([outcome.chance for outcome in prediction.outcomes])
+        part = np.stack([outcome.probability for outcome in prediction.outcomes])
+        cost = np.zeros((len(self.price), len(chance)))
+        for i in range(len(self.price)):
+            cost[i] = self.price[i] + self.bad_part * (1.0 - np.multiply.reduce(1.0 - part * self.left[i], axis=1))
+        alike = float(np.min(np.add.reduce(cost * chance, axis=1)))
+        return max(0.0, alike - float(np.add.reduce(np.min(cost, axis=0) * chance)))
+
+    def _proposal(self, candidate: _Candidate, prediction: Prediction) -> Proposal:
+        gain = prediction.gain_bits * candidate.share
+        saving = self.saving(prediction) * candidate.share
+        return Proposal(candidate.question, gain, _minutes(self.model, candidate.question), saving, self._worth(candidate, saving, prediction.gain_bits),
+                        self._net(candidate, saving, gain), prediction)
+
+    def _answered(self, candidate: _Candidate) -> float:
+        """The chance that this caller answers, now."""
+        check = self.model.knowledge.checks.get(candidate.question)
+        chance = _answerable(self.model, candidate.question)
+        if candidate.question in self.model.knowledge.symptoms:
+            return chance * LISTED
+        return chance * (LATER if check is not None and not check.in_hand else 1.0)
+
+    def _worth(self, candidate: _Candidate, saving: float, gain: float) -> float:
+        value = saving + self.prices.bit * gain * candidate.share
+        return value * self._answered(candidate) / (self.prices.patience + self.prices.minute * (0.5 + _minutes(self.model, candidate.question)))
+
+    def _net(self, candidate: _Candidate, saving: float, gain: float) -> float:
+        chance = self._answered(candidate)
+        value = saving + self.prices.bit * gain
+        return chance * (value - self.prices.minute * _minutes(self.model, candidate.question)) - self.prices.patience
+
+    def _settled(self, paying: Sequence[Proposal]) -> bool:
+        if not paying:
+            return True
+        first = self.beliefs.causes[0]
+        return first.probability > SURE and not any(self._overturns(p, first.id) for p in paying)
+
+    def _overturns(self, proposal: Proposal, first: str) -> bool:
+        """Whether a likely answer would put another cause before *first*."""
+        prediction = proposal.prediction
+        if prediction is None:
+            return False
+        index = self.engine.index[first]
+        return any(outcome.chance >= LIKELY and float(np.max(outcome.probability[:-1])) > outcome.probability[index] + 1e-9 for outcome in prediction.outcomes)
 
 
 def _first_questions(model: Model, answers: Answers) -> list[Proposal]:
@@ -70,7 +153,7 @@ def _first_questions(model: Model, answers: Answers) -> list[Proposal]:
     first = [name for name in ("build", "painted") if name in model.knowledge.facts and name not in answers]
     symptoms = [name for name in open_questions(model, answers) if name in model.knowledge.symptoms]
     by_use = sorted(symptoms, key=lambda name: (-_spread(model, name), name))
-    return [Proposal(name, 0.0, _minutes(model, name), 0.0, None) for name in [*first, *by_use][:8]]
+    return [Proposal(name, 0.0, _minutes(model, name), 0.0, 0.0, 0.0, None) for name in [*first, *by_use][:8]]
 
 
 def _spread(model: Model, symptom: str) -> float:
@@ -92,29 +175,12 @@ def _candidates(model: Model, answers: Answers) -> list[_Candidate]:
 
 def _answerable(model: Model, name: str) -> float:
     entry = model.knowledge.facts.get(name) or model.knowledge.checks.get(name) or model.knowledge.symptoms[name]
-    return entry.answerable  # type: ignore[no-any-return, union-attr]
+    return entry.answerable
 
 
 def _minutes(model: Model, name: str) -> float:
     entry = model.knowledge.facts.get(name) or model.knowledge.checks.get(name) or model.knowledge.symptoms[name]
-    return entry.minutes  # type: ignore[no-any-return, union-attr]
+    return entry.minutes
 
 
-def _worth(model: Model, candidate: _Candidate, gain: float) -> float:
-    check = model.knowledge.checks.get(candidate.question)
-    later = LATER if check is not None and not check.in_hand else 1.0
-    if candidate.question in model.knowledge.symptoms:
-        later = LISTED
-    return gain * candidate.share * _answerable(model, candidate.question) * later / (PATIENCE + _minutes(model, candidate.question))
-
-
-def _proposal(model: Model, candidate: _Candidate, prediction: Prediction) -> Proposal:
-    gain = prediction.gain_bits * candidate.share
-    return Proposal(candidate.question, gain, _minutes(model, candidate.question), _worth(model, candidate, prediction.gain_bits), prediction)
-
-
-def _settled(beliefs: Beliefs, worth_it: Sequence[Proposal]) -> bool:
-    return not worth_it
-
-
-__all__ = ["PATIENCE", "Proposal", "propose"]
+__all__ = ["Proposal", "propose"]

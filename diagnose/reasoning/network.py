@@ -167,7 +167,8 @@ class Model:
         per_result: dict[str, dict[str, float]] = {result: {} for result in check.telling}
         for name, cause in self.causes.items():
             self._spread(per_result, check, name, {r: link.p for r, link in cause.checks.get(check.id, {}).items()})
-        self._spread(per_result, check, NOT_LISTED, dict.fromkeys(check.telling, self.limits["not listed link"]))
+        each = self.limits["not listed link"] if check.kind == "many" else self.limits["not listed shows"] / len(check.telling)
+        self._spread(per_result, check, NOT_LISTED, dict.fromkeys(check.telling, each))
         return per_result
 
     def _spread(self, per_result: dict[str, dict[str, float]], check: Check, name: str, chances: dict[str, float]) -> None:

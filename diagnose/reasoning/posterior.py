@@ -108,6 +108,15 @@ def believe(model: Model, answers: Answers, network: Network | None = None) -> B
     return Beliefs(tuple(causes), float(max(0.0, 1.0 - quiet / z[0])), float(part[lone]), float(z[0]))
 
 
+def held_and_had_a_part(engine: Engine, held: str, other: str) -> float:
+    """Return the chance that cause *held* held while cause *other* had a part in a symptom seen, exactly."""
+    rows = engine.rows(2)
+    rows.hold[1, engine.index[held]] = 0.0
+    swept, i = engine.sweep(rows), engine.index[other]
+    part = np.maximum(swept.held[:, i] - swept.silent[:, i], 0.0)
+    return float(max(0.0, part[0] - part[1]) / swept.z[0])
+
+
 def _leave_one_out(model: Model, engine: Engine, answers: Answers, said: Sequence[str]) -> Rows:
     """Row 0 is the network; row 1 has the leaks of the symptoms seen silenced; the others leave one answer out each."""
     rows = engine.rows(len(said) + 2)

@@ -80,6 +80,46 @@ class Structure:
             return parts[0]
         return Swept(np.concatenate([p.z for p in parts]), np.concatenate([p.held for p in parts]), np.concatenate([p.silent for p in parts]))
 
+    def mended(self, rows: Rows, mend: Array) -> Array:
+        """Return the weight, shape (r,), in which every cause that fired on an open symptom is mended.
+
+        *mend*: (r, n), chance that the cause is mended if it had a part. A leak on a symptom is nobody's to mend: the caller sets its
+        weight to 0. Forward pass only.
+        """
+        count = rows.hold.shape[0]
+        block = max(1, _BLOCK // (8 << self.k))
+        parts = [self._mended(_slice(rows, start, start + block), mend[start : start + block]) for start in range(0, count, block)]
+        return np.concatenate(parts)
+
+    def _mended(self, rows: Rows, mend: Array) -> Array:
+        hold, free, works = (np.ascontiguousarray(table.T) for table in (rows.hold, rows.free, mend))
+        pairs = [(rows.quiet[:, j].copy(), rows.leak[:, j].copy()) for j in range(self.k)]
+        for c, j in self.single:
+            link, before = self.links[j, c], pairs[j]
+            fired = hold[c] * link * (works[c] if self.symptom[j] else 1.0)
+            stays = free[c] + hold[c] * (1.0 - link)
+            pairs[j] = (before[0] * stays, before[1] * (stays + fired) + before[0] * fired)
+        state = _outer([pair[0] for pair in pairs], [pair[1] for pair in pairs], hold.shape[1])
+        for c, findings in self.multi:
+            state = state * free[c] + self._fire_mended(state * hold[c], works[c], c, findings)
+        end = _outer(list(np.ascontiguousarray(rows.off.T)), list(np.ascontiguousarray(rows.on.T)), hold.shape[1])
+        weight = np.add.reduce(state * end, axis=0)
+        for c in self.idle:
+            weight = weight * (hold[c] + free[c])
+        return weight
+
+    def _fire_mended(self, state: Array, works: Array, c: int, findings: Sequence[int]) -> Array:
+        """A cause that holds: silent on every symptom, or fired on some and mended; its links to checks fire either way."""
+        checks = [j for j in findings if not self.symptom[j]]
+        symptoms = [j for j in findings if self.symptom[j]]
+        state = self._fire(state, c, checks) if checks else state
+        if not symptoms:
+            return state
+        quiet = 1.0
+        for j in symptoms:
+            quiet = quiet * (1.0 - self.links[j, c])
+        return self._fire(state, c, symptoms) * works + state * (quiet * (1.0 - works))
+
     def _block(self, rows: Rows) -> Swept:
         hold, free = np.ascontiguousarray(rows.hold.T), np.ascontiguousarray(rows.free.T)
         on, off = np.ascontiguousarray(rows.on.T), np.ascontiguousarray(rows.off.T)

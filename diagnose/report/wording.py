@@ -1,0 +1,185 @@
+"""Words for numbers and answers: how sure, how long, how much, and an answer as the caster gave it.
+
+A figure is rounded to tens, because the likelihoods behind it are words; word and figure come from the same rounding, so
+that they never disagree. Whatever comes from a case or a knowledge file passes through `plain` before it is shown.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from diagnose.knowledge import Check, Fact, Knowledge
+from diagnose.knowledge.units import QuantityError, parse_quantity
+from diagnose.reasoning.answers import SEEN, Answer
+
+#: longest text of a case that a report shows; a title beyond it is somebody's mistake
+LONGEST = 160
+#: the rounded figure in percent -> how sure in words
+_SURE = {0: "very unlikely", 10: "unlikely", 20: "possible", 30: "quite possible", 40: "quite possible", 50: "as likely as not",
+         60: "likely", 70: "likely", 80: "very likely", 90: "very likely", 100: "almost certain"}
+_UNITS = {"degC": "°C", "K": "K", "percent": "%", "kg/m^3": "kg/m³", "cm^2": "cm²", "parts_a_per_100_b": "parts A to 100 B", "1": "", "count": "",
+          "day": "days", "week": "weeks"}
+_MARK = {"measured": "measured", "seen": "", "told": "told", "remembered": "remembered"}
+#: how surely a remedy mends, by the word of its link
+_MENDS = {"always": "nearly always works", "usually": "usually works", "often": "works about half the time", "sometimes": "works now and then",
+          "seldom": "seldom works"}
+
+
+def plain(text: str) -> str:
+    """Return *text* on one line without control, direction or unpaired characters, so that no terminal or page acts on it."""
+    kept = "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in text if unicodedata.category(c) not in ("Cf", "Cs", "Co"))
+    return " ".join(kept.split())
+
+
+def shortened(text: str, most: int = LONGEST) -> str:
+    """Return *text* made plain and no longer than *most* characters."""
+    flat = plain(text[: 20 * most])
+    return flat if len(flat) <= most else flat[: most - 3].rstrip() + "..."
+
+
+def tens(chance: float) -> int:
+    """Return *chance* (0 to 1) as a percentage rounded to tens, halves up; ten digits decide, so no machine rounds otherwise."""
+    return 10 * int(round(chance, 10) * 10 + 0.5 + 1e-9)
+
+
+def figure(chance: float) -> str:
+    """Return *chance* as a rounded figure: `about 80 %`, `under 5 %`, `over 95 %`."""
+    percent = tens(chance)
+    if percent == 0:
+        return "under 5 %"
+    return "over 95 %" if percent == 100 else f"about {percent} %"
+
+
+def sure(chance: float) -> str:
+    """Return how sure *chance* is, in words."""
+    return _SURE[tens(chance)]
+
+
+def how_sure(chance: float) -> str:
+    """Return word and figure: `very likely, about 80 %`."""
+    return f"{sure(chance)}, {figure(chance)}"
+
+
+def number(value: float) -> str:
+    """Return *value* with three figures and no exponent: 11, 47.3, 2400, 0.04."""
+    if abs(value) >= 100:
+        return f"{value:.0f}"
+    text = f"{value:.3g}"
+    return text if "e" not in text else f"{value:.6f}".rstrip("0").rstrip(".")
+
+
+def quantity(value: float, unit: str) -> str:
+    """Return *value* in the stored *unit* as one writes it: `11 °C`, `300 g`, `1.35`."""
+    shown = _UNITS.get(unit, unit)
+    return f"{number(value)} {shown}".rstrip()
+
+
+def fahrenheit(celsius: float) -> str:
+    """Return *celsius* as whole degrees Fahrenheit."""
+    return f"{celsius * 9 / 5 + 32:.0f} °F"
+
+
+def minutes(value: float) -> str:
+    """Return *value* minutes as one says it: `10 min`, `1.5 h`, `a day`, `2 days`."""
+    if value < 90:
+        return f"{value:.0f} min"
+    if value < 18 * 60:
+        return f"{number(round(value / 30) / 2)} h"
+    days = round(value / 720) / 2
+    return "a day" if days == 1 else f"{number(days)} days"
+
+
+def in_sentence(text: str) -> str:
+    """Return *text* with a small first letter, unless the first word is a name such as A, B or MDI."""
+    first = text.split(" ", 1)[0]
+    return text[0].lower() + text[1:] if len(first) > 1 and first[1:].islower() else text
+
+
+def listed(words: Sequence[str], joint: str = "and") -> str:
+    """Return *words* as a list in a sentence: `a, b and c`."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {joint} {words[-1]}"
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return `1 cause`, `2 causes`, `no causes`."""
+    return f"{count or 'no'} {one if count == 1 else many or one + 's'}"
+
+
+def mends(word: str) -> str:
+    """Return how surely a remedy works, from the word of its link."""
+    return _MENDS.get(word, word)
+
+
+@dataclass(frozen=True, slots=True)
+class Teller:
+    """Puts answers into the caster's words, with the titles of one knowledge."""
+
+    knowledge: Knowledge
+
+    def answer(self, question: str, answer: Answer, written: str = "", sheet: str = "") -> str:
+        """Return an answer as a line: `mold face temperature 11 °C (measured)`, `cup leftover: set, dry and springy`.
+
+        *written* is the text of the case file, told beside the value where it was given in another unit; *sheet* names the
+        material whose sheet gave the value.
+        """
+        if question in self.knowledge.symptoms:
+            said = f"seen: {self.value(question, SEEN)}" if answer.value == SEEN else f"looked for and not there: {self.value(question, SEEN)}"
+        elif isinstance(answer.value, float):
+            said = f"{self.knowledge.label(question)} {self.value(question, answer.value)}"
+        else:
+            values = answer.value if isinstance(answer.value, tuple) else (str(answer.value),)
+            said = f"{self.knowledge.label(question)}: {'; '.join(self.value(question, value) for value in values)}"
+        marks = [self._as_written(question, written), f"from the sheet of {sheet}" if sheet else _MARK[answer.source]]
+        return said + _in_brackets(marks)
+
+    def computed(self, name: str, text: str, source: str) -> str:
+        """Return a value worked out with its sum; what it was worked out from is marked where it was only told or remembered."""
+        from_what = f"worked out from what was {source}" if source in ("told", "remembered") else "worked out"
+        return f"{self.knowledge.label(name)}: {text}{_in_brackets([from_what])}"
+
+    def value(self, question: str, value: float | str) -> str:
+        """Return one value of *question* in words."""
+        if question in self.knowledge.symptoms:
+            return in_sentence(self.knowledge.symptoms[question].title)
+        entry: Fact | Check = self.knowledge.facts.get(question) or self.knowledge.checks[question]
+        if isinstance(value, float):
+            return quantity(value, entry.unit)
+        if value in self.knowledge.materials and entry.kind == "id":
+            return self.knowledge.materials[value].title
+        table = entry.choices if isinstance(entry, Fact) else entry.results
+        return in_sentence(table[value].title)
+
+    def outcome(self, question: str, value: float | str) -> str:
+        """Return an answer not yet given, as the first half of a sentence: `If the fresh cup test shows "sticky"`."""
+        if question in self.knowledge.symptoms:
+            return f"If you {'find' if value == SEEN else 'do not find'} \"{self.value(question, SEEN)}\""
+        label = self.knowledge.label(question)
+        if isinstance(value, float):
+            entry = self.knowledge.facts[question]
+            warm = f" ({fahrenheit(value)})" if entry.unit == "degC" else ""
+            return f"If {label} comes out at about {quantity(value, entry.unit)}{warm}"
+        verb = "shows" if question in self.knowledge.checks else "turns out to be"
+        return f"If {label} {verb} \"{self.value(question, value)}\""
+
+    def _as_written(self, question: str, written: str) -> str:
+        """What the case file says, where it isn't the value shown in the unit shown."""
+        entry: Fact | Check | None = self.knowledge.facts.get(question) or self.knowledge.checks.get(question)
+        if entry is None or entry.kind != "number" or not written:
+            return ""
+        letters = "".join(c for c in written if c.isalpha() or c == '"')
+        if not letters:
+            return ""
+        try:
+            same = parse_quantity("1 " + letters, entry.unit).value == 1.0
+        except QuantityError:
+            return f"written as {shortened(written, 40)}"
+        return "" if same else f"written as {shortened(written, 40)}"
+
+
+def _in_brackets(marks: Sequence[str]) -> str:
+    said = ", ".join(mark for mark in marks if mark)
+    return f" ({said})" if said else ""

@@ -1,0 +1,271 @@
+"""Heat, humidity, venting: behaviour, refusals word for word, and what must hold for any numbers."""
+
+import math
+
+import pint
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from diagnose.bench import core, heat, humidity, slab, venting
+from diagnose.bench._base import BenchError
+
+UREG = pint.UnitRegistry()
+SILICONE = heat.Stuff(0.20, 1100, 1300)
+FO, BI = st.floats(0, 20), st.floats(0.01, 500)
+
+
+@given(FO, st.floats(0.001, 0.5))
+def test_a_held_slab_only_ever_nears_the_surface(fo, more):
+    """Between 1 and 0, falling."""
+    assert 0 <= slab.theta_held(fo + more) <= slab.theta_held(fo) <= 1 + 1e-12
+
+
+@settings(deadline=None)
+@given(FO, st.floats(0.001, 0.5), BI)
+def test_a_slab_in_air_only_ever_nears_the_air(fo, more, bi):
+    """Between 1 and 0, falling; the face leads the middle."""
+    for theta in (slab.theta_centre, slab.theta_surface):
+        assert -1e-9 <= theta(fo + more, bi) <= theta(fo, bi) + 1e-9 <= 1 + 2e-9
+    assert slab.theta_surface(fo, bi) <= slab.theta_centre(fo, bi) + 1e-9
+
+
+@settings(deadline=None)
+@given(st.floats(0.01, 10), BI)
+def test_air_is_never_faster_than_a_held_surface(fo, bi):
+    """The coefficient only slows, and without end it is the held surface."""
+    assert slab.theta_centre(fo, bi) >= slab.theta_held(fo) - 1e-9
+    assert slab.theta_centre(fo, 1e5) == pytest.approx(slab.theta_held(fo), abs=1e-4)
+
+
+@pytest.mark.parametrize("bi", [0.01, 0.5, 5, 100, 1e4])
+def test_short_and_long_forms_meet(bi):
+    """Where the half-space gives way to the series nothing jumps."""
+    low, high = 0.01 * (1 - 1e-9), 0.01
+    assert slab.theta_surface(low, bi) == pytest.approx(slab.theta_surface(high, bi), abs=1e-8)
+    assert slab.theta_centre(low, bi) == pytest.approx(slab.theta_centre(high, bi), abs=1e-8)
+    assert slab.theta_held(0.1 * (1 - 1e-12)) == pytest.approx(slab.theta_held(0.1), abs=1e-11)
+
+
+@settings(deadline=None)
+@given(st.floats(0.001, 0.98), BI)
+def test_time_and_share_go_there_and_back(theta, bi):
+    """Round trip, in air and held."""
+    assert slab.theta_centre(slab.fourier_for(theta, bi), bi) == pytest.approx(theta, abs=1e-9)
+    assert slab.theta_held(slab.fourier_held(theta)) == pytest.approx(theta, abs=1e-9)
+
+
+def test_a_thin_wall_in_air_is_the_lumped_one():
+    """Small Bi: exp(-h t / (rho c L)), by the unit library, to 1 %."""
+    seconds = heat.warm_time(0.001, SILICONE, 1.0, 0.9)
+    lumped = (math.log(10) * (1100 * UREG("kg/m^3")) * (1300 * UREG("J/kg/K")) * (1 * UREG.mm) / (1 * UREG("W/m^2/K"))).to("s")
+    assert seconds == pytest.approx(lumped.magnitude, rel=0.01)
+
+
+@settings(deadline=None)
+@given(st.floats(0.002, 0.1), st.floats(1.01, 1.5), st.floats(5, 500))
+def test_thicker_takes_longer_and_wind_helps(wall, more, h):
+    """Monotone in thickness, coefficient and share; both sides are quicker than one."""
+    base = heat.warm_time(wall, SILICONE, h)
+    assert heat.warm_time(wall * more, SILICONE, h) > base
+    assert heat.warm_time(wall, SILICONE, h * more) < base
+    assert heat.warm_time(wall, SILICONE, h, 0.8) < base
+    assert heat.warm_time(wall, SILICONE, h, sides="both") < base
+
+
+@pytest.mark.parametrize("wall", sorted(heat.WALLS))
+@pytest.mark.parametrize("medium", sorted(heat.MEDIA))
+def test_warming_is_a_range_for_every_wall(wall, medium):
+    """Water beats a fan beats still air; the ends stand in order."""
+    span = heat.warm_mold(0.015, 15, 45, 30, "one", medium, wall)
+    assert 0 < span.low <= span.mid <= span.high
+    assert heat.warm_mold(0.015, 15, 45, 30, "one", "water", wall).mid <= span.mid
+
+
+def test_cooling_a_mold_is_the_same_as_warming_it():
+    """Only the share of the step counts."""
+    warm, cool = heat.warm_mold(0.015, 15, 45, 36), heat.warm_mold(0.015, 45, 15, 24)
+    assert warm.mid == pytest.approx(cool.mid, rel=1e-9)
+
+
+@settings(deadline=None)
+@given(st.floats(1, 600), st.floats(0.5, 100), st.floats(20, 60))
+def test_a_warm_face_cools_towards_the_room(minutes, more, start):
+    """Falling in time, never under the room, never over the start."""
+    one, two = (heat.bench_face(60 * t, start, 18, 0.015) for t in (minutes, min(720, minutes + more)))
+    assert 18 - 1e-9 <= two.low <= one.low + 1e-9
+    assert one.high <= start + 1e-9
+    assert two.mid <= one.mid + 1e-9
+
+
+@given(st.floats(-20, 90), st.floats(-20, 90))
+def test_contact_lies_between_the_two(mix_c, wall_c):
+    """And at one temperature it is that."""
+    for wall in heat.WALLS:
+        span = heat.contact(mix_c, wall_c, wall)
+        assert min(mix_c, wall_c) - 1e-9 <= span.low <= span.high <= max(mix_c, wall_c) + 1e-9
+
+
+def test_effusivity_has_its_dimension():
+    """sqrt(k rho c), by the unit library."""
+    quantity = ((0.2 * UREG("W/m/K")) * (1100 * UREG("kg/m^3")) * (1300 * UREG("J/kg/K"))) ** 0.5
+    assert quantity.check("[mass] / [time] ** 2.5 / [temperature]")
+    assert SILICONE.effusivity == pytest.approx(quantity.to("W*s**0.5/m**2/K").magnitude, rel=1e-12)
+
+
+@given(st.floats(0, 5), st.floats(0, 1))
+def test_more_to_react_is_hotter(oh, water):
+    """Linear in both, nothing for nothing."""
+    assert core.adiabatic_rise(0, 0).high == 0
+    assert core.adiabatic_rise(oh + 0.1, water).low > core.adiabatic_rise(oh, water).low
+    assert core.adiabatic_rise(oh, water + 0.1).high > core.adiabatic_rise(oh, water).high
+
+
+@settings(deadline=None)
+@given(st.floats(30, 200), st.floats(0, 30), st.floats(0.02, 0.5), st.floats(0, 86_000), st.floats(60, 700))
+def test_a_core_cools_between_peak_and_wall(peak, wall, size, seconds, density):
+    """In order, between the two, and falling in time; thicker stays hotter."""
+    span = core.cooled_core_c(peak, wall, size, seconds, density)
+    assert wall - 1e-6 <= span.low <= span.mid <= span.high <= peak + 1e-6
+    later = core.cooled_core_c(peak, wall, size, seconds + 600, density)
+    assert later.high <= span.high + 1e-6
+    assert core.cooled_core_c(peak, wall, size * 1.1, seconds, density).mid >= span.mid - 1e-6
+
+
+def test_core_time_and_temperature_go_there_and_back():
+    """At the middle time the middle temperature is the target."""
+    span = core.core_cool_time(120, 25, 50, 0.12, 200)
+    assert core.cooled_core_c(120, 25, 0.12, span.mid, 200).mid == pytest.approx(50, abs=1e-6)
+    assert span.low < span.mid < span.high
+
+
+@given(st.floats(-30, 50), st.floats(1, 100))
+def test_dew_point_is_never_over_the_air(air, rh):
+    """At 100 % it is the air; and the vapour pressure there is the saturated one."""
+    dew = humidity.dew_point_c(air, rh)
+    assert dew <= air + 1e-9
+    assert humidity.dew_point_c(air, 100) == air
+    if dew > -39:
+        assert humidity.saturation_pressure(dew) == pytest.approx(humidity.vapour_pressure(air, rh), rel=1e-9)
+
+
+@given(st.floats(-30, 50), st.floats(1, 99), st.floats(0.01, 1))
+def test_damper_air_has_a_higher_dew_point(air, rh, more):
+    """Monotone in humidity."""
+    assert humidity.dew_point_c(air, rh + more) > humidity.dew_point_c(air, rh)
+
+
+@given(st.floats(-10, 40), st.floats(0.5, 9))
+def test_margin_and_humidity_go_there_and_back(face, margin):
+    """The humidity that leaves a margin leaves it."""
+    rh = humidity.highest_humidity(face, 40, margin)
+    assume(rh >= 1)
+    assert humidity.dew_margin(face, 40, rh) == pytest.approx(margin, abs=1e-9)
+
+
+def test_a_film_of_dew():
+    """10 µm on a tenth of a m² is a gram: 1.36 L of gas and 17 g of A."""
+    water = humidity.film_water(10e-6, 0.1)
+    done = humidity.water_damage(water)
+    assert water == pytest.approx(1e-3, rel=1e-12)
+    assert done.gas_m3 * 1e3 == pytest.approx(1.358, abs=1e-3)
+    assert done.iso_eaten_kg * 1e3 == pytest.approx(17.3, abs=0.05)
+
+
+@given(st.floats(1, 4900), st.floats(1.001, 1.02), st.floats(2e-4, 0.019), st.floats(0, 0.45))
+def test_a_vent_passes_more_with_pressure_and_bore(drop, more, bore, length):
+    """Monotone in pressure and bore, and shorter is better."""
+    flow = venting.vent_flow(drop, bore, length).flow_m3_s
+    assert venting.vent_flow(drop * more, bore, length).flow_m3_s >= flow
+    assert venting.vent_flow(drop, bore * more, length).flow_m3_s >= flow
+    assert venting.vent_flow(drop, bore, length + 0.01).flow_m3_s <= flow
+
+
+@given(st.floats(10, 4000), st.floats(5e-4, 0.015))
+def test_bore_and_flow_go_there_and_back(drop, bore):
+    """Round trip, away from the jump between laminar and turbulent friction."""
+    vent = venting.vent_flow(drop, bore, 0.01)
+    assume(not 2200 < vent.reynolds < 2400)
+    assert venting.vent_bore(vent.flow_m3_s, drop, 0.01) == pytest.approx(bore, rel=1e-6)
+
+
+def test_a_long_thin_vent_is_a_pipe_and_a_short_wide_one_an_orifice():
+    """Each plain formula is met in its own regime and refuses outside."""
+    thin = venting.vent_flow(100, 2e-4, 0.05)
+    assert thin.regime == "laminar"
+    assert venting.poiseuille_flow(100, 2e-4, 0.05) == pytest.approx(thin.flow_m3_s, rel=0.05)
+    wide = venting.vent_flow(500, 0.01, 0.001)
+    assert wide.regime == "orifice"
+    with pytest.raises(BenchError, match=r"Reynolds number .* in the orifice formula: expected 2300 or more"):
+        venting.orifice_flow(100, 2e-4)
+    assert venting.orifice_flow(500, 0.01) == pytest.approx(wide.flow_m3_s, rel=0.35)
+
+
+def test_poiseuille_has_its_dimension():
+    """128 mu L Q / (pi d^4) is a pressure, by the unit library."""
+    drop = 128 * (1 * UREG("Pa*s")) * (50 * UREG.mm) * (1 * UREG("mL/s")) / (math.pi * (4 * UREG.mm) ** 4)
+    assert venting.poiseuille_drop(1e-6, 0.004, 0.05, 1, 1000) == pytest.approx(drop.to("Pa").magnitude, rel=1e-12)
+
+
+@given(st.floats(0, 9e5), st.floats(1, 9e4))
+def test_a_pocket_shrinks_and_never_vanishes(gauge, more):
+    """Falling with pressure, one at none, over zero always."""
+    assert 0 < venting.pocket_left(gauge + more) < venting.pocket_left(gauge) <= 1
+    assert venting.pocket_left(0) == 1
+
+
+def test_pressure_volume_product_is_kept():
+    """Boyle."""
+    assert venting.pocket_left(20_000) * (101_325 + 20_000) == pytest.approx(101_325)
+
+
+@given(st.floats(1e-7, 5e-6), st.floats(0.012, 0.05))
+def test_a_narrower_opening_holds_back_more(flow, bore):
+    """And more flow is held back more."""
+    span = venting.back_pressure(flow, bore, 0.03)
+    assert venting.back_pressure(flow, bore * 0.9, 0.03).mid > span.mid
+    assert venting.back_pressure(flow * 1.1, bore, 0.03).low > span.low
+
+
+def test_travel_in_a_gap():
+    """6 mm makes about 90 mm; half the viscosity runs the root of two farther."""
+    assert venting.travel(0.006).mid == pytest.approx(0.09)
+    near, far = (venting.slot_travel(0.006, 1000, 60, mu) for mu in (100, 50))
+    assert far == pytest.approx(near * math.sqrt(2), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("call", "line"),
+    [
+        (lambda: heat.warm_mold(0, 15, 45, 30), "mold wall thickness 0 mm: expected 1 mm to 200 mm"),
+        (lambda: heat.warm_mold(0.01, 15, 45, 45),
+         "target temperature 45 °C: expected between the mold's 15 °C and the 45 °C around it, not at either end"),
+        (lambda: heat.warm_mold(0.01, 20, 20, 20),
+         "target temperature 20 °C: expected between the mold's 20 °C and the 20 °C around it, not at either end"),
+        (lambda: heat.warm_mold(0.01, 15, 200, 45), "temperature around the mold 200 °C: expected -20 °C to 90 °C"),
+        (lambda: heat.warm_mold(0.01, 15, 45, 30, "three"), "sides 'three': expected one of one, both"),
+        (lambda: heat.warm_mold(0.01, 15, 45, 30, "one", "oven"), "medium 'oven': expected one of still_air, fan, water"),
+        (lambda: heat.contact(25, 20, "butter"),
+         "mold wall 'butter': expected one of silicone, plaster, urethane_rubber, fiberglass, aluminium"),
+        (lambda: core.cooled_core_c(300, 25, 0.1, 60, 200), "peak temperature of the core 300 °C: expected 25 °C to 250 °C"),
+        (lambda: core.core_cool_time(100, 25, 20, 0.1, 200),
+         "target temperature 20 °C: expected between the wall's 25 °C and the core's 100 °C, not at either end"),
+        (lambda: humidity.dew_point_c(60, 50), "air temperature 60 °C: expected -40 °C to 50 °C"),
+        (lambda: humidity.dew_point_c(20, 0), "relative humidity 0 %: expected 1 % to 100 %"),
+        (lambda: humidity.dew_point_c(20, 0.45), "relative humidity 0.45 %: looks like a fraction, expected 1 % to 100 %"),
+        (lambda: humidity.dew_point_c(20, 120), "relative humidity 120 %: expected 1 % to 100 %"),
+        (lambda: humidity.highest_humidity(30, 20),
+         "face 30 °C in air of 20 °C: expected a face less than 3 K above the air, else no humidity is too high"),
+        (lambda: humidity.film_water(1, 0.1), "water film 1000000 µm: expected 0.1 µm to 1000 µm"),
+        (lambda: venting.vent_flow(500, 0, 0.01), "bore 0 mm: expected 0.1 mm to 20 mm"),
+        (lambda: venting.vent_flow(1e5, 1e-3, 0.01), "pressure 100000 Pa: expected 1 Pa to 5000 Pa"),
+        (lambda: venting.travel(0.012), "gap 12 mm: expected 1 mm to 8 mm"),
+        (lambda: venting.pocket_left(-1), "pressure of the foam -0.001 kPa: expected 0 kPa to 1000 kPa"),
+        (lambda: venting.orifice_flow(500, 0.002, 0.01), "length of the hole 10 mm: expected 0 mm to 2 mm"),
+    ],
+)
+def test_bad_mold_input_is_refused_in_one_line(call, line):
+    """Word for word."""
+    with pytest.raises(BenchError) as caught:
+        call()
+    assert str(caught.value) == line
