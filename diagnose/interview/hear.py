@@ -159,6 +159,9 @@ def _split(words: list[str]) -> list[list[str]]:
             denied = was_denied
         elif word not in _PASSED and not word[0].isdigit():
             idea = _idea(word)
+            if idea in _NEVER_DENIED:
+                clauses[-1].append(idea)  # "none of the ears filled" denies the filling
+                continue
             clauses[-1].append("!" + idea if denied else idea)
             was_denied, denied = denied, False
     return clauses
@@ -183,7 +186,8 @@ def _stem(word: str) -> str:
     return word[:-1] if len(word) > 3 and word[-1] == word[-2] else word
 
 
-_LEFT_ALONE = STOP | NOT | BREAKS | PLAIN
+_LEFT_ALONE = STOP | NOT | BREAKS | PLAIN | TOGETHER.keys()
+_NEVER_DENIED = frozenset({"DETAIL", "PAINT", "MOLD"})
 _PASSED = STOP | THROUGH_NOT
 _WEAK = frozenset(_idea(word) for word in WEAK_WORDS)
 

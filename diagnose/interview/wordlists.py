@@ -19,11 +19,11 @@ SPLIT: split splits splitting gash cleft rupture ruptured
 TEAR: tear tears tearing tore torn rip rips ripped ripping shred shredded
 CRUMBLE: crumble crumbles crumbly crumbling crumb crumbs friable disintegrate disintegrates disintegrating disintegrated
 POWDER: powder powdery powders chalk chalky dust dusty dusts
-SHRINK: shrink shrinks shrinking shrinkage shrank shrunk shrunken shrivel shrivels shriveled shrivelled shriveling contract contracted contracting withered wither
+SHRINK: smaller undersize undersized shrink shrinks shrinking shrinkage shrank shrunk shrunken shrivel shrivels shriveled shrivelled shriveling contract contracted contracting withered wither
 RAISIN: raisin raisins prune prunes sultana pruney
 WRINKLE: wrinkle wrinkles wrinkled wrinkly wrinkling crinkle crinkles crinkled crinkly crinkling pucker puckers puckered crease creases creased rucked crepe crepey crumpled rumpled scrunched
 SWELL: swell swells swelling swelled swollen puff puffs puffed puffy puffing bulge bulges bulged bulging bloat bloated balloon balloons ballooned ballooning inflated
-GROW: grow grows growing grew grown bigger larger
+GROW: grow grows growing grew grown bigger larger oversize oversized
 COLLAPSE: collapse collapses collapsed collapsing sink sinks sinking sank sunk deflate deflates deflated slump slumped slumps pancaked pancake souffle soufflé
 FALL: fall falls falling fell fallen drop drops dropped dropping
 RISE: rise rises rising rose risen raise raised climb climbed climbing
@@ -33,7 +33,7 @@ POCKET: pocket pockets void voids cavity cavities cave caves cavern caverns cham
 HOLE: hole holes holey
 BUBBLE: bubble bubbles bubbly bubbled bubbling
 BLISTER: blister blisters blistered blistering
-TINY: tiny small little wee minute teeny teensy titchy micro smaller
+TINY: tiny small little wee minute teeny teensy titchy micro
 BIG: big large huge massive giant enormous whopping
 HARD: hard harder stiff stiffer rigid firm firmer stiffness hardness firmness
 SOFT: soft softer squishy squashy mushy flabby floppy limp flimsy saggy droopy wobbly squidgy floppier squishier flop flops flopping squishiness sag sags
@@ -90,7 +90,7 @@ DIMPLE: dimple dimples dimpled dent dents dented dish dishes dished
 SWEAT: sweat sweats sweating sweaty weep weeps weeping
 PATCH: patch patches patchy blotch blotches blotchy mottled mottling mottle islands island
 FISHEYE: fisheye fisheyes cissing
-HAZE: haze hazy hazed cloudy clouded milky foggy fogged misty bloom blooming bloomed blush blushed blushing frosty frosted
+HAZE: whitish whitened veil haze hazy hazed cloudy clouded milky foggy fogged misty bloom blooming bloomed blush blushed blushing frosty frosted
 FILL: fill fills filled filling
 BREAK: break breaks breaking broke broken snap snaps snapped snapping
 TUBE: tube tubes tunnel tunnels pipe pipes channel channels chimney chimneys straw straws worm worms wormhole wormholes
@@ -140,7 +140,7 @@ SUCK: suck sucks sucked sucking
 _TOGETHER = """
 SKINCOAT: rubber skin; rubber skins; latex skin; latex layer; slush skin; slush coat; slush layer; slush rubber; skin coat; skin coats; skin layer; rubber layer; rubber coat
 SKINCOAT: outer rubber; skin rubber; elastomer skin; slushed skin; urethane skin; silicone skin; latex coat; rubber lining; rubber shell; skin coating; rubber face; brushed in skin; slush cast skin
-PAINT: top coat; top coats; base coat; clear coat; second coat; first coat; next coat; final coat; third coat; color coat; colour coat; paint job; spray paint; under coat; spray can; last coat; the clear; the coating
+PAINT: top coat; top coats; base coat; clear coat; second coat; first coat; next coat; final coat; third coat; color coat; colour coat; paint job; spray paint; under coat; spray can; last coat; the clear; the coating; tape test; cross hatch; crosshatch
 FISHEYE: fish eye; fish eyes; fishes eyes
 PINHOLE: pin hole; pin holes; pin prick; pin pricks; pin sized holes; needle holes; needle size; needle pricks; needle marks
 PRINT: finger print; finger prints; thumb print; thumb prints; finger mark; finger marks; thumb mark
@@ -163,7 +163,7 @@ MISSING: is not there; are not there; was not there; not there; missing; absent;
 EVERYWHERE: all over; all round; all around; every where; from top to bottom; top to toe; the whole way round
 INSIDE: all the way through; right through; all through; right the way; the whole way through; cut face; fresh cut; cut side; cut surface
 FOREVER: for ever; a long time; so long; too long; donkeys years; an age; twice as long; longer than; much longer
-OVERNIGHT: over night; overnight; next day; next morning; by morning; following day; following morning; over the weekend; hours later; the day after; an hour later; by tea time; by teatime; by lunch; by lunchtime; by evening; by the evening; by the afternoon; later on; hours after; hour later; hours on; afterwards; a day later; next morning; in the night; during the night
+OVERNIGHT: over night; overnight; next day; next morning; by morning; following day; following morning; over the weekend; hours later; the day after; an hour later; by tea time; by teatime; by lunch; by lunchtime; by evening; by the evening; by the afternoon; later on; hours after; few hours; next few hours; couple of hours; days after; hour later; hours on; afterwards; a day later; next morning; in the night; during the night
 EVERYWHERE: whole thing; the whole lot; whole part
 SEAM: parting line; parting lines; split line; seam line; mold line; mould line
 BROWN: tan center; dark center
@@ -219,7 +219,7 @@ cant describe; not sure how; no bother; no joke; cant believe; never seen; never
 _WEAK = """
 open FOAM back half GOOD HOT COME TAKE DRAIN REACH time day DAY HOUR WEEK top side end line lines number night morning hand place side water room old new light dark white black cold
 left right high low hold held move turn work start started stop stopped long point POUR MOLD OUTSIDE SURFACE INSIDE BIG TINY GROW FALL BOTTOM CUP GAP FAST SHORT THROUGH EVERYWHERE CUT FILL BREAK OVERNIGHT releas dog need rain
-OPENING FOREVER OVERNIGHT PAINT SKINCOAT CORNER BOND WEIGH GRAMS STAY FOREHEAD LAYER COLOR DRY skin RUBBER REACT normal free full plain touch
+OPENING FOREVER OVERNIGHT PAINT SKINCOAT CORNER BOND WEIGH STAY FOREHEAD LAYER COLOR DRY skin RUBBER REACT normal free full plain touch
 card fish paper glass tape sun bath car coffee wood cake bread egg shell apple butter lead feather brick board window test finish mark clear ring rings spot spots expect person actor coat
 lump lumps glove gloves thumb nail face eye eyes back match minute second seconds minutes year years month months target size wall
 """

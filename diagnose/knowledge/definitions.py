@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Any, Protocol
 
-from diagnose.errors import Fault
+from diagnose.errors import Fault, shown
 from diagnose.knowledge.units import QuantityError, parse_quantity
 from diagnose.knowledge.yaml_reader import Mapping, Node, Scalar, Sequence
 
@@ -39,13 +39,26 @@ class Reference:
 
 @dataclass(slots=True)
 class Reading:
-    """One run over the files: the word tables, the faults so far, and the ids that were named."""
+    """One run over the files: the word tables, the faults so far, the ids that were named, and where each key stands.
+
+    *lines* are of entries, by (section, id); *places* of every key below them, by its path. *incomplete* is set where a
+    record lacks what it must have, so that nobody works on with half an entry.
+    """
 
     words: dict[str, dict[str, float]]
     faults: list[Fault] = field(default_factory=list)
     references: list[Reference] = field(default_factory=list)
     lines: dict[tuple[str, str], tuple[str, int]] = field(default_factory=dict)
+    places: dict[str, tuple[str, int]] = field(default_factory=dict)
+    lines_of_words: dict[str, tuple[str, int]] = field(default_factory=dict)
+    incomplete: bool = False
     file: str = ""
+
+    def place(self, path: str) -> tuple[str, int]:
+        """Return file and line of what stands at *path*, or of the nearest key above it."""
+        while path not in self.places and "." in path:
+            path = path.rpartition(".")[0]
+        return self.places.get(path, ("", 0))
 
     def fault(self, node: Node | int, path: str, message: str) -> None:
         """Note that what stands at *path* is wrong; *message* says what was expected."""
@@ -85,7 +98,7 @@ class Text:
         if text is None:
             return None
         flat = " ".join(text.split())
-        if not flat or flat == "TODO":
+        if not flat:
             reading.fault(node, path, "empty, expected text")
         elif len(flat) > self.longest:
             reading.fault(node, path, f"{len(flat)} characters, expected at most {self.longest}")
@@ -107,7 +120,7 @@ class OneOf:
     def read(self, node: Node, reading: Reading, path: str) -> str | None:
         text = _scalar(node, reading, path, f"one of {', '.join(self.options)}")
         if text is not None and text not in self.options:
-            reading.fault(node, path, f"'{text}', expected one of {', '.join(self.options)}{nearest(text, self.options)}")
+            reading.fault(node, path, f"'{shown(text)}', expected one of {', '.join(self.options)}{nearest(text, self.options)}")
             return None
         return text
 
@@ -116,12 +129,14 @@ class OneOf:
 
 
 class YesNo(OneOf):
-    """yes or no, read as a bool."""
+    """yes or no (or true or false), read as a bool."""
 
     def __init__(self, about: str = "") -> None:
         super().__init__(("yes", "no"), about)
 
     def read(self, node: Node, reading: Reading, path: str) -> Any:
+        if isinstance(node, Scalar) and node.text in ("true", "false"):
+            return node.text == "true"
         text = OneOf.read(self, node, reading, path)
         return None if text is None else text == "yes"
 
@@ -140,7 +155,7 @@ class Word:
         text = _scalar(node, reading, path, f"a word for {self.table}")
         table = reading.words[self.table]
         if text is not None and text not in table:
-            reading.fault(node, path, f"'{text}', expected a word for {self.table}: {', '.join(table)}{nearest(text, table)}")
+            reading.fault(node, path, f"'{shown(text)}', expected a word for {self.table}: {', '.join(table)}{nearest(text, table)}")
             return None
         return text
 
@@ -162,7 +177,7 @@ class Reasoned:
         word, dash, reason = " ".join(text.split()).partition(" - ")
         table = reading.words[self.table]
         if word not in table:
-            reading.fault(node, path, f"'{word}', expected a word for {self.table}: {', '.join(table)}{nearest(word, table)}")
+            reading.fault(node, path, f"'{shown(word)}', expected a word for {self.table}: {', '.join(table)}{nearest(word, table)}")
             return None
         if self.reason_required and not (dash and reason.strip()):
             reading.fault(node, path, f"'{word}' stands without a reason, expected '{word} - ' and the mechanism")
@@ -187,8 +202,8 @@ class Number:
         text = _scalar(node, reading, path, "a number")
         if text is None:
             return None
-        if not re.fullmatch(r"-?\d+(\.\d+)?", text) or not self.low <= float(text) <= self.high:
-            reading.fault(node, path, f"'{text}', expected a number from {self.low:g} to {self.high:g}")
+        if not re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text) or not self.low <= float(text) <= self.high:
+            reading.fault(node, path, f"'{shown(text)}', expected a number from {self.low:g} to {self.high:g}")
             return None
         return float(text)
 
@@ -227,7 +242,7 @@ class Id:
 
     def read(self, node: Node, reading: Reading, path: str) -> str | None:
         text = _scalar(node, reading, path, f"the id of a {' or '.join(self.kinds)}")
-        if text is not None and text != COMMON_PRACTICE:
+        if text is not None and not (text == COMMON_PRACTICE and "source" in self.kinds):
             reading.references.append(Reference(self.kinds, text, reading.file, node.line, path))
         return text
 
@@ -251,7 +266,7 @@ class ListOf:
         for item in node.items:
             value = self.kind.read(item, reading, path)
             if value is not None and value in values:
-                reading.fault(item, path, f"'{value}' stands twice")
+                reading.fault(item, path, f"'{shown(str(value))}' stands twice")
             elif value is not None:
                 values.append(value)
         if len(node.items) < self.least:
@@ -277,7 +292,8 @@ class MapOf:
             return None
         found: dict[str, Any] = {}
         for key, child in node.items.items():
-            below = f"{path}.{key}"
+            below = f"{path}.{shown(key)}"
+            reading.places[below] = (reading.file, node.key_lines[key])
             if self.keys is not None:
                 reading.references.append(Reference(self.keys, key, reading.file, node.key_lines[key], below))
             value = self.kind.read(child, reading, below)
@@ -321,15 +337,18 @@ class Record:
         found: dict[str, Any] = {}
         for key, child in node.items.items():
             if key not in self.fields:
-                reading.fault(node.key_lines[key], f"{path}.{key}", f"unknown key{nearest(key, self.fields)}")
+                reading.fault(node.key_lines[key], f"{path}.{shown(key)}", f"unknown key{nearest(key, self.fields)}")
                 continue
+            reading.places[f"{path}.{key}"] = (reading.file, node.key_lines[key])
             value = self.fields[key].read(child, reading, f"{path}.{key}")
             if value is not None:
                 found[key] = value
         for key in self.required:
             if key not in node.items:
                 reading.fault(node, path, f"'{key}' is missing")
-        if self.check is not None and all(key in found for key in self.required):
+        if not all(key in found for key in self.required):
+            reading.incomplete = True
+        elif self.check is not None:
             self.check(found, node, reading, path)
         return found
 

@@ -7,14 +7,15 @@ together (a cause without a remedy, a symptom that nothing causes) is checked on
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
-from diagnose.errors import Fault, FileFaults
+from diagnose.errors import Fault, FileFaults, shown
 from diagnose.knowledge.compile import Compiler
 from diagnose.knowledge.definitions import Reading, Reference, nearest
+from diagnose.knowledge.sections import ID_PATTERN, RESERVED, SECTIONS, WORD_TABLE
 from diagnose.knowledge.store import MAX_FILE
-from diagnose.knowledge.sections import SECTIONS, WORD_TABLE
-from diagnose.knowledge.yaml_reader import Mapping, decode, read_node
+from diagnose.knowledge.yaml_reader import Mapping, Node, decode, read_node
 
 #: the kinds that a reference may name, by section
 _KIND_OF = {"symptoms": "symptom", "facts": "fact", "derived": "fact", "checks": "check", "causes": "cause",
@@ -26,6 +27,8 @@ _NEEDED_WORDS = {
     "limits": ("base total", "ratio cap", "not listed base", "not listed link", "not listed shows"),
     "costs": ("hour at work", "hour of waiting", "none", "little", "a pour", "a mold", "another bad part", "a question", "a bit"),
 }
+#: tables, and words of the limits, whose numbers are chances
+_CHANCES = ("likelihood", "background", "answerable", "trust", "misreport", "not listed base", "not listed link", "not listed shows")
 
 
 def compile_files(files: list[tuple[str, bytes]], label: str = "") -> dict[str, Any]:
@@ -34,15 +37,15 @@ def compile_files(files: list[tuple[str, bytes]], label: str = "") -> dict[str, 
     *label* goes before the file names in messages. Raises FileFaults with every fault found.
     """
     reading = Reading({})
-    nodes = _nodes(files, label, reading)
-    _read_words(nodes, reading)
-    if reading.faults:
-        raise FileFaults(reading.faults)
-    found = _read_sections(nodes, reading)
+    nodes, whole = _nodes(files, label, reading)
+    if not _read_words(nodes, whole, reading):
+        raise FileFaults(reading.faults)  # nothing else can be read without the words
+    found, sound = _read_sections(nodes, reading)
+    if not whole:
+        raise FileFaults(reading.faults)  # what one file names may stand in the one that can't be read
     _check_references(found, reading)
-    compiler = Compiler(found, reading)
-    plain = compiler.compile()
-    if not reading.faults:
+    plain = Compiler(sound, reading).compile()
+    if sum(map(len, sound.values())) == sum(map(len, found.values())):
         from diagnose.knowledge.graph import graph_faults
 
         reading.faults.extend(graph_faults(plain, reading.lines))
@@ -51,7 +54,8 @@ def compile_files(files: list[tuple[str, bytes]], label: str = "") -> dict[str, 
     return plain
 
 
-def _nodes(files: list[tuple[str, bytes]], label: str, reading: Reading) -> list[tuple[str, Mapping]]:
+def _nodes(files: list[tuple[str, bytes]], label: str, reading: Reading) -> tuple[list[tuple[str, Mapping]], bool]:
+    """Return each file with its keys, and whether all of them could be read."""
     nodes: list[tuple[str, Mapping]] = []
     for name, data in files:
         file = f"{label}/{name}" if label else name
@@ -65,11 +69,12 @@ def _nodes(files: list[tuple[str, bytes]], label: str, reading: Reading) -> list
             nodes.append((file, node))
         elif node is not None:
             reading.faults.append(Fault(file, node.line, "expected sections with their entries"))
-    return nodes
+    return nodes, len(nodes) == len(files)
 
 
-def _read_words(nodes: list[tuple[str, Mapping]], reading: Reading) -> None:
-    """The tables of words come first: everything else is read with them."""
+def _read_words(nodes: list[tuple[str, Mapping]], whole: bool, reading: Reading) -> bool:
+    """Read the tables of words, with which everything else is read; return whether they are all there."""
+    before = len(reading.faults)
     for file, node in nodes:
         reading.file = file
         section = node.items.get("words")
@@ -79,20 +84,56 @@ def _read_words(nodes: list[tuple[str, Mapping]], reading: Reading) -> None:
             reading.fault(section, "words", "expected tables of words")
             continue
         for table, child in section.items.items():
-            found = WORD_TABLE.read(child, reading, f"words.{table}")
-            if found and "values" in found:
-                reading.words[table] = found["values"]
-    for table, needed in _NEEDED_WORDS.items():
-        have = reading.words.get(table)
-        if have is None:
-            reading.faults.append(Fault(nodes[0][0] if nodes else "knowledge", 0, f"words.{table}: the table is missing from all files"))
-        for word in needed:
-            if have is not None and word not in have:
-                reading.faults.append(Fault("words", 0, f"words.{table}: '{word}' is missing"))
+            _read_table(table, child, section.key_lines[table], reading)
+    if whole:  # the tables may stand in a file that can't be read
+        for table in _NEEDED_WORDS:
+            if table not in reading.lines_of_words:
+                reading.faults.append(Fault(nodes[0][0] if nodes else "knowledge", 0, f"words.{table}: the table is missing from all files"))
+    return len(reading.faults) == before and all(table in reading.words for table in _NEEDED_WORDS)
 
 
-def _read_sections(nodes: list[tuple[str, Mapping]], reading: Reading) -> dict[str, dict[str, Any]]:
+def _read_table(table: str, node: Node, line: int, reading: Reading) -> None:
+    path = f"words.{shown(table)}"
+    if table not in _NEEDED_WORDS:
+        reading.fault(line, path, f"unknown table{nearest(table, list(_NEEDED_WORDS))}, expected one of {', '.join(_NEEDED_WORDS)}")
+        return
+    if table in reading.lines_of_words:
+        file, first = reading.lines_of_words[table]
+        reading.fault(line, path, f"stands twice, first in {file}:{first}")
+        return
+    reading.lines_of_words[table] = (reading.file, line)
+    found = WORD_TABLE.read(node, reading, path)
+    if not found or "values" not in found:
+        return
+    reading.words[table] = found["values"]
+    for word in _NEEDED_WORDS[table]:
+        if word not in found["values"]:
+            reading.fault(line, path, f"'{word}' is missing")
+    for word, value in found["values"].items():
+        _check_word(table, word, value, reading)
+
+
+def _check_word(table: str, word: str, value: float, reading: Reading) -> None:
+    """A chance is between 0 and 1, a ratio or a share is above 0."""
+    path = f"words.{table}.values.{shown(word)}"
+    line = reading.place(path)[1]
+    if table in _CHANCES or word in _CHANCES:
+        if value >= 1.0 and table not in ("trust", "answerable"):
+            reading.fault(line, path, f"{value:g} is no chance, expected less than 1")
+        elif value > 1.0:
+            reading.fault(line, path, f"{value:g} is no chance, expected at most 1")
+    elif table in ("ratio", "share") and value <= 0.0:
+        reading.fault(line, path, f"{value:g}, expected more than 0")
+    elif word == "ratio cap" and value < 1.0:
+        reading.fault(line, path, f"{value:g}, expected 1 or more")
+    elif word == "base total" and value <= 0.0:
+        reading.fault(line, path, f"{value:g}, expected more than 0")
+
+
+def _read_sections(nodes: list[tuple[str, Mapping]], reading: Reading) -> tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]]:
+    """Return all entries by section, and those of them that have all that they must have."""
     found: dict[str, dict[str, Any]] = {section: {} for section in SECTIONS}
+    sound: dict[str, dict[str, Any]] = {section: {} for section in SECTIONS}
     owner: dict[str, tuple[str, str, int]] = {}
     for file, node in nodes:
         reading.file = file
@@ -100,28 +141,35 @@ def _read_sections(nodes: list[tuple[str, Mapping]], reading: Reading) -> dict[s
             if section == "words":
                 continue
             if section not in SECTIONS:
-                reading.fault(node.key_lines[section], section, f"unknown section{nearest(section, list(SECTIONS))}")
+                reading.fault(node.key_lines[section], shown(section), f"unknown section{nearest(section, list(SECTIONS))}")
             elif not isinstance(child, Mapping):
                 reading.fault(child, section, "expected entries by id")
             else:
-                _read_entries(section, child, found, owner, reading)
-    return found
+                _read_entries(section, child, (found, sound), owner, reading)
+    return found, sound
 
 
-def _read_entries(section: str, node: Mapping, found: dict[str, dict[str, Any]], owner: dict[str, tuple[str, str, int]], reading: Reading) -> None:
+def _read_entries(section: str, node: Mapping, into: tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]],
+                  owner: dict[str, tuple[str, str, int]], reading: Reading) -> None:
+    found, sound = into
     for name, child in node.items.items():
         line = node.key_lines[name]
-        if not name.replace("_", "").isalnum() or not name.isascii() or not name.islower() or not name[0].isalpha():
-            reading.fault(line, f"{section}.{name}", "expected an id of small letters, digits and underscores")
-        if name in owner and section != "sources":
+        path = f"{section}.{shown(name)}"
+        if not re.fullmatch(ID_PATTERN, name):
+            reading.fault(line, path, "expected an id of small letters, digits and underscores")
+        if name in RESERVED:
+            reading.fault(line, path, "the id is taken by the program")
+        if name in owner:
             kind, file, first = owner[name]
-            reading.fault(line, f"{section}.{name}", f"the id is taken by {kind} in {file}:{first}")
+            reading.fault(line, path, f"the id is taken by {kind} in {file}:{first}")
             continue
         owner[name] = (section, reading.file, line)
-        reading.lines[(section, name)] = (reading.file, line)
-        value = SECTIONS[section].read(child, reading, f"{section}.{name}")
-        if value is not None:
-            found[section][name] = value
+        reading.lines[(section, name)] = reading.places[path] = (reading.file, line)
+        reading.incomplete = False
+        value = SECTIONS[section].read(child, reading, path)
+        found[section][name] = value or {}
+        if value is not None and not reading.incomplete:
+            sound[section][name] = value
 
 
 def _check_references(found: dict[str, dict[str, Any]], reading: Reading) -> None:
@@ -142,4 +190,4 @@ def _dangling(reference: Reference, known: dict[str, dict[str, None]]) -> Fault 
     if reference.name in names:
         return None
     kinds = " or ".join(kind for kind in reference.kinds if kind != "seen")
-    return Fault(reference.file, reference.line, f"{reference.path}: no {kinds} '{reference.name}'{nearest(reference.name, names)}")
+    return Fault(reference.file, reference.line, f"{reference.path}: no {kinds} '{shown(reference.name)}'{nearest(reference.name, names)}")

@@ -16,6 +16,9 @@ BUILDS = ("bare_foam", "skin_and_foam")
 FAMILIES = ("poor_skin", "unfilled_ears", "voids", "tacky_surface", "paint_peeling", "delaminated_skin", "other")
 STAGES = ("material", "mixing", "mold_design", "mold_preparation", "pouring", "cure", "skin_coat", "painting", "environment")
 WHEN = ("next_pour", "this_part", "shelf")
+#: what an id looks like, and the ids that the program needs for itself
+ID_PATTERN = "[a-z][a-z0-9_]*"
+RESERVED = ("unknown", "not_listed", "symptoms", "symptoms_absent", "symptoms_unknown", "seen", "absent")
 
 _TITLE = Text("A name under 70 characters, in the trade's words", 70)
 _QUESTION = Text("The question as it is asked", 140)

@@ -79,7 +79,7 @@ class _Chooser:
         planner = Planner(model, engine, Costs.from_words(money), {c.id: c.probability for c in beliefs.causes})
         pool = planner.pool()
         self.left: Array = 1.0 - np.stack([planner.mend(sorted(chosen)) for chosen in pool])
-        self.price: Array = np.array([planner.plan(chosen).cost for chosen in pool])
+        self.price: Array = np.array([planner.cost(chosen) for chosen in pool])
         self.bad_part = money["another bad part"]
 
     def run(self, most: int) -> tuple[list[Proposal], bool]:

@@ -63,6 +63,7 @@ class Planner:
         self.costs = costs
         self.remedies = self._gather(part, when)
         self.price = {remedy.id: costs.of(remedy) for remedy in self.remedies}
+        self.whole = float(engine.sweep(engine.rows(1)).z[0])
         self._known: dict[frozenset[str], float] = {}
 
     def _gather(self, part: Mapping[str, float], when: Sequence[str]) -> list[Remedy]:
@@ -98,10 +99,9 @@ class Planner:
                 if finding.symptom and finding.seen:
                     rows.leak[:, j] = 0.0  # what no listed cause explains, no remedy mends
             mended = np.stack([self.mend(sorted(chosen)) for chosen in new])
-            whole = float(self.engine.sweep(self.engine.rows(1)).z[0])
             good = self.engine.structure.mended(rows, mended)
             for chosen, weight in zip(new, good, strict=True):
-                self._known[chosen] = min(1.0, float(weight) / whole)
+                self._known[chosen] = min(1.0, float(weight) / self.whole)
         return [self._known[chosen] for chosen in sets]
 
     def plan(self, chosen: frozenset[str]) -> Plan:
@@ -111,9 +111,13 @@ class Planner:
     def _plans(self, sets: Sequence[frozenset[str]]) -> list[Plan]:
         plans = []
         for chosen, success in zip(sets, self.successes(sets), strict=True):
-            cost = sum(self.price[name] for name in sorted(chosen))
+            cost = self.cost(chosen)
             plans.append(Plan(self._order(chosen), cost, success, cost + self.costs.bad_part * (1.0 - success)))
         return plans
+
+    def cost(self, chosen: frozenset[str]) -> float:
+        """Return what the set costs to do."""
+        return sum(self.price[name] for name in sorted(chosen))
 
     def _order(self, chosen: frozenset[str]) -> tuple[str, ...]:
         return tuple(remedy.id for remedy in self.remedies if remedy.id in chosen)
@@ -145,11 +149,11 @@ class Planner:
             here = better
 
     def pool(self) -> list[frozenset[str]]:
-        """Return the sets among which a question's worth is weighed: nothing, singles, pairs of the most promising, the grown and the best."""
+        """Return the sets among which a question's worth is weighed: nothing, singles, pairs of the most promising, and those grown."""
         lead = [remedy.id for remedy in self.remedies[:10]]
         pairs = [frozenset((one, other)) for i, one in enumerate(lead) for other in lead[i + 1:]]
         grown = [frozenset(plan.remedies) for plan in self._grown()]
-        return list(dict.fromkeys([frozenset(), *(frozenset((name,)) for name in lead), *pairs, *grown, frozenset(self.best().remedies)]))
+        return list(dict.fromkeys([frozenset(), *(frozenset((name,)) for name in lead), *pairs, *grown]))
 
     def _neighbours(self, chosen: frozenset[str]) -> list[frozenset[str]]:
         others = [remedy.id for remedy in self.remedies if remedy.id not in chosen]
