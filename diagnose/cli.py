@@ -14,7 +14,7 @@ from typing import Any
 import click
 
 import diagnose
-from diagnose.errors import DiagnoseError, FileFaults, InputError
+from diagnose.errors import DiagnoseError, FileFaults, InputError, one_line
 
 _KNOWLEDGE = click.option("--knowledge", "knowledge_dir", metavar="DIR", help="Read this knowledge folder instead of the built-in one.")
 
@@ -30,6 +30,8 @@ def cli(context: click.Context, knowledge_dir: str | None, resume: str | None) -
     Alone, `diagnose` asks its questions in the terminal. `diagnose read CASE` reads a case file instead.
     """
     if context.invoked_subcommand is not None:
+        if knowledge_dir is not None:
+            raise click.UsageError(f"--knowledge goes behind the command, as in: diagnose {context.invoked_subcommand} --knowledge DIR", context)
         return
     from diagnose.interview.start import run_interview
 
@@ -136,12 +138,10 @@ def knowledge_group(context: click.Context, as_json: bool, knowledge_dir: str | 
 @click.argument("folder", required=False, metavar="[DIR]")
 def knowledge_check(folder: str | None) -> None:
     """Read and check every knowledge file; each fault is a line on standard error."""
-    from diagnose.knowledge import knowledge_root
-    from diagnose.knowledge.store import compile_folder, knowledge_files
+    from diagnose.knowledge.store import compile_folder, folder_label, knowledge_files, knowledge_root
 
     try:
-        root = knowledge_root(folder)
-        plain = compile_folder(knowledge_files(root), folder or "knowledge")
+        plain = compile_folder(knowledge_files(knowledge_root(folder)), folder_label(folder))
     except FileFaults as faults:
         for fault in faults.faults:
             click.echo(str(fault), err=True)
@@ -207,6 +207,13 @@ def _lines(path: str) -> list[str]:
     return text.splitlines()
 
 
+def _usage_line(error: click.ClickException) -> str:
+    """Return what is wrong with the command line in one line, with where to read on."""
+    context = getattr(error, "ctx", None)
+    said = error.format_message().strip().rstrip(".")
+    return one_line(f"diagnose: {said}; see {context.command_path if context else 'diagnose'} --help")
+
+
 def main(args: list[str] | None = None) -> None:
     """Run the command line and leave with its exit status."""
     for stream in (sys.stdout, sys.stderr):
@@ -219,21 +226,22 @@ def run(args: list[str] | None = None) -> int:
     """Run the command line and return its exit status."""
     try:
         outcome = cli.main(args=args, prog_name="diagnose", standalone_mode=False)
-        sys.stdout.flush()
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except click.exceptions.Exit as leave:
         return leave.exit_code
     except (click.Abort, KeyboardInterrupt):
         return 130
     except click.ClickException as error:
-        error.show()
+        click.echo(_usage_line(error), err=True)
         return 2
     except DiagnoseError as error:
-        click.echo(f"diagnose: {error}" if not isinstance(error, FileFaults) else str(error), err=True)
+        click.echo(one_line(str(error)) if isinstance(error, FileFaults) else one_line(f"diagnose: {error}"), err=True)
         return error.exit_code
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
     except OSError as error:
-        click.echo(f"diagnose: {error.strerror or error}" + (f": {error.filename}" if error.filename else ""), err=True)
+        click.echo(one_line(f"diagnose: {error.strerror or error}" + (f": {error.filename}" if error.filename else "")), err=True)
         return 1
     return outcome if isinstance(outcome, int) else 0

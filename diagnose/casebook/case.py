@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from diagnose.errors import Fault, FileFaults
+from diagnose.errors import Fault, FileFaults, shown
 from diagnose.knowledge import Check, Fact, Knowledge
 from diagnose.knowledge.units import QuantityError, parse_quantity
 from diagnose.knowledge.yaml_reader import Mapping, Node, Scalar, Sequence, decode, read_node
@@ -73,7 +73,7 @@ def parse_answer(knowledge: Knowledge, question: str, text: str, source: str | N
         return Answer(None, source or "seen")
     if question in knowledge.symptoms:
         if flat not in (SEEN, ABSENT):
-            raise _Refusal(f"'{flat}', expected seen, absent or unknown")
+            raise _Refusal(f"'{shown(flat)}', expected seen, absent or unknown")
         return Answer(flat, source or "seen")
     entry: Fact | Check = knowledge.facts.get(question) or knowledge.checks[question]
     if entry.kind == "number":
@@ -98,7 +98,7 @@ def _one_of(options: list[str], text: str, source: str | None, what: str) -> Ans
         wanted = what or f"one of {', '.join(options)}"
         if what == "a material":
             wanted = f"a material: {', '.join(options)}"
-        raise _Refusal(f"'{_short(text)}', expected {wanted}{nearest(text, options)}")
+        raise _Refusal(f"'{shown(text)}', expected {wanted}{nearest(text, options)}")
     return Answer(text, source or "seen")
 
 
@@ -127,13 +127,8 @@ def _number(entry: Fact | Check, text: str, source: str | None) -> Answer:
         hint = ""
         if entry.unit == "percent" and 0.0 < quantity.value < 1.0 <= low:
             hint = f"; it looks like a fraction, write {100 * quantity.value:g} percent"
-        raise _Refusal(f"'{_short(text)}' is not believable, expected {low:g} to {high:g}{unit}{hint}")
+        raise _Refusal(f"'{shown(text)}' is not believable, expected {low:g} to {high:g}{unit}{hint}")
     return Answer(quantity.value, source or ("measured" if quantity.has_unit else "seen"))
-
-
-def _short(text: str) -> str:
-    flat = " ".join(text.split())
-    return flat if len(flat) <= 60 else flat[:57] + "..."
 
 
 def read_case(path: str | Path, knowledge: Knowledge) -> Case:
@@ -157,7 +152,7 @@ def case_from_bytes(data: bytes, file: str, knowledge: Knowledge) -> Case:
     node, faults = read_node(text, file)
     if node is None:
         raise FileFaults(faults)
-    reader = _CaseReader(file, knowledge)
+    reader = _CaseReader(file, knowledge, faults)
     case = reader.read(node)
     if reader.faults:
         raise FileFaults(reader.faults)
@@ -165,17 +160,17 @@ def case_from_bytes(data: bytes, file: str, knowledge: Knowledge) -> Case:
 
 
 class _CaseReader:
-    def __init__(self, file: str, knowledge: Knowledge) -> None:
+    def __init__(self, file: str, knowledge: Knowledge, faults: list[Fault]) -> None:
         self.file = file
         self.knowledge = knowledge
-        self.faults: list[Fault] = []
+        self.faults = faults
         self.lines: dict[str, int] = {}
         self.answers: dict[str, Answer] = {}
         self.written: dict[str, str] = {}
         self.warnings: list[str] = []
 
     def fault(self, line: int, key: str, message: str) -> None:
-        self.faults.append(Fault(self.file, line, f"{key}: {message}"))
+        self.faults.append(Fault(self.file, line, f"{shown(key)}: {message}"))
 
     def read(self, node: Node) -> Case:
         if not isinstance(node, Mapping):
@@ -205,8 +200,8 @@ class _CaseReader:
         if version is None:
             self.fault(node.line, "case", "is missing, expected case: 1")
         elif not isinstance(version, Scalar) or version.text != "1":
-            shown = f"'{_short(version.text)}'" if isinstance(version, Scalar) else "a list or mapping"
-            self.fault(version.line, "case", f"{shown}, expected 1, the version of the format that this program reads")
+            found = f"'{shown(version.text)}'" if isinstance(version, Scalar) else "a list or mapping"
+            self.fault(version.line, "case", f"{found}, expected 1, the version of the format that this program reads")
 
     def _nearest(self, word: str, known: list[str]) -> str:
         from diagnose.knowledge.definitions import nearest
@@ -268,7 +263,7 @@ class _CaseReader:
             if not isinstance(item, Scalar):
                 self.fault(item.line, key, "expected the id of a symptom")
             elif item.text not in self.knowledge.symptoms:
-                self.fault(item.line, key, f"no symptom '{_short(item.text)}'{self._nearest(item.text, list(self.knowledge.symptoms))}")
+                self.fault(item.line, key, f"no symptom '{shown(item.text)}'{self._nearest(item.text, list(self.knowledge.symptoms))}")
             else:
                 self._told_symptom(item.text, _LISTS[key], item.line, key)
 
@@ -314,8 +309,8 @@ class _CaseReader:
         if source is None:
             return node.items["value"], None
         if not isinstance(source, Scalar) or source.text not in SOURCES:
-            shown = _short(source.text) if isinstance(source, Scalar) else "a list or mapping"
-            self.fault(source.line, f"{key}.source", f"'{shown}', expected one of {', '.join(SOURCES)}")
+            found = f"'{shown(source.text)}'" if isinstance(source, Scalar) else "a list or mapping"
+            self.fault(source.line, f"{key}.source", f"{found}, expected one of {', '.join(SOURCES)}")
             return None, None
         return node.items["value"], source.text
 
@@ -362,9 +357,13 @@ def _written(node: Node | None) -> str:
     return ""
 
 
+class Bare(str):
+    """Text of another program's key that stood without quotes, so that it is written back without."""
+
+
 def _plain(node: Node) -> Any:
     if isinstance(node, Scalar):
-        return node.text
+        return Bare(node.text or "null") if node.plain else node.text
     if isinstance(node, Sequence):
         return [_plain(item) for item in node.items]
     return {key: _plain(child) for key, child in node.items.items()}
@@ -372,8 +371,6 @@ def _plain(node: Node) -> Any:
 
 def case_text(case: Case, knowledge: Knowledge) -> str:
     """Return the case as the YAML of a case file that reads back as the same answers."""
-    import yaml
-
     data: dict[str, Any] = {"case": 1}
     if case.title:
         data["title"] = case.title
@@ -381,7 +378,22 @@ def case_text(case: Case, knowledge: Knowledge) -> str:
     if case.about:
         data["about"] = case.about
     data.update(case.extra)
-    return yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=100)
+    return _dumped(data)
+
+
+def _dumped(data: dict[str, Any]) -> str:
+    import yaml
+
+    class Writer(yaml.SafeDumper):
+        def ignore_aliases(self, data: Any) -> bool:
+            return True  # an alias would be refused when the file is read
+
+    def bare(writer: yaml.SafeDumper, text: Bare) -> yaml.ScalarNode:
+        tag = writer.resolve(yaml.ScalarNode, str(text), (True, False))  # type: ignore[no-untyped-call]
+        return yaml.ScalarNode(tag, str(text))
+
+    Writer.add_representer(Bare, bare)
+    return str(yaml.dump(data, Dumper=Writer, sort_keys=False, allow_unicode=True, default_flow_style=None, width=100))
 
 
 def _answers_plain(case: Case, knowledge: Knowledge) -> dict[str, Any]:

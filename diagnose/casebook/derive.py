@@ -19,7 +19,7 @@ from diagnose.reasoning.answers import SOURCES, Answer
 #: what a caster's cups and stick keep back, one standard deviation in percent of the ratio (our own, no source)
 _CUP_ERROR = 1.0
 #: demold time assumed where no sheet is named, in minutes, and its relative error (common practice, no source)
-_DEMOLD_MINUTES, _DEMOLD_ERROR = 40.0, 0.35
+_DEMOLD_MINUTES, _DEMOLD_ERROR = 40.0, 0.2
 #: a sheet's times are given at about this temperature where it doesn't say (common practice, no source)
 _SHEET_C = 25.0
 _SKIN_DENSITY = 1.05
@@ -228,9 +228,9 @@ class _Deriver:
             here = self._value(name)
             if here is not None:
                 factor = clock.time_factor(here, reference)
-                error = math.hypot((factor.high - factor.low) / (4 * factor.mid), 0.1)
+                error = math.hypot((factor.high - factor.low) / (4 * factor.mid), 0.05)
                 return time * factor.mid, error, f" at {here:g} °C", (name,)
-        return time, 0.2, "", ()
+        return time, 0.15, "", ()
 
     def _fraction(self, name: str, elapsed: float, elapsed_name: str, time: float, words: str, *temperatures: str, unit: str, extra: float = 0.0) -> None:
         today, error, at, used = self._at(time, *temperatures)

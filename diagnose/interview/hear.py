@@ -28,20 +28,22 @@ _MARKS = str.maketrans(
     {"'": "", "\u2019": "", "\u2018": "", "`": "", "-": " ", "_": " ", "\u00b0": " "} | dict.fromkeys('.,;:!?()[]{}/\\"*&+=<>|~\u2026\u2013\u2014\u201c\u201d', " . ")
 )
 _VOWEL = re.compile(r"[aeiouy]")
-_FILLER = frozenset({"right", "straight", "clean", "easily", "completely", "it", "just", "cleanly", "away", "very"})
+_FILLER = frozenset({"right", "straight", "clean", "easily", "completely", "it", "just", "cleanly", "away", "very", "the", "them", "thing", "part"})
 
 # Families that need a word of their own in the text: their score is multiplied by the first number with it, by the second
 # without; all others by the third with it.
 _CONTEXT = {
-    "paint_peeling": (frozenset({"PAINT"}), 1.25, 0.45, 0.75),
+    "paint_peeling": (frozenset({"PAINT", "TAPETEST"}), 1.25, 0.45, 0.75),
     "delaminated_skin": (frozenset({"SKINCOAT", "RUBBER"}), 1.2, 0.45, 0.85),
 }
 _ONLY_SKIN = 0.75  # "skin" alone may be the rubber skin or the foam's own
 _PHRASE = 1.0  # weight of the best covered phrase beside the single ideas
 _PAIR = 0.5  # weight of two ideas side by side, beside each of them
 _CLAUSE = 0.9  # weight of the best clause beside the whole text
+_REACH = 5  # words after which "not" has lost its hold
 _CLEAR = 0.5  # share of the best score at which a clause counts in full
-_DENIED = 0.8  # how much of an idea's weight "not" takes away
+_SUPPORT = 0.75  # how much of a weak idea's weight counts
+_DENIED = 1.0  # how much of an idea's weight "not" takes away
 _LEAST = 2.5  # score below which nothing was heard
 _LEAST_ANCHORED = 1.0  # the same where foam, mold, skin or paint is named
 _UNKNOWN = 3.0  # weight of a word that no symptom knows, where none of those is named
@@ -114,7 +116,7 @@ def _chain(chains: dict[str, list[tuple[tuple[str, ...], str]]], words: list[str
     for rest, name in chains.get(words[at], ()):
         place = at + 1
         for word in rest:
-            if place + 1 < len(words) and words[place] != word and words[place] in _FILLER:
+            while place + 1 < len(words) and words[place] != word and words[place] in _FILLER:
                 place += 1
             if place >= len(words) or words[place] != word:
                 break
@@ -149,14 +151,18 @@ def _split(words: list[str]) -> list[list[str]]:
     """Turn words into ideas, clause by clause."""
     clauses: list[list[str]] = [[]]
     denied = was_denied = False
+    since = 0
     for word in _spoken(words):
+        since += 1
+        if denied and since > _REACH:
+            denied = False
         if word in BREAKS:
             denied = was_denied = False
             clauses.append([])
         elif word in NOT:
-            denied = True
+            denied, since = True, 0
         elif word in ("or", "nor"):
-            denied = was_denied
+            denied, since = was_denied, 0
         elif word not in _PASSED and not word[0].isdigit():
             idea = _idea(word)
             if idea in _NEVER_DENIED:
@@ -169,7 +175,9 @@ def _split(words: list[str]) -> list[list[str]]:
 
 @lru_cache(maxsize=8192)
 def _idea(word: str) -> str:
-    return word if word.isupper() else SAME.get(word) or _stem(word)
+    if word.isupper():
+        return word
+    return SAME.get(word) or (word.endswith("s") and SAME.get(word[:-1])) or _stem(word)
 
 
 def _stem(word: str) -> str:
@@ -200,34 +208,25 @@ def _mend(word: str, known: dict[str, list[str]]) -> str:
     if len(word) < 4 or word in _LEFT_ALONE or word in known.get(word[0], ()) or not word.isalpha():
         return word
     letters = set(word)
-    allowed = 1 if len(word) < 8 else 2
-    graded: list[tuple[int, str]] = []
+    nearest = []
     for first in dict.fromkeys(word[:2]):
         for other in known.get(first, ()):
-            if abs(len(other) - len(word)) > allowed or len(letters.symmetric_difference(other)) > 2 * allowed:
-                continue
-            if first != word[0] and other[1] != word[0]:
+            if abs(len(other) - len(word)) > 1 or len(letters.symmetric_difference(other)) > 2 or not _one_slip(word, other):
                 continue
             if len(word) < 6 and len(other) == len(word) and sorted(other) != sorted(word):
                 continue  # one letter for another makes a short word a different word
-            distance = _distance(word, other)
-            if distance <= allowed:
-                graded.append((distance, other))
-    return min(graded)[1] if graded else word
+            nearest.append(other)
+    return min(nearest) if nearest else word
 
 
-def _distance(one: str, other: str) -> int:
-    """Count letters to change, drop, add or swap between two words."""
-    before: list[int] = []
-    row = list(range(len(other) + 1))
-    for i, letter in enumerate(one, 1):
-        older, before, row = before, row, [i]
-        for j, meant in enumerate(other, 1):
-            cost = min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (letter != meant))
-            if i > 1 and j > 1 and letter == other[j - 2] and one[i - 2] == meant:
-                cost = min(cost, older[j - 2] + 1)
-            row.append(cost)
-    return row[-1]
+def _one_slip(one: str, other: str) -> bool:
+    """True if one letter was changed, dropped, added, or swapped with the next; the first may only be swapped."""
+    at = 0
+    while at < min(len(one), len(other)) and one[at] == other[at]:
+        at += 1
+    if one[at : at + 2] == other[at : at + 2][::-1] and one[at + 2 :] == other[at + 2 :]:
+        return True
+    return at > 0 and (one[at + 1 :] == other[at + 1 :] or one[at:] == other[at + 1 :] or one[at + 1 :] == other[at:])
 
 
 # Weights and scores
@@ -309,14 +308,16 @@ def _score(index: dict[str, Any], found: list[str], everything: list[str]) -> li
     links = index["links"]
     scores = [0.0] * len(index["ids"])
     for idea in dict.fromkeys(found):
+        trust = _SUPPORT if idea in _WEAK else 1.0
         for number, weight in links.get(idea, ()):
-            scores[number] += weight
-        if idea.startswith("!") and idea[1:] not in everything:
-            for number, weight in links.get(idea[1:], ()):
-                scores[number] -= _DENIED * weight
+            scores[number] += trust * weight
     for pair in dict.fromkeys(_pairs(found)):
         for number, weight in links.get(pair, ()):
             scores[number] += _PAIR * weight
+    for idea in dict.fromkeys(everything):
+        if idea.startswith("!") and idea[1:] not in everything:
+            for number, weight in links.get(idea[1:], ()):
+                scores[number] -= _DENIED * weight
     for number, weight in enumerate(_best_phrases(index, found)):
         scores[number] += _PHRASE * weight
     return _in_context(index, scores, everything)

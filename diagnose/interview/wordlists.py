@@ -7,24 +7,24 @@
 from __future__ import annotations
 
 _SAME = """
-STICKY: sticky tacky gummy gooey gluey claggy cloying goo goopy gloopy gunky gunk tack tackiness stickiness grabby stickier stickyness
-CURE: cure cured curing harden hardened hardening solidify solidified set sets setting
-SMELL: smell smells smelly smelled smelt stink stinks stinky stinking stank stench odor odors odour whiff whiffs pong pongs reek reeks niff niffs honks scent
-OIL: oil oily greasy grease greased slimy slippery slippy slick slime buttery lubricated oils
+STICKY: sticky tacky gummy gooey gluey claggy cloying grabs grabbed gum gums goo goopy gloopy gunky gunk tack tackiness stickiness grabby stickier stickyness
+CURE: cure cured curing harden hardened hardening solidify solidified set sets setting hardens solidifies
+SMELL: smelling whiffy smell smells smelly smelled smelt stink stinks stinky stinking stank stench odor odors odour whiff whiffs pong pongs reek reeks niff niffs honks scent
+OIL: oil oily greasy grease greased slimy slippery slippy slick buttery lubricated oils
 PEEL: peel peels peeling peeled lift lifts lifting lifted detach detached detaching separate separates separating separated delaminate
 PEEL: delaminates delaminating delaminated debond debonded unbonded unstuck unsticking unzips unpeel
 FLAKE: flake flakes flaking flaky flaked chip chips chipping chipped
 CRACK: crack cracks cracking cracked craze crazes crazed crazing fissure fissures crackled
 SPLIT: split splits splitting gash cleft rupture ruptured
-TEAR: tear tears tearing tore torn rip rips ripped ripping shred shredded
+TEAR: tear shreds shredding tears tearing tore torn rip rips ripped ripping shred shredded
 CRUMBLE: crumble crumbles crumbly crumbling crumb crumbs friable disintegrate disintegrates disintegrating disintegrated
 POWDER: powder powdery powders chalk chalky dust dusty dusts
-SHRINK: smaller undersize undersized shrink shrinks shrinking shrinkage shrank shrunk shrunken shrivel shrivels shriveled shrivelled shriveling contract contracted contracting withered wither
+SHRINK: wizened smaller undersize undersized shrink shrinks shrinking shrinkage shrank shrunk shrunken shrivel shrivels shriveled shrivelled shriveling contract contracted contracting withered wither
 RAISIN: raisin raisins prune prunes sultana pruney
-WRINKLE: wrinkle wrinkles wrinkled wrinkly wrinkling crinkle crinkles crinkled crinkly crinkling pucker puckers puckered crease creases creased rucked crepe crepey crumpled rumpled scrunched
+WRINKLE: scrunches scrunch wrinkle wrinkles wrinkled wrinkly wrinkling crinkle crinkles crinkled crinkly crinkling pucker puckers puckered crease creases creased rucked crepe crepey crumpled rumpled scrunched
 SWELL: swell swells swelling swelled swollen puff puffs puffed puffy puffing bulge bulges bulged bulging bloat bloated balloon balloons ballooned ballooning inflated
 GROW: grow grows growing grew grown bigger larger oversize oversized
-COLLAPSE: collapse collapses collapsed collapsing sink sinks sinking sank sunk deflate deflates deflated slump slumped slumps pancaked pancake souffle soufflé
+COLLAPSE: collapse collapses collapsed collapsing sunken sink sinks sinking sank sunk deflate deflates deflated slump slumped slumps pancaked pancake souffle soufflé
 FALL: fall falls falling fell fallen drop drops dropped dropping
 RISE: rise rises rising rose risen raise raised climb climbed climbing
 EXPAND: expand expands expanded expanding expansion
@@ -36,12 +36,12 @@ BLISTER: blister blisters blistered blistering
 TINY: tiny small little wee minute teeny teensy titchy micro
 BIG: big large huge massive giant enormous whopping
 HARD: hard harder stiff stiffer rigid firm firmer stiffness hardness firmness
-SOFT: soft softer squishy squashy mushy flabby floppy limp flimsy saggy droopy wobbly squidgy floppier squishier flop flops flopping squishiness sag sags
+SOFT: soft softer squishy squashy mushy flabby floppy limp flimsy saggy drooping droops drooped droop sagged sagging sags squidge droopy wobbly squidgy floppier squishier flop flops flopping squishiness sag sags
 HEAVY: heavy heavier heaviest hefty weighty
 LIGHTER: lighter lightweight
 WEIGH: weigh weighs weighed weight weights weighing
 DETAIL: ear ears finger fingers fingertip fingertips nose noses horn horns tusk tusks beak beaks claw claws toe toes tail tails tip tips spike spikes fang fangs tooth teeth
-DETAIL: antler antlers wing wings fin snout muzzle pinkie pinky nostril tentacle tentacles talon talons hoof feeler antenna earlobe lobe wingtip wingtips eartip eartips points
+DETAIL: antler antlers wing wings fin snout muzzle pinkie pinky nostril tentacle tentacles talon talons hoof feeler antenna pointy nosed earlobe lobe wingtip wingtips eartip eartips points
 ROUNDED: rounded blunt blunted stubby stumpy stub stubs stump stumps nub nubs snub nubby stubbier knob knobs
 SHORT: short shorter
 SHINY: shiny glossy glassy glazed gloss shine shines sheen shinier
@@ -56,7 +56,7 @@ CUT: cut cuts cutting sliced slice slices section sectioned slit sawed sawn
 THROUGH: through throughout
 EVERYWHERE: everywhere allover
 FLASH: flash flashing flashed flashy
-LEAK: leak leaks leaked leaking overflow overflowed overflowing spilled spilt erupt erupted erupting squirted oozed spewed
+LEAK: oozing leak leaks leaked leaking overflow overflowed overflowing spilled spilt erupt erupted erupting squirted oozed spewed
 SEAM: seam seams parting
 FAST: fast faster quick quickly quicker rapid rapidly
 SLOW: slow slower slowly sluggish lazy sleepy slowed
@@ -65,8 +65,8 @@ CUP: cup cups bucket buckets tub beaker pail jug
 YELLOW: yellow yellows yellowed yellowing yellowy yellower jaundiced nicotine
 BROWN: brown browned browning brownish
 BURN: burn burnt burned burning burns scorch scorched scorching char charred singe singed cooked overcooked toast toasted baked overheated
-COLOR: color colors colored colour colours coloured coloration tint tints tinted pigment pigments pigmented hue shade
-STREAK: streak streaks streaky streaked stripe stripes striped stripy stripey
+COLOR: color colors colored colour colours coloured coloration tint tints tinted pigment pigments pigmented hue shade shades
+STREAK: streak streaks streaky streaked stripe stripes striped stripy stripey band bands banded banding
 SWIRL: swirl swirls swirly swirled marble marbled marbling marbles
 SPECK: bits speck specks specs granule granules grain grains seed seeds nugget nuggets shard shards
 GRIT: grit gritty sand sandy gravel gravelly
@@ -79,12 +79,12 @@ STICK: stick sticks sticking stuck
 THIN: thin thinner thinnest thins
 THICK: thick thicker thickest thickness
 PRINT: print prints printed fingerprint fingerprints thumbprint thumbprints fingermark fingermarks
-BEND: bend bends bending bent flex flexes flexed flexing stretch stretches stretched fold folded
-SQUEEZE: squeeze squeezes squeezed squeezing squash squashes squashed press presses pressed pressing poke poked squish prod prodded
+BEND: bendy bend bends bending bent flex flexes flexed flexing stretch stretches stretched fold folded
+SQUEEZE: squeeze squeezes squeezed squeezing squash squashes squashed press presses pressed pressing poke poking poked squish prod prodded
 LOOSE: loose baggy slack looser bagging
 GAP: gap gaps space spaces
 SPONGE: sponge sponges spongy spongey loofah
-PINHOLE: pinhole pinholes pinprick pinpricks pinhead pricks
+PINHOLE: pinhole pinholes pinprick pinpricks pinhead pricks pricked prickled
 CRATER: crater craters cratered pit pits pitted pitting pock pocks pockmark pockmarks pockmarked
 DIMPLE: dimple dimples dimpled dent dents dented dish dishes dished
 SWEAT: sweat sweats sweating sweaty weep weeps weeping
@@ -116,7 +116,7 @@ FOAM: foam foams
 HOT: hot hotter heat warm heated
 FUZZ: fuzz fuzzy furry fur fluff fluffy
 POOL: pool pools pooled pooling puddle puddles puddled
-DRAIN: drain drained drains ran runs run running slid slide
+DRAIN: drain drained drains ran runs run running
 STRONG: strength strong weak weaker weakness
 CRYSTAL: crystal crystals crystallised crystallized
 STRING: string strings stringy strand strands strandy
@@ -134,13 +134,27 @@ DISCOLOR: discolor discolored discoloured discolour discoloration discolouration
 PEEP: peeping peeks peeking peek peeps
 FAT: fat fatter fattened fattening chubby
 CONCAVE: concave
+JOIN: join joined joins joining merge merged merges merging knit knitted fuse fused met
+SLIDE: slide slides sliding slid slip slips slipped slipping slithers
+DOME: dome domes domed doming
+BUMP: bump bumps bumpy pimple pimples zit zits boils pustule pustules
+CRUST: crust crusty crusts scab scabs scabby
+RIPPLE: ripple ripples rippled ripply rippling
+UNEVEN: uneven unevenly inconsistent irregular varies vary varying
+HURT: hurt hurts
+BITTEN: bitten bite bites chewed nibbled gnawed
+SOAK: soak soaks soaked soaking absorb absorbs absorbent
+RUB: rub rubs rubbing scuff scuffs scuffed
+CLEAN: clean cleanly spotless
+ATTACH: attached attach attaches
+DOUBLE: double doubled doubles
 SUCK: suck sucks sucked sucking
 """
 
 _TOGETHER = """
 SKINCOAT: rubber skin; rubber skins; latex skin; latex layer; slush skin; slush coat; slush layer; slush rubber; skin coat; skin coats; skin layer; rubber layer; rubber coat
 SKINCOAT: outer rubber; skin rubber; elastomer skin; slushed skin; urethane skin; silicone skin; latex coat; rubber lining; rubber shell; skin coating; rubber face; brushed in skin; slush cast skin
-PAINT: top coat; top coats; base coat; clear coat; second coat; first coat; next coat; final coat; third coat; color coat; colour coat; paint job; spray paint; under coat; spray can; last coat; the clear; the coating; tape test; cross hatch; crosshatch
+PAINT: top coat; top coats; base coat; clear coat; second coat; first coat; next coat; final coat; third coat; color coat; colour coat; paint job; spray paint; under coat; spray can; last coat; the clear; the coating
 FISHEYE: fish eye; fish eyes; fishes eyes
 PINHOLE: pin hole; pin holes; pin prick; pin pricks; pin sized holes; needle holes; needle size; needle pricks; needle marks
 PRINT: finger print; finger prints; thumb print; thumb prints; finger mark; finger marks; thumb mark
@@ -152,6 +166,8 @@ FALL: went down; go down; going down; went back down; sank back; settled back; b
 TOOFAST: too fast; so fast; faster than; quicker than; too quick; too quickly; really fast; very fast; too early; too soon; in seconds
 TOOSLOW: too slow; so slow; slower than; really slow; very slow
 TOOHOT: too hot; so hot; that hot; very hot; really hot; red hot; boiling hot
+TAPETEST: tape test; cross hatch; crosshatch
+COMEOUT: come out; comes out; coming out; get out; got out; getting out; pull out; take out; move out; budge; demold it; slide out
 GOOSE: goose bumps; goose pimples; goose flesh
 PEEL: fall off; falls off; falling off; fell off; lifts off; pulls away from; comes loose; came loose
 COMEAPART: come apart; comes apart; came apart; coming apart; pull apart; pulls apart; peels apart; falls apart; fall apart; falling apart; fell apart; falls to bits; falls to pieces; breaks up; opens up like
@@ -182,7 +198,7 @@ BIGGER: too big; puffed up; swelled up; got bigger; gets bigger; getting bigger
 SHRINK: too small; gone small; gone smaller; got smaller; went small; gets smaller; getting smaller; sucked in; suck in; sucking in; drawn in; caved in overnight; pulled in on itself
 BUBBLECHOC: aero bar; aero chocolate; bubbly chocolate
 SWISSCHEESE: swiss cheese; emmental; gruyere
-SMELL: smells of; smells like; smell of
+SMELL: smelling whiffy smells of; smells like; smell of
 DETAIL: the thumb; thumbs came; thumb came; thumb tip; thumb stayed
 OVER: over by; heavier by; over target; over the target; over what
 HEAVY: more than it should weigh; weighs more; weigh more; too dense; over weight; up on weight; weight is up; weight up; weighs double; twice the weight
@@ -211,14 +227,14 @@ nowhere refuses refused refusing fails failed lacks lack didn doesn isn wasn won
 
 # Said, but not of the part: taken out before "not" and "no" are read.
 _IDLE = """
-no idea; not sure; do not know; dont know; dunno; no matter; no more; not only; not just; no problem; no doubt; nothing changed; nothing else changed; not to worry; no clue; cant tell; cannot tell;
+hardly see; barely see; cannot see; cant see; could not see; cant really see; no idea; not sure; do not know; dont know; dunno; no matter; no more; not only; not just; no problem; no doubt; nothing changed; nothing else changed; not to worry; no clue; cant tell; cannot tell;
 cant describe; not sure how; no bother; no joke; cant believe; never seen; never had this; never happened; not that i know; dont understand; no change; not too bad; not bad; didnt change; why not; cant remember
 """
 
 # Weak alone: they support other words, but a symptom needs more than these.
 _WEAK = """
 open FOAM back half GOOD HOT COME TAKE DRAIN REACH time day DAY HOUR WEEK top side end line lines number night morning hand place side water room old new light dark white black cold
-left right high low hold held move turn work start started stop stopped long point POUR MOLD OUTSIDE SURFACE INSIDE BIG TINY GROW FALL BOTTOM CUP GAP FAST SHORT THROUGH EVERYWHERE CUT FILL BREAK OVERNIGHT releas dog need rain
+left right high low hold held move turn work start started stop stopped long point POUR MOLD OUTSIDE SURFACE INSIDE BIG TINY GROW FALL BOTTOM CUP GAP FAST SHORT THROUGH EVERYWHERE CUT FILL BREAK CLEAN SLIDE RUB JOIN HURT OVERNIGHT releas dog need rain
 OPENING FOREVER OVERNIGHT PAINT SKINCOAT CORNER BOND WEIGH STAY FOREHEAD LAYER COLOR DRY skin RUBBER REACT normal free full plain touch
 card fish paper glass tape sun bath car coffee wood cake bread egg shell apple butter lead feather brick board window test finish mark clear ring rings spot spots expect person actor coat
 lump lumps glove gloves thumb nail face eye eyes back match minute second seconds minutes year years month months target size wall
@@ -244,6 +260,16 @@ dog cat horse bird car bus train plane bike road street town city country world 
 love hate hope wish care dear best worst first second third number numbers letter letters word words page story question questions answer answers class school teacher student
 doctor nurse police fire ambulance family mother father brother sister wife husband child children baby boy girl man men woman women friend friends boss staff guy
 again never always often maybe perhaps please thanks sorry welcome goodbye hello yes morning afternoon evening tonight tomorrow yesterday today later soon early
+packaging provided published finished retain based base give given path least last marked market property single stated started listed location handling matter once starting
+produced changing processing contact contract checking stream width converted covered tool filter cache seek port power remainder stable leading font different difference driver
+latter sent speed arise raises chain template separately signed package packaged packed fair relation convey wrapped blocking contrast fork connected collected remote pointed forth
+discovered plan plans displayed gain strongly reduction wherever whenever whatever brackets rank charged shown show leaving shortcut rejected corrected heard hear heart searched casing closing
+contrary overhead interval differing storing clicking tuned sleep skipped former event events finer neater fear fits fit sing separation selling sake backed locking explanation powers fisher
+folder wording patched rare blanks tied speaking goods form forming stopping flattening shapes shared chat putting closer wait waiting waits noise nearby reaching shortest findings warned drives
+mixing trial choosing crashing sick carbon suits drawings wanting stronger moisture mixture trip cookie flattened finishing pots pace trade curve curved became live lies lie hope ageing
+standing warmed feel feels fees far fare fire fine find finds finding finder stage staged shade shades shape shaped reset hint create created creating creature alter altered limit listen
+grade graded grand ground group grows brand brush bench beach reach wash washed watch water waste whole while white write wrote wrong world worn wore worry worse
+skill still stale stair star stare state site size side sides ride rode rule rolled rolling robe rope rose race raced rate rated range large change charge
 battery printer computer password course train reset batter shall should would could might must will cannot think thought knew know known mean means meant sense idea reason point fact case example kind sort type types
 large small great little long short high young early important different able available free full sure certain clear close open public private general common special
 """

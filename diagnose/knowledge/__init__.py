@@ -5,7 +5,17 @@ nowhere else. `docs/knowledge.md` describes the files.
 """
 
 from diagnose.knowledge.model import (
-    Cause, Check, Evidence, Fact, Knowledge, Link, Material, Remedy, Result, Source, Symptom,
+    Cause,
+    Check,
+    Evidence,
+    Fact,
+    Knowledge,
+    Link,
+    Material,
+    Remedy,
+    Result,
+    Source,
+    Symptom,
 )
 from diagnose.knowledge.store import knowledge_root, load_knowledge
 

@@ -8,33 +8,26 @@ because then the words or the shares are wrong.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
-from diagnose.errors import Fault
+from diagnose.errors import Fault, shown
+from diagnose.knowledge.curves import curve_ratio
 from diagnose.knowledge.definitions import Reading, nearest, read_quantity
 from diagnose.knowledge.units import unit_of
 
 Plain = dict[str, Any]
-_EMPTY_FACT = {"title": "", "find_out": "", "minutes": 0.0, "answerable": "", "doubt": None, "pointless": "", "words": [], "plausible": None,
+_EMPTY_FACT: Plain = {"title": "", "find_out": "", "minutes": 0.0, "answerable": "", "doubt": None, "pointless": "", "words": [], "plausible": None,
                "error": None, "choices": {}, "typical": {}, "better_than": [], "needs": [], "ask_when": {}, "builds": [], "painted": None, "unit": ""}
+_EMPTY_CHECK: Plain = {"unit": "", "plausible": None, "error": None, "doubt": None, "pointless": "", "ask_when": {}, "builds": [], "painted": None, "words": []}
 _WARN_SCALE = 1.25
 
 
-def curve_ratio(curve: tuple[tuple[float, float], ...] | list[list[float]], value: float) -> float:
-    """Return the ratio at *value*: straight in log ratio between the points, flat outside them."""
-    if value <= curve[0][0]:
-        return curve[0][1]
-    for (x0, r0), (x1, r1) in zip(curve, curve[1:], strict=False):
-        if value <= x1:
-            if r0 == r1:
-                return r0
-            part = (value - x0) / (x1 - x0)
-            return math.exp(math.log(r0) + part * (math.log(r1) - math.log(r0)))
-    return curve[-1][1]
-
-
 class Compiler:
-    """Turns the entries of one *Reading* into plain numbers, adding its faults to the reading."""
+    """Turns the entries of one *Reading* into plain numbers, adding its faults to the reading.
+
+    *found* holds the entries that have all that they must have; others are known to the reading by their lines only.
+    """
 
     def __init__(self, found: dict[str, dict[str, Any]], reading: Reading) -> None:
         self.found = found
@@ -61,26 +54,28 @@ class Compiler:
             "warnings": self.warnings,
         }
 
-    def _at(self, section: str, name: str) -> tuple[str, int]:
-        return self.reading.lines.get((section, name), ("", 0))
+    def _half(self, section: str, name: str) -> bool:
+        """Whether the entry stands in the files, but not with all that it must have."""
+        return (section, name) in self.reading.lines and name not in self.found[section]
 
-    def _fault(self, section: str, name: str, path: str, message: str, line: int = 0) -> None:
-        file, first = self._at(section, name)
-        self.reading.faults.append(Fault(file, line or first, f"{section}.{name}{path}: {message}"))
+    def _fault(self, section: str, name: str, path: str, message: str) -> None:
+        whole = f"{section}.{name}{path}"
+        file, line = self.reading.place(whole)
+        self.reading.faults.append(Fault(file, line, f"{whole}: {message}"))
 
     def _word(self, table: str, word: str) -> float:
         return self.reading.words[table].get(word, 0.0)
 
     def _quantity(self, section: str, name: str, text: str, unit: str, path: str, line: int = 0) -> float | None:
-        file, first = self._at(section, name)
-        self.reading.file = file
-        return read_quantity(text, unit, self.reading, line or first, f"{section}.{name}{path}")
+        whole = f"{section}.{name}{path}"
+        self.reading.file, first = self.reading.place(whole)
+        return read_quantity(text, unit, self.reading, line or first, whole)
 
     def _known_unit(self, section: str, name: str, unit: str) -> bool:
         try:
             unit_of(unit)
         except KeyError:
-            self._fault(section, name, ".unit", f"unknown unit '{unit}'")
+            self._fault(section, name, ".unit", f"unknown unit '{shown(unit)}'")
             return False
         return True
 
@@ -98,6 +93,8 @@ class Compiler:
         if not entry.get("plausible"):
             return None
         values = [self._quantity(section, name, text, entry["unit"], ".plausible", line) for text, line in entry["plausible"]]
+        if None in values:
+            return None
         if len(values) != 2 or values[0] is None or values[1] is None or values[0] >= values[1]:
             self._fault(section, name, ".plausible", "expected the lowest and the highest believable value")
             return None
@@ -118,15 +115,15 @@ class Compiler:
         points: list[list[float]] = []
         total = sum(self._word("share", word) for word in entry["typical"].values()) or 1.0
         for text, word in entry["typical"].items():
-            value = self._quantity(section, name, text, entry["unit"], f".typical.{text}")
+            value = self._quantity(section, name, text, entry["unit"], f".typical.{shown(text)}")
             if value is not None:
                 points.append([value, self._word("share", word) / total])
-        if points != sorted(points, key=lambda point: point[0]):
+        if any(b[0] <= a[0] for a, b in pairwise(points)):
             self._fault(section, name, ".typical", "values out of order, expected them rising")
         return points
 
     def _check(self, name: str, entry: Plain) -> Plain:
-        entry = {"unit": "", "plausible": None, "error": None, "doubt": None, "pointless": "", "ask_when": {}, "builds": [], "painted": None, "words": [], **entry}
+        entry = {**_EMPTY_CHECK, **entry}
         if entry["kind"] == "number" and not self._known_unit("checks", name, entry["unit"]):
             entry["unit"] = "1"
         error, relative = self._reading_error("checks", name, entry)
@@ -152,11 +149,15 @@ class Compiler:
         same: list[list[str]] = []
         for text in entry["same_as"]:
             check, _, result = text.partition(".")
+            if self._half("checks", check):
+                continue
             if check not in self.checks or result not in self.checks[check]["results"]:
-                self._fault("symptoms", name, ".same_as", f"no result '{text}' of a check, expected check.result")
+                known = [f"{one}.{each}" for one, entry_of in self.checks.items() for each in entry_of["results"]]
+                self._fault("symptoms", name, ".same_as", f"no result '{shown(text)}' of a check, expected check.result{nearest(text, known)}")
             else:
                 same.append([check, result])
-        return {**entry, "background": self._word("background", entry["background"]), "answerable": self._word("answerable", entry["answerable"]), "same_as": same}
+        return {**entry, "background": self._word("background", entry["background"]), "answerable": self._word("answerable", entry["answerable"]),
+                "same_as": same}
 
     def _cause(self, name: str, entry: Plain) -> Plain:
         entry = {"builds": [], "painted": None, "opposite": "", "symptoms": {}, "checks": {}, "facts": {}, **entry}
@@ -166,13 +167,15 @@ class Compiler:
             known = self.checks.get(check, {"results": results, "base": None})
             for result in results:
                 if result not in known["results"]:
-                    self._fault("causes", name, f".checks.{check}.{result}", f"no such result{nearest(result, known['results'])}")
+                    self._fault("causes", name, f".checks.{check}.{shown(result)}", f"no such result{nearest(result, known['results'])}")
                 elif result == known["base"] and known.get("kind") != "many":
-                    self._fault("causes", name, f".checks.{check}.{result}", "is the base, what shows when nothing acts: expected a telling result")
+                    self._fault("causes", name, f".checks.{check}.{shown(result)}", "is the base, what shows when nothing acts: expected a telling result")
             checks[check] = {result: self._link(link) for result, link in results.items()}
         facts = {fact: self._evidence(name, fact, answers) for fact, answers in entry["facts"].items() if fact in self.facts}
         opposite = entry["opposite"]
-        if opposite and opposite in self.found["causes"] and self.found["causes"][opposite].get("opposite") != name:
+        if opposite == name:
+            self._fault("causes", name, ".opposite", "is the cause itself, expected another")
+        elif opposite and opposite in self.found["causes"] and self.found["causes"][opposite].get("opposite") != name:
             self._fault("causes", name, ".opposite", f"'{opposite}' doesn't name it back")
         return {**entry, "base": self._word("share", entry["base"]), "symptoms": symptoms, "checks": checks, "facts": facts}
 
@@ -187,7 +190,7 @@ class Compiler:
         choices: dict[str, float] = {}
         for answer, (word, _) in answers.items():
             if answer not in entry["choices"]:
-                self._fault("causes", cause, f".facts.{fact}.{answer}", f"no such answer{nearest(answer, entry['choices'])}")
+                self._fault("causes", cause, f".facts.{fact}.{shown(answer)}", f"no such answer{nearest(answer, entry['choices'])}")
             choices[answer] = self._word("ratio", word)
         if entry["kind"] == "many":  # each value is told or not by itself, so the answers are no partition to sum over
             return {"choices": choices, "curve": [], "why": why}
@@ -198,10 +201,10 @@ class Compiler:
     def _curve(self, cause: str, fact: str, entry: Plain, answers: dict[str, list[str]]) -> list[list[float]]:
         points: list[list[float]] = []
         for text, (word, _) in answers.items():
-            value = self._quantity("causes", cause, text, entry["unit"], f".facts.{fact}.{text}")
+            value = self._quantity("causes", cause, text, entry["unit"], f".facts.{fact}.{shown(text)}")
             if value is not None:
                 points.append([value, self._word("ratio", word)])
-        if any(b[0] <= a[0] for a, b in zip(points, points[1:], strict=False)):
+        if any(b[0] <= a[0] for a, b in pairwise(points)):
             self._fault("causes", cause, f".facts.{fact}", "points of the curve out of order, expected them rising")
             return []
         if not points or not entry["typical"]:
@@ -214,7 +217,7 @@ class Compiler:
             return 1.0
         scale = 1.0 / total
         if max(scale, 1 / scale) > _WARN_SCALE:
-            file, line = self._at("causes", cause)
+            file, line = self.reading.place(f"causes.{cause}.facts.{fact}")
             self.warnings.append(f"{file}:{line}: causes.{cause}.facts.{fact}: ratios scaled by {scale:.2f}, shares times ratios should sum to 1")
         return scale
 
@@ -232,8 +235,8 @@ class Compiler:
                     else:
                         known = list(self.checks.get(question, {"results": values})["results"])
                     for value in values:
-                        if value not in known:
-                            self._fault(section, name, f".ask_when.{question}", f"no such answer '{value}'{nearest(value, known)}")
+                        if value not in known and not (question == "seen" and self._half("symptoms", value)):
+                            self._fault(section, name, f".ask_when.{question}", f"no such answer '{shown(value)}'{nearest(value, known)}")
 
     def _remedy(self, entry: Plain) -> Plain:
         entry = {"wait_minutes": 0.0, "caution": "", **entry}

@@ -7,7 +7,8 @@ and line, and gives its JSON Schema, so that an editor completes and checks the 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping as MappingType
+from collections.abc import Callable
+from collections.abc import Mapping as MappingType
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Any, Protocol
@@ -18,11 +19,13 @@ from diagnose.knowledge.yaml_reader import Mapping, Node, Scalar, Sequence
 
 JsonSchema = dict[str, Any]
 COMMON_PRACTICE = "common practice"
+#: what an id looks like
+ID_PATTERN = "[a-z][a-z0-9_]*"
 
 
 def nearest(word: str, known: MappingType[str, Any] | list[str] | tuple[str, ...]) -> str:
     """Return `, nearest is 'x'` for the known word most like *word*, or an empty text."""
-    close = get_close_matches(word, list(known), n=1, cutoff=0.6)
+    close = get_close_matches(word[:80], list(known), n=1, cutoff=0.6)
     return f", nearest is '{close[0]}'" if close else ""
 
 
@@ -107,7 +110,7 @@ class Text:
         return flat
 
     def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        return {"type": "string", "minLength": 1, "maxLength": self.longest, "description": self.about}
+        return {"type": "string", "pattern": r"\S", "maxLength": self.longest, "description": self.about}
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,7 +250,8 @@ class Id:
         return text
 
     def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        return {"type": "string", "description": f"the id of a {' or '.join(self.kinds)}"}
+        pattern = f"^({COMMON_PRACTICE}|{ID_PATTERN})$" if "source" in self.kinds else f"^{ID_PATTERN}$"
+        return {"type": "string", "pattern": pattern, "description": f"the id of a {' or '.join(self.kinds)}"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,6 +261,7 @@ class ListOf:
     kind: Kind
     about: str = ""
     least: int = 0
+    most: int = 10000
 
     def read(self, node: Node, reading: Reading, path: str) -> list[Any] | None:
         if not isinstance(node, Sequence):
@@ -271,10 +276,13 @@ class ListOf:
                 values.append(value)
         if len(node.items) < self.least:
             reading.fault(node, path, f"{len(node.items)} values, expected at least {self.least}")
+        if len(node.items) > self.most:
+            reading.fault(node, path, f"{len(node.items)} values, expected at most {self.most}")
         return values
 
     def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        return {"type": "array", "items": self.kind.schema(words), "minItems": self.least, "uniqueItems": True, "description": self.about}
+        return {"type": "array", "items": self.kind.schema(words), "minItems": self.least, "maxItems": self.most, "uniqueItems": True,
+                "description": self.about}
 
 
 @dataclass(frozen=True, slots=True)
@@ -304,31 +312,24 @@ class MapOf:
         return found
 
     def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        return {"type": "object", "additionalProperties": self.kind.schema(words), "minProperties": self.least, "description": self.about}
-
-
-@dataclass(frozen=True, slots=True)
-class Either:
-    """One kind where a scalar stands, another where a mapping does."""
-
-    scalar: Kind
-    mapping: Kind
-
-    def read(self, node: Node, reading: Reading, path: str) -> Any:
-        return (self.mapping if isinstance(node, Mapping) else self.scalar).read(node, reading, path)
-
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        return {"anyOf": [self.scalar.schema(words), self.mapping.schema(words)]}
+        schema: JsonSchema = {"type": "object", "additionalProperties": self.kind.schema(words), "minProperties": self.least, "description": self.about}
+        if self.keys is not None:
+            schema["propertyNames"] = {"pattern": f"^{ID_PATTERN}$"}
+        return schema
 
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """Fixed keys, some required; unknown ones are refused with the nearest known."""
+    """Fixed keys, some required; unknown ones are refused with the nearest known.
+
+    *check* looks at the keys together once they are read; *conditions* say the same to the JSON Schema as far as it can.
+    """
 
     fields: dict[str, Kind]
     required: tuple[str, ...] = ()
     about: str = ""
     check: Callable[[dict[str, Any], Node, Reading, str], None] | None = None
+    conditions: tuple[JsonSchema, ...] = ()
 
     def read(self, node: Node, reading: Reading, path: str) -> dict[str, Any] | None:
         if not isinstance(node, Mapping):
@@ -354,4 +355,8 @@ class Record:
 
     def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
         properties = {key: kind.schema(words) for key, kind in self.fields.items()}
-        return {"type": "object", "properties": properties, "required": list(self.required), "additionalProperties": False, "description": self.about}
+        schema: JsonSchema = {"type": "object", "properties": properties, "required": list(self.required), "additionalProperties": False,
+                              "description": self.about}
+        if self.conditions:
+            schema["allOf"] = list(self.conditions)
+        return schema

@@ -45,7 +45,7 @@ def graph_faults(plain: Plain, lines: Lines) -> list[Fault]:
     """Return what the knowledge as a whole lacks, each with the place of the entry that lacks it."""
     graph = build_graph(plain)
     faults: list[Fault] = []
-    for check in (_causes, _symptoms, _facts, _remedies_reach):
+    for check in (_causes, _symptoms, _checks, _remedies_reach, _better_in_rings):
         for section, name, message in check(graph, plain):
             file, line = lines.get((section, name), ("", 0))
             faults.append(Fault(file, line, f"{section}.{name}: {message}"))
@@ -68,7 +68,7 @@ def _causes(graph: nx.DiGraph, plain: Plain) -> Found:
         remedies = [remedy for kind, remedy in graph.predecessors(node) if kind == "remedy"]
         if not remedies:
             yield "causes", name, "has no remedy"
-        elif not any(plain["remedies"][remedy]["when"] in ("next_pour", "shelf") for remedy in remedies):
+        elif not any(plain["remedies"][remedy]["when"] in ("next_pour", "shelf") for remedy in remedies):  # between pours is before the next
             yield "causes", name, "has no remedy for the next pour"
 
 
@@ -82,7 +82,7 @@ def _symptoms(graph: nx.DiGraph, plain: Plain) -> Found:
             yield "symptoms", name, "no cause of it can occur on the same build and paint"
     for name, cause in plain["causes"].items():
         for symptom in cause["symptoms"]:
-            if not _together(plain["symptoms"][symptom], cause):
+            if symptom in plain["symptoms"] and not _together(plain["symptoms"][symptom], cause):
                 yield "causes", name, f"can't show as '{symptom}': they never occur on the same build or paint"
 
 
@@ -91,8 +91,8 @@ def _together(one: Plain, other: Plain) -> bool:
     return builds and (one["painted"] is None or other["painted"] is None or one["painted"] == other["painted"])
 
 
-def _facts(graph: nx.DiGraph, plain: Plain) -> Found:
-    """A derived fact that bears on nothing and stands for nothing is dead weight; a check must be able to show something."""
+def _checks(graph: nx.DiGraph, plain: Plain) -> Found:
+    """Every check can show something."""
     for name in plain["checks"]:
         if not any(graph.in_degree(("result", f"{name}.{result}")) for result in plain["checks"][name]["results"]):
             yield "checks", name, "no cause shows in it"
@@ -104,6 +104,18 @@ def _remedies_reach(graph: nx.DiGraph, plain: Plain) -> Found:
         reached = nx.descendants(graph, ("remedy", name))
         if not any(kind == "symptom" for kind, _ in reached):
             yield "remedies", name, "mends nothing that can be seen"
+
+
+def _better_in_rings(graph: nx.DiGraph, plain: Plain) -> Found:
+    """Facts that outrank one another in a ring would all fall silent. Each ring is told once, from its first id on."""
+    ranks = nx.DiGraph()
+    for name, fact in plain["facts"].items():
+        ranks.add_node(name)
+        ranks.add_edges_from((name, other) for other in fact["better_than"] if other in plain["facts"])
+    for ring in sorted(sorted(ring) for ring in nx.strongly_connected_components(ranks)):
+        if len(ring) > 1 or ranks.has_edge(ring[0], ring[0]):
+            section = "derived" if plain["facts"][ring[0]]["derived"] else "facts"
+            yield section, ring[0], f"better_than runs in a ring: {', '.join(ring)}"
 
 
 def touched(graph: nx.DiGraph, kind: str, name: str) -> list[tuple[str, str]]:

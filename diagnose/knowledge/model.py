@@ -245,7 +245,7 @@ class Knowledge:
             return self.checks[name].short
         for table in (self.symptoms, self.causes, self.remedies, self.materials):
             if name in table:
-                return str(table[name].title)  # type: ignore[attr-defined]
+                return str(table[name].title)
         return name
 
     def applies(self, name: str, build: str | None, painted: bool | None) -> bool:

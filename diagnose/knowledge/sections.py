@@ -7,8 +7,24 @@ from __future__ import annotations
 
 from typing import Any
 
+from diagnose.errors import shown
 from diagnose.knowledge.definitions import (
-    Either, Id, JsonSchema, Kind, ListOf, MapOf, Number, OneOf, Plain, Reading, Reasoned, Record, Text, Word, YesNo,
+    ID_PATTERN,
+    Id,
+    JsonSchema,
+    Kind,
+    ListOf,
+    MapOf,
+    Number,
+    OneOf,
+    Plain,
+    Reading,
+    Reasoned,
+    Record,
+    Text,
+    Word,
+    YesNo,
+    nearest,
 )
 from diagnose.knowledge.yaml_reader import Node
 
@@ -16,8 +32,7 @@ BUILDS = ("bare_foam", "skin_and_foam")
 FAMILIES = ("poor_skin", "unfilled_ears", "voids", "tacky_surface", "paint_peeling", "delaminated_skin", "other")
 STAGES = ("material", "mixing", "mold_design", "mold_preparation", "pouring", "cure", "skin_coat", "painting", "environment")
 WHEN = ("next_pour", "this_part", "shelf")
-#: what an id looks like, and the ids that the program needs for itself
-ID_PATTERN = "[a-z][a-z0-9_]*"
+#: ids that the program needs for itself
 RESERVED = ("unknown", "not_listed", "symptoms", "symptoms_absent", "symptoms_unknown", "seen", "absent")
 
 _TITLE = Text("A name under 70 characters, in the trade's words", 70)
@@ -28,32 +43,54 @@ _CALLERS = ListOf(Text("words of a caller", 160), "What callers say")
 _BUILDS = ListOf(OneOf(BUILDS), "Only on these builds", 1)
 _PAINTED = YesNo("Only on a painted (yes) or an unpainted (no) part")
 _MINUTES = Number(0, 10000, "Minutes of effort")
+_OF_NUMBERS = ("unit", "plausible", "typical", "error")
+
+
+def _where(kinds: tuple[str, ...], needed: tuple[str, ...], refused: tuple[str, ...] = (), **more: JsonSchema) -> JsonSchema:
+    """Return the condition: with one of *kinds*, these keys are needed, those refused, and *more* holds of others."""
+    return {"if": {"properties": {"kind": {"enum": list(kinds)}}, "required": ["kind"]},
+            "then": {"required": list(needed), "properties": {**dict.fromkeys(refused, False), **more}}}
+
+
+_FACT_CONDITIONS = (
+    _where(("number",), _OF_NUMBERS, ("choices",)),
+    _where(("choice", "many", "yes_no"), ("choices",), _OF_NUMBERS),
+    _where(("yes_no",), ("choices",), choices={"required": ["yes", "no"], "maxProperties": 2}),
+    _where(("id",), (), (*_OF_NUMBERS, "choices")),
+)
+_CHECK_CONDITIONS = (
+    _where(("number",), ("unit", "plausible", "error")),
+    _where(("choice", "many"), (), results={"additionalProperties": {"properties": {"from": False, "to": False}}}),
+)
 
 
 def _number_or_choices(found: dict[str, Any], node: Node, reading: Reading, path: str) -> None:
     kind = found["kind"]
-    needs = {"number": ("unit", "plausible", "typical", "error"), "choice": ("choices",), "yes_no": ("choices",), "many": ("choices",), "id": ()}[kind]
+    needs = {"number": _OF_NUMBERS, "id": ()}.get(kind, ("choices",))
     for key in needs:
         if key not in found:
+            reading.incomplete = True
             reading.fault(node, path, f"'{key}' is missing, expected with kind: {kind}")
-    for key in {"unit", "plausible", "typical", "error", "choices"} - set(needs):
-        if key in found:
-            reading.fault(node, f"{path}.{key}", f"does not go with kind: {kind}")
+    for key in (*_OF_NUMBERS, "choices"):
+        if key in found and key not in needs:
+            reading.fault(reading.place(f"{path}.{key}")[1], f"{path}.{key}", f"does not go with kind: {kind}")
     if kind == "yes_no" and list(found.get("choices", {})) not in (["yes", "no"], ["no", "yes"]):
         reading.fault(node, f"{path}.choices", "expected yes and no")
 
 
 def _number_or_results(found: dict[str, Any], node: Node, reading: Reading, path: str) -> None:
     if found["base"] not in found["results"]:
-        reading.fault(node, f"{path}.base", f"'{found['base']}' is not among the results")
+        reading.fault(node, f"{path}.base", f"'{shown(found['base'])}' is not among the results{nearest(found['base'], found['results'])}")
     for name, result in found["results"].items():
         if name != found["base"] and "background" not in result:
-            reading.fault(node, f"{path}.results.{name}", "'background' is missing, expected with every result but the base")
+            reading.fault(reading.place(f"{path}.results.{shown(name)}")[1], f"{path}.results.{shown(name)}",
+                          "'background' is missing, expected with every result but the base")
         if found["kind"] != "number" and ("from" in result or "to" in result):
-            reading.fault(node, f"{path}.results.{name}", "'from' and 'to' go with kind: number")
+            reading.fault(reading.place(f"{path}.results.{shown(name)}")[1], f"{path}.results.{shown(name)}", "'from' and 'to' go with kind: number")
     if found["kind"] == "number":
         for key in ("unit", "plausible", "error"):
             if key not in found:
+                reading.incomplete = True
                 reading.fault(node, path, f"'{key}' is missing, expected with kind: number")
 
 
@@ -63,7 +100,7 @@ _ASKED: dict[str, Kind] = {
     "doubt": Record({"said": Text("what people say in good faith"), "ask": Text("what to ask instead")}, ("said", "ask")),
     "ask_when": MapOf(ListOf(Text("an answer", 60), least=1), ("fact", "check", "seen"), "Asked only where each named answer, if given, is one of these"),
     "builds": _BUILDS, "painted": _PAINTED, "words": _CALLERS, "sources": _SOURCES,
-    "unit": Text("the unit stored", 20), "plausible": ListOf(Plain("a quantity"), "lowest and highest believable", 2),
+    "unit": Text("the unit stored", 20), "plausible": ListOf(Plain("a quantity"), "lowest and highest believable", 2, 2),
     "error": Plain("how far off such a reading usually is, in the unit or in percent of the reading"),
 }
 _ASKED_REQUIRED = ("title", "short", "help", "find_out", "minutes", "answerable", "sources")
@@ -83,7 +120,7 @@ SECTIONS: dict[str, Record] = {
         {**_ASKED, "kind": OneOf(("number", "choice", "yes_no", "many", "id")), "typical": _TYPICAL,
          "choices": MapOf(Record({"title": _TITLE, "share": Word("share")}, ("title", "share")), None, "the answers", 2),
          "better_than": ListOf(Id(("fact",)), "Facts that read the same less directly")},
-        (*_ASKED_REQUIRED, "kind"), "What was done or measured", _number_or_choices),
+        (*_ASKED_REQUIRED, "kind"), "What was done or measured", _number_or_choices, _FACT_CONDITIONS),
     "derived": Record(
         {"short": _TITLE, "help": _HELP, "unit": Text("the unit", 20), "typical": _TYPICAL,
          "needs": ListOf(Id(("fact",)), "The raw answers without which it can't be worked out", 1),
@@ -94,7 +131,7 @@ SECTIONS: dict[str, Record] = {
          "base": Text("What shows when no listed cause acts", 40),
          "results": MapOf(Record({"title": _TITLE, "background": Word("background"), "from": Plain("lowest"), "to": Plain("highest")}, ("title",)),
                           None, "from mild to telling", 2)},
-        (*_ASKED_REQUIRED, "kind", "in_hand", "base", "results"), "A look, a touch or a bench test", _number_or_results),
+        (*_ASKED_REQUIRED, "kind", "in_hand", "base", "results"), "A look, a touch or a bench test", _number_or_results, _CHECK_CONDITIONS),
     "causes": Record(
         {"title": _TITLE, "help": _HELP, "mechanism": Text("How it does the damage, in two lines", 500), "stage": OneOf(STAGES),
          "base": Word("share", "How common in bad parts"), "builds": _BUILDS, "painted": _PAINTED, "opposite": Id(("cause",)),
@@ -122,18 +159,17 @@ SECTIONS: dict[str, Record] = {
 WORD_TABLE = Record({"source": Text("source, or 'our own, no source'", 300), "about": Text("what the numbers are"),
                      "values": MapOf(Number(0, 1000), None, "word: number", 1)}, ("source", "about", "values"))
 
-_WORD_TABLES = ("likelihood", "ratio", "share", "background", "answerable", "trust", "misreport", "limits")
-
 
 def json_schema(words: dict[str, dict[str, float]]) -> JsonSchema:
     """Return the JSON Schema (2020-12) of a knowledge file, made from the definitions that read it."""
     sections: JsonSchema = {
-        name: {"type": "object", "additionalProperties": record.schema(words), "description": record.about}
+        name: {"type": "object", "additionalProperties": record.schema(words), "propertyNames": {"pattern": f"^{ID_PATTERN}$", "not": {"enum": list(RESERVED)}},
+               "description": record.about}
         for name, record in SECTIONS.items()
     }
-    sections["words"] = {"type": "object", "additionalProperties": WORD_TABLE.schema(words)}
+    sections["words"] = {"type": "object", "properties": {table: WORD_TABLE.schema(words) for table in words}, "additionalProperties": False}
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "Knowledge of the diagnosis of foam castings",
             "type": "object", "properties": sections, "additionalProperties": False}
 
 
-__all__ = ["BUILDS", "FAMILIES", "SECTIONS", "STAGES", "WHEN", "WORD_TABLE", "_WORD_TABLES", "Either", "json_schema"]
+__all__ = ["BUILDS", "FAMILIES", "ID_PATTERN", "RESERVED", "SECTIONS", "STAGES", "WHEN", "WORD_TABLE", "json_schema"]

@@ -10,7 +10,8 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
+import time
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -19,12 +20,18 @@ from diagnose.errors import Fault, FileFaults, InputError
 from diagnose.knowledge.model import Knowledge
 
 MAX_FILE = 4 << 20
-_FORMAT = 1
+_FORMAT = 2
+#: how many caches of other contents are kept beside the newest
+_KEPT = 4
+
+
+def _named(given: str | None) -> str | None:
+    return given or os.environ.get("DIAGNOSE_KNOWLEDGE")
 
 
 def knowledge_root(given: str | None = None) -> Path:
     """Return the knowledge folder: *given*, `DIAGNOSE_KNOWLEDGE`, the installed data, or the checkout's `knowledge/`."""
-    named = given or os.environ.get("DIAGNOSE_KNOWLEDGE")
+    named = _named(given)
     if named:
         return Path(named)
     package = Path(diagnose.__file__).parent
@@ -36,6 +43,11 @@ def knowledge_root(given: str | None = None) -> Path:
     raise InputError(f"no knowledge folder found, tried {tried}")
 
 
+def folder_label(given: str | None = None) -> str:
+    """Return what goes before the names of knowledge files in messages: the folder as named, else `knowledge`."""
+    return (_named(given) or "knowledge").rstrip("/")
+
+
 def knowledge_files(root: Path) -> list[tuple[str, bytes]]:
     """Return (name relative to *root*, content) of every YAML file below it, sorted by name. Raises FileFaults."""
     if not root.is_dir():
@@ -44,9 +56,15 @@ def knowledge_files(root: Path) -> list[tuple[str, bytes]]:
     if not paths:
         raise FileFaults([Fault(str(root), 0, "holds no .yaml file, expected knowledge files")])
     try:
-        return [(path.relative_to(root).as_posix(), path.read_bytes()) for path in paths]
+        return [(path.relative_to(root).as_posix(), _read(path)) for path in paths]
     except OSError as error:
         raise FileFaults([Fault(str(error.filename), 0, f"can't be read: {error.strerror}")]) from None
+
+
+def _read(path: Path) -> bytes:
+    """Return the content, or its first bytes where it is longer than any knowledge file may be (the reader refuses it)."""
+    with open(path, "rb") as file:
+        return file.read(MAX_FILE + 1)
 
 
 def load_knowledge(given: str | None = None) -> Knowledge:
@@ -60,7 +78,7 @@ def load_knowledge(given: str | None = None) -> Knowledge:
     place = _cache_file(key)
     plain = _read_cache(place, key)
     if plain is None:
-        plain = compile_folder(files, given or "knowledge")
+        plain = compile_folder(files, folder_label(given))
         _write_cache(place, key, plain)
     return Knowledge.from_plain(plain, key)
 
@@ -82,9 +100,9 @@ def content_key(files: list[tuple[str, bytes]]) -> str:
 
 
 def _program_mark() -> str:
-    """In a checkout the code changes without the version; sizes and times of the reading modules mark that."""
-    folder = Path(__file__).parent
-    stats = [(name, os.stat(folder / name)) for name in ("compile.py", "model.py", "reader.py", "sections.py", "hearing.py") if (folder / name).exists()]
+    """In a checkout the code changes without the version; sizes and times of the modules of this folder mark that."""
+    with os.scandir(Path(__file__).parent) as entries:
+        stats = sorted((entry.name, entry.stat()) for entry in entries if entry.name.endswith(".py"))
     return " ".join(f"{name}:{stat.st_size}:{stat.st_mtime_ns}" for name, stat in stats)
 
 
@@ -98,26 +116,44 @@ def _cache_file(key: str) -> Path | None:
 
 
 def _read_cache(place: Path | None, key: str) -> dict[str, Any] | None:
+    """Return what is kept for *key*, or None unless all of it is there, byte for byte as it was written."""
     if place is None:
         return None
     try:
-        held = json.loads(place.read_bytes())
-        return held["plain"] if held["key"] == key else None
-    except (OSError, ValueError, KeyError, TypeError):
+        head, _, body = place.read_bytes().partition(b"\n")
+    except OSError:
         return None
+    if head != _head(key, body):
+        return None
+    plain: dict[str, Any] = json.loads(body)
+    return plain
+
+
+def _head(key: str, body: bytes) -> bytes:
+    return f"{key} {hashlib.sha256(body).hexdigest()}".encode()
 
 
 def _write_cache(place: Path | None, key: str, plain: dict[str, Any]) -> None:
-    """Write beside and move into place, so that nobody reads half a file; old ones of this program are cleared."""
+    """Write beside and move into place, so that nobody reads half a file. A folder that can't be written is done without."""
     if place is None:
         return
+    body = json.dumps(plain, separators=(",", ":")).encode()
+    beside = place.with_name(f"writing-{os.getpid()}-{key[:24]}.json")
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
-        for old in sorted(place.parent.glob("knowledge-*.json"), key=lambda path: path.stat().st_mtime)[:-4]:
-            old.unlink(missing_ok=True)
-        handle, name = tempfile.mkstemp(dir=place.parent, prefix="writing-", suffix=".json")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            json.dump({"key": key, "plain": plain}, file, ensure_ascii=False, separators=(",", ":"))
-        os.replace(name, place)
+        beside.write_bytes(_head(key, body) + b"\n" + body)
+        os.replace(beside, place)
+        _clear_old(place)
     except OSError:
-        return
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
+
+
+def _clear_old(place: Path) -> None:
+    """Keep the newest few caches of this program, and no half-written one that is over an hour old."""
+    kept = sorted(((path.stat().st_mtime, path) for path in place.parent.glob("knowledge-*.json") if path != place), reverse=True)
+    for _, old in kept[_KEPT:]:
+        old.unlink(missing_ok=True)
+    for half in place.parent.glob("writing-*.json"):
+        if half.stat().st_mtime < time.time() - 3600:
+            half.unlink(missing_ok=True)

@@ -100,8 +100,8 @@ def _joined(match: re.Match[str]) -> str:
 
 def _syntax_fault(error: yaml.YAMLError, file: str, text: str) -> Fault:
     """Say where and what; the library's words are kept, with what a caster may have done where that can be told."""
-    mark = getattr(error, "problem_mark", None)
-    problem = getattr(error, "problem", None) or str(error).split("\n", 1)[0]
+    mark = error.problem_mark if isinstance(error, yaml.MarkedYAMLError) else None
+    problem = getattr(error, "problem", None) or "something is out of place"
     if mark is None:
         return Fault(file, _first_control(text), "holds a control character, expected plain text")
     lines = text.splitlines()

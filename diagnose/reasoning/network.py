@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from diagnose.knowledge import Cause, Check, Evidence, Fact, Knowledge
-from diagnose.knowledge.compile import curve_ratio
+from diagnose.knowledge.curves import curve_ratio
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer, Answers
 
 NOT_LISTED = "not_listed"

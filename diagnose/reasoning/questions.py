@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.knowledge import Fact
-from diagnose.knowledge.compile import curve_ratio
+from diagnose.knowledge.curves import curve_ratio
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer, Answers
 from diagnose.reasoning.network import Model
 from diagnose.reasoning.posterior import Engine

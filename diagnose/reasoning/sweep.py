@@ -3,11 +3,12 @@
 The causes are swept one after another, keeping for each subset of the open findings the weight with which exactly that subset
 has been fired. Every term is positive, so no digits are lost (the textbook inclusion-exclusion sum loses all of them). A
 finding that is certainly absent is a factor on each cause; a cause with a single link folds into that finding's own two
-numbers; only the causes with two links or more are swept over the subsets, forward once and backward once, which gives every
-cause's marginal and its "held but silent" weight together. A row is one set of weights over the same structure (one
-hypothetical answer, one answer left out), so that choosing a question costs no more passes than answering one.
+numbers; causes with two links or more are swept, forward once and backward once, which gives every cause's marginal and its
+"held but silent" weight together. Findings open and close on the way (`frontier.py`), and where one cause links to everything
+(`not_listed` does) the sweep is done for it holding and not holding, so that it keeps nothing open. A row is one set of weights
+over the same structure (one hypothetical answer, one answer left out), so that choosing a question costs few passes.
 
-Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order. Cost: O(rows x multi-link causes x 2^open).
+Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 """
 
 from __future__ import annotations
@@ -18,15 +19,20 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from diagnose.errors import InputError
+from diagnose.reasoning.frontier import Order, Step, order_of
+
 Array = NDArray[np.float64]
+#: the two numbers of a finding: weight of not fired, weight of fired, shape (r,) each
+Pair = tuple[Array, Array]
 
 #: more findings than this open at once is not a case of one bad part; refused rather than approximated
-MAX_OPEN = 20
-#: floats that one block of rows may hold in the table of forward messages
-_BLOCK = 6_000_000
+MAX_OPEN = 16
+#: floats that one block of rows may hold in the tables of forward messages
+_BLOCK = 4_000_000
 
 
-class TooManySeen(ValueError):
+class TooManySeen(InputError):
     """More effects are said to be seen than can be reasoned over exactly."""
 
 
@@ -46,6 +52,10 @@ class Rows:
     on: Array
     off: Array
 
+    def part(self, start: int, stop: int) -> Rows:
+        """Return rows *start* to *stop*."""
+        return Rows(self.hold[start:stop], self.free[start:stop], self.leak[start:stop], self.quiet[start:stop], self.on[start:stop], self.off[start:stop])
+
 
 @dataclass(frozen=True, slots=True)
 class Swept:
@@ -58,27 +68,37 @@ class Swept:
 
 
 class Structure:
-    """Which causes link to which open findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool."""
+    """Which causes link to which open findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool.
+
+    Raises TooManySeen where more than MAX_OPEN findings would stand open at once.
+    """
 
     def __init__(self, links: Array, symptom: Sequence[bool]) -> None:
         self.links = links
         self.symptom = tuple(bool(flag) for flag in symptom)
         self.k, self.n = links.shape
-        if self.k > MAX_OPEN:
-            raise TooManySeen(f"{self.k} effects said to be seen, expected at most {MAX_OPEN} in one case")
-        touched = [[j for j in range(self.k) if links[j, c] > 0.0] for c in range(self.n)]
-        self.idle = [c for c in range(self.n) if not touched[c]]
-        self.single = [(c, touched[c][0]) for c in range(self.n) if len(touched[c]) == 1]
-        self.multi = [(c, touched[c]) for c in range(self.n) if len(touched[c]) > 1]
+        touched = {c: tuple(j for j in range(self.k) if links[j, c] > 0.0) for c in range(self.n)}
+        self.idle = [c for c, findings in touched.items() if not findings]
+        multi = {c: findings for c, findings in touched.items() if len(findings) > 1}
+        self.wide, self.order = _best_order(multi, self.k)
+        self.singles: list[list[int]] = [[c for c, findings in touched.items() if findings == (j,)] for j in range(self.k)]
+        if self.order.peak > MAX_OPEN:
+            raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be thought through together: keep the worst of them")
+
+    # -- all of it -------------------------------------------------------------------------------------------------
 
     def sweep(self, rows: Rows) -> Swept:
-        """Return the exact weights for all *rows*, in blocks that fit in memory."""
-        count = rows.hold.shape[0]
-        block = max(1, _BLOCK // ((len(self.multi) + 4) << self.k))
-        parts = [self._block(_slice(rows, start, start + block)) for start in range(0, count, block)]
-        if len(parts) == 1:
-            return parts[0]
-        return Swept(np.concatenate([p.z for p in parts]), np.concatenate([p.held for p in parts]), np.concatenate([p.silent for p in parts]))
+        """Return the exact weights for all *rows*."""
+        if self.wide is None:
+            return self._narrow(rows)
+        c, count = self.wide, rows.hold.shape[0]
+        all_three = self._narrow(self._for_wide(rows, c))
+        z, held, silent = ((a[:count], a[count : 2 * count], a[2 * count :]) for a in (all_three.z, all_three.held, all_three.silent))
+        hold, free = rows.hold[:, c], rows.free[:, c]
+        mixed = Swept(free * z[0] + hold * z[1], free[:, None] * held[0] + hold[:, None] * held[1], free[:, None] * silent[0] + hold[:, None] * silent[1])
+        mixed.held[:, c] = hold * z[1]
+        mixed.silent[:, c] = hold * z[2]
+        return mixed
 
     def mended(self, rows: Rows, mend: Array) -> Array:
         """Return the weight, shape (r,), in which every cause that fired on an open symptom is mended.
@@ -86,147 +106,202 @@ class Structure:
         *mend*: (r, n), chance that the cause is mended if it had a part. A leak on a symptom is nobody's to mend: the caller sets its
         weight to 0. Forward pass only.
         """
-        count = rows.hold.shape[0]
-        block = max(1, _BLOCK // (8 << self.k))
-        parts = [self._mended(_slice(rows, start, start + block), mend[start : start + block]) for start in range(0, count, block)]
-        return np.concatenate(parts)
+        if self.wide is None:
+            return self._narrow_mended(rows, mend)
+        c, count = self.wide, rows.hold.shape[0]
+        weight = self._narrow_mended(self._for_wide(rows, c), np.concatenate([mend, mend, mend]))
+        absent, fired, silent = weight[:count], weight[count : 2 * count], weight[2 * count :]
+        works = mend[:, c]
+        return rows.free[:, c] * absent + rows.hold[:, c] * (works * fired + (1.0 - works) * silent)
 
-    def _mended(self, rows: Rows, mend: Array) -> Array:
-        hold, free, works = (np.ascontiguousarray(table.T) for table in (rows.hold, rows.free, mend))
-        pairs = [(rows.quiet[:, j].copy(), rows.leak[:, j].copy()) for j in range(self.k)]
-        for c, j in self.single:
-            link, before = self.links[j, c], pairs[j]
-            fired = hold[c] * link * (works[c] if self.symptom[j] else 1.0)
-            stays = free[c] + hold[c] * (1.0 - link)
-            pairs[j] = (before[0] * stays, before[1] * (stays + fired) + before[0] * fired)
-        state = _outer([pair[0] for pair in pairs], [pair[1] for pair in pairs], hold.shape[1])
-        for c, findings in self.multi:
-            state = state * free[c] + self._fire_mended(state * hold[c], works[c], c, findings)
-        end = _outer(list(np.ascontiguousarray(rows.off.T)), list(np.ascontiguousarray(rows.on.T)), hold.shape[1])
-        weight = np.add.reduce(state * end, axis=0)
-        for c in self.idle:
-            weight = weight * (hold[c] + free[c])
-        return weight
+    def _for_wide(self, rows: Rows, c: int) -> Rows:
+        """Three times the rows: cause *c* does not hold; it holds and its links join the leaks; it holds, silent on every symptom."""
+        link = self.links[:, c]
+        stays = 1.0 - link
+        silent = np.array(self.symptom, dtype=bool)
+        fired = rows.leak + rows.quiet * link
+        leak = np.concatenate([rows.leak, fired, np.where(silent, rows.leak * stays, fired)])
+        quiet = np.concatenate([rows.quiet, rows.quiet * stays, rows.quiet * stays])
+        hold, free, on, off = (np.concatenate([table] * 3) for table in (rows.hold, rows.free, rows.on, rows.off))
+        return Rows(hold, free, leak, quiet, on, off)
 
-    def _fire_mended(self, state: Array, works: Array, c: int, findings: Sequence[int]) -> Array:
-        """A cause that holds: silent on every symptom, or fired on some and mended; its links to checks fire either way."""
-        checks = [j for j in findings if not self.symptom[j]]
-        symptoms = [j for j in findings if self.symptom[j]]
-        state = self._fire(state, c, checks) if checks else state
-        if not symptoms:
-            return state
-        quiet = 1.0
-        for j in symptoms:
-            quiet = quiet * (1.0 - self.links[j, c])
-        return self._fire(state, c, symptoms) * works + state * (quiet * (1.0 - works))
+    def _blocks(self, count: int) -> list[tuple[int, int]]:
+        size = max(1, _BLOCK // (self.order.cost + 4))
+        return [(start, min(start + size, count)) for start in range(0, count, size)]
 
-    def _block(self, rows: Rows) -> Swept:
-        hold, free = np.ascontiguousarray(rows.hold.T), np.ascontiguousarray(rows.free.T)
-        on, off = np.ascontiguousarray(rows.on.T), np.ascontiguousarray(rows.off.T)
-        pairs = self._pairs(rows, hold, free)
-        start = _outer([pair[0] for pair in pairs], [pair[1] for pair in pairs], hold.shape[1])
-        end = _outer(list(off), list(on), hold.shape[1])
-        forward = self._forward(start, hold, free)
-        held, silent = np.zeros_like(hold), np.zeros_like(hold)
-        back = self._backward(forward, end, hold, free, held, silent)
-        z = np.add.reduce(start * back, axis=0)
-        self._singles(pairs, back, rows, hold, free, held, silent)
-        idle = np.ones_like(z)
-        for c in self.idle:
-            idle = idle * (hold[c] + free[c])
-        for c in self.idle:
-            share = hold[c] / (hold[c] + free[c])
-            held[c] = z * share
-            silent[c] = held[c]
-        return Swept(z * idle, (held * idle).T, (silent * idle).T)
+    def _narrow(self, rows: Rows) -> Swept:
+        parts = [_Pass(self, rows.part(start, stop)).both() for start, stop in self._blocks(rows.hold.shape[0])]
+        if len(parts) == 1:
+            return parts[0]
+        return Swept(np.concatenate([p.z for p in parts]), np.concatenate([p.held for p in parts]), np.concatenate([p.silent for p in parts]))
 
-    def _pairs(self, rows: Rows, hold: Array, free: Array) -> list[tuple[Array, Array]]:
-        """For each finding its own two numbers (not fired, fired): the leak and the causes with that one link."""
-        pairs = [(rows.quiet[:, j].copy(), rows.leak[:, j].copy()) for j in range(self.k)]
-        for c, j in self.single:
-            pairs[j] = self._fold(pairs[j], c, j, hold, free)
+    def _narrow_mended(self, rows: Rows, mend: Array) -> Array:
+        return np.concatenate([_Pass(self, rows.part(start, stop)).mended(mend[start:stop]) for start, stop in self._blocks(rows.hold.shape[0])])
+
+
+def _best_order(multi: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, Order]:
+    """Return the cause to be taken apart (three rows in place of one), if that is cheaper, and the order of the others."""
+    plain = order_of(multi, count)
+    if not multi:
+        return None, plain
+    widest = min(multi, key=lambda c: (-len(multi[c]), -c))
+    without = order_of({c: findings for c, findings in multi.items() if c != widest}, count)
+    return (widest, without) if 3 * without.cost < plain.cost else (None, plain)
+
+
+class _Pass:
+    """One block of rows on its way through the causes; tables have shape (2^open, r), weights of a cause (r,)."""
+
+    def __init__(self, structure: Structure, rows: Rows) -> None:
+        self.structure = structure
+        self.links = structure.links
+        self.hold, self.free, self.on, self.off, self.leak, self.quiet = (
+            np.ascontiguousarray(table.T) for table in (rows.hold, rows.free, rows.on, rows.off, rows.leak, rows.quiet))
+        self.count = self.hold.shape[1]
+        self.held, self.silent = np.zeros_like(self.hold), np.zeros_like(self.hold)
+
+    def both(self) -> Swept:
+        """Forward, then backward."""
+        pairs = [self._folded(j) for j in range(self.structure.k)]
+        state = np.ones((1, self.count))
+        states: list[Array] = []
+        for step in self.structure.order.steps:
+            states.append(state)
+            state = self._advance(state, step, pairs)
+        z = state[0]
+        message = np.ones((1, self.count))
+        for step, before in zip(reversed(self.structure.order.steps), reversed(states), strict=True):
+            message = self._retreat(message, before, step, pairs)
+        whole = self._idle(z)
+        return Swept(z * whole, (self.held * whole).T, (self.silent * whole).T)
+
+    def _idle(self, z: Array) -> Array:
+        """The factor of the causes without links to what is open; fills their marginals (weight 0 where both weights are 0)."""
+        whole = np.ones(self.count)
+        for c in self.structure.idle:
+            both = self.hold[c] + self.free[c]
+            whole = whole * both
+            self.held[c] = self.silent[c] = z * (self.hold[c] / np.where(both > 0.0, both, 1.0))
+        return whole
+
+    # -- causes with one link --------------------------------------------------------------------------------------
+
+    def _folded(self, j: int) -> list[Pair]:
+        """The two numbers of finding *j*: with the leak alone, then with each cause that has this one link, one after another."""
+        pairs = [(self.quiet[j], self.leak[j])]
+        for c in self.structure.singles[j]:
+            zero, one = pairs[-1]
+            link = self.links[j, c]
+            fires = self.hold[c] * link
+            pairs.append((zero * (self.free[c] + self.hold[c] * (1.0 - link)), one * (self.free[c] + self.hold[c]) + zero * fires))
         return pairs
 
-    def _fold(self, pair: tuple[Array, Array], c: int, j: int, hold: Array, free: Array) -> tuple[Array, Array]:
-        link = self.links[j, c]
-        stays = free[c] + hold[c] * (1.0 - link)
-        return pair[0] * stays, pair[1] * (free[c] + hold[c]) + pair[0] * (hold[c] * link)
-
-    def _fire(self, state: Array, c: int, findings: Sequence[int]) -> Array:
-        """Weight moved by a cause that holds: each link fires by itself."""
-        state = state.copy()
-        for j in findings:
+    def _unfold(self, j: int, pairs: list[Pair], if_zero: Array, if_one: Array) -> None:
+        """Fill the marginals of the causes with one link, from what the rest of the net makes of finding *j*."""
+        mine = self.structure.singles[j]
+        for c, (zero, one) in zip(reversed(mine), reversed(pairs[:-1]), strict=True):
             link = self.links[j, c]
-            view = state.reshape(-1, 2, (1 << j) * state.shape[1])
+            fires, stays = self.hold[c] * link, self.hold[c] * (1.0 - link)
+            unfired = stays * (zero * if_zero + one * if_one)
+            self.held[c] = unfired + fires * (zero + one) * if_one
+            self.silent[c] = unfired if self.structure.symptom[j] else self.held[c]
+            if_zero, if_one = if_zero * (self.free[c] + stays) + if_one * fires, if_one * (self.free[c] + self.hold[c])
+
+    # -- steps -----------------------------------------------------------------------------------------------------
+
+    def _advance(self, state: Array, step: Step, pairs: Sequence[list[Pair]]) -> Array:
+        if step.kind == "open":
+            zero, one = pairs[step.index][-1]
+            return np.concatenate([state * zero, state * one])
+        if step.kind == "close":
+            return self._closed(state, step)
+        c = step.index
+        return state * self.free[c] + self._fire(state * self.hold[c], c, step.findings, step.bits)
+
+    def _retreat(self, message: Array, before: Array, step: Step, pairs: Sequence[list[Pair]]) -> Array:
+        """Return the message before *step*, filling the marginals of the causes that it concerns."""
+        j = c = step.index
+        if step.kind == "open":
+            half = message.shape[0] // 2
+            zero, one = pairs[j][-1]
+            self._unfold(j, pairs[j], np.add.reduce(before * message[:half], axis=0), np.add.reduce(before * message[half:], axis=0))
+            return message[:half] * zero + message[half:] * one
+        if step.kind == "close":
+            halves = message.reshape(-1, 1, 1 << step.bits[0], self.count)
+            weights = np.stack([self.off[j], self.on[j]]).reshape(1, 2, 1, self.count)
+            return (halves * weights).reshape(-1, self.count)
+        pulled = self._pull(message, c, step.findings, step.bits)
+        self.held[c] = self.hold[c] * np.add.reduce(before * pulled, axis=0)
+        self.silent[c] = self.hold[c] * self._unheard(before, message, step)
+        return message * self.free[c] + pulled * self.hold[c]
+
+    def _closed(self, state: Array, step: Step) -> Array:
+        halves = state.reshape(-1, 2, 1 << step.bits[0], self.count)
+        return (halves[:, 0] * self.off[step.index] + halves[:, 1] * self.on[step.index]).reshape(-1, self.count)
+
+    def _fire(self, state: Array, c: int, findings: Sequence[int], bits: Sequence[int]) -> Array:
+        """Weight moved by a cause that holds: each link fires by itself. *state* is changed and returned."""
+        for j, bit in zip(findings, bits, strict=True):
+            link = self.links[j, c]
+            view = state.reshape(-1, 2, (1 << bit) * self.count)
             view[:, 1] += link * view[:, 0]
             view[:, 0] *= 1.0 - link
         return state
 
-    def _pull(self, message: Array, c: int, findings: Sequence[int]) -> Array:
+    def _pull(self, message: Array, c: int, findings: Sequence[int], bits: Sequence[int]) -> Array:
         """The same read backward: the weight to come, seen from before the cause fires."""
         message = message.copy()
-        for j in findings:
+        for j, bit in zip(findings, bits, strict=True):
             link = self.links[j, c]
-            view = message.reshape(-1, 2, (1 << j) * message.shape[1])
+            view = message.reshape(-1, 2, (1 << bit) * self.count)
             view[:, 0] *= 1.0 - link
             view[:, 0] += link * view[:, 1]
         return message
 
-    def _forward(self, start: Array, hold: Array, free: Array) -> list[Array]:
-        forward = [start]
-        for c, findings in self.multi[:-1]:
-            state = forward[-1]
-            forward.append(state * free[c] + self._fire(state * hold[c], c, findings))
-        return forward
+    def _parted(self, step: Step) -> tuple[list[tuple[int, int]], float]:
+        """The (finding, bit) of the links to checks, and the chance of silence on all the symptoms."""
+        checks, quiet = [], 1.0
+        for j, bit in zip(step.findings, step.bits, strict=True):
+            if self.structure.symptom[j]:
+                quiet = quiet * (1.0 - float(self.links[j, step.index]))
+            else:
+                checks.append((j, bit))
+        return checks, quiet
 
-    def _backward(self, forward: list[Array], end: Array, hold: Array, free: Array, held: Array, silent: Array) -> Array:
-        """Run back over the multi-link causes, filling their marginals; return the message at the start."""
-        message = end
-        for index in range(len(self.multi) - 1, -1, -1):
-            c, findings = self.multi[index]
-            pulled = self._pull(message, c, findings)
-            held[c] = hold[c] * np.add.reduce(forward[index] * pulled, axis=0)
-            silent[c] = hold[c] * self._silent(forward[index], message, c, findings)
-            message = message * free[c] + pulled * hold[c]
-        return message
+    def _unheard(self, before: Array, message: Array, step: Step) -> Array:
+        """Weight in which a cause that holds stays silent on every symptom."""
+        checks, quiet = self._parted(step)
+        pulled = self._pull(message, step.index, [j for j, _ in checks], [bit for _, bit in checks]) if checks else message
+        silent: Array = np.add.reduce(before * pulled, axis=0) * quiet
+        return silent
 
-    def _silent(self, state: Array, message: Array, c: int, findings: Sequence[int]) -> Array:
-        checks = [j for j in findings if not self.symptom[j]]
-        quiet = 1.0
-        for j in findings:
-            if self.symptom[j]:
-                quiet = quiet * (1.0 - self.links[j, c])
-        return np.add.reduce(state * (self._pull(message, c, checks) if checks else message), axis=0) * quiet
+    # -- mending ---------------------------------------------------------------------------------------------------
 
-    def _singles(self, pairs: list[tuple[Array, Array]], back: Array, rows: Rows, hold: Array, free: Array, held: Array, silent: Array) -> None:
-        """Marginals of the folded causes: the finding's two numbers without one of them, against the rest of the net."""
-        for j in range(self.k):
-            mine = [c for c, finding in self.single if finding == j]
-            if not mine:
-                continue
-            rest = _outer([np.ones_like(p[0]) if i == j else p[0] for i, p in enumerate(pairs)],
-                          [np.ones_like(p[1]) if i == j else p[1] for i, p in enumerate(pairs)], hold.shape[1])
-            halves = (rest * back).reshape(-1, 2, 1 << j, hold.shape[1])
-            if_off, if_on = (np.add.reduce(np.add.reduce(halves[:, side], axis=0), axis=0) for side in (0, 1))
-            for c in mine:
-                pair = (rows.quiet[:, j].copy(), rows.leak[:, j].copy())
-                for other in mine:
-                    if other != c:
-                        pair = self._fold(pair, other, j, hold, free)
-                link = self.links[j, c]
-                unfired = hold[c] * (1.0 - link) * (pair[0] * if_off + pair[1] * if_on)
-                fired = hold[c] * link * (pair[0] + pair[1]) * if_on
-                held[c] = unfired + fired
-                silent[c] = unfired if self.symptom[j] else held[c]
+    def mended(self, mend: Array) -> Array:
+        """Forward only, with what a cause does to a symptom weighed by its chance of being mended."""
+        works = np.ascontiguousarray(mend.T)
+        pairs = [[self._folded_mended(j, works)] for j in range(self.structure.k)]
+        state = np.ones((1, self.count))
+        for step in self.structure.order.steps:
+            state = self._advance_mended(state, step, works) if step.kind == "cause" else self._advance(state, step, pairs)
+        return state[0] * self._idle(state[0])
 
+    def _folded_mended(self, j: int, works: Array) -> Pair:
+        zero, one = self.quiet[j], self.leak[j]
+        for c in self.structure.singles[j]:
+            link = self.links[j, c]
+            fired = self.hold[c] * link * (works[c] if self.structure.symptom[j] else 1.0)
+            stays = self.free[c] + self.hold[c] * (1.0 - link)
+            zero, one = zero * stays, one * (stays + fired) + zero * fired
+        return zero, one
 
-def _slice(rows: Rows, start: int, stop: int) -> Rows:
-    return Rows(*(getattr(rows, name)[start:stop] for name in ("hold", "free", "leak", "quiet", "on", "off")))
-
-
-def _outer(zeros: Sequence[Array], ones: Sequence[Array], count: int) -> Array:
-    """Return the product over findings, shape (2^k, rows): bit j of the first index chooses ones[j] or zeros[j]."""
-    table = np.ones((1, count))
-    for zero, one in zip(zeros, ones, strict=True):
-        table = np.concatenate([table * zero, table * one])
-    return table
+    def _advance_mended(self, state: Array, step: Step, works: Array) -> Array:
+        """A cause that holds: silent on every symptom, or fired on some and mended; its links to checks fire either way."""
+        c = step.index
+        checks, quiet = self._parted(step)
+        symptoms = [(j, bit) for j, bit in zip(step.findings, step.bits, strict=True) if self.structure.symptom[j]]
+        moved = self._fire(state * self.hold[c], c, [j for j, _ in checks], [bit for _, bit in checks])
+        if symptoms:
+            heard = self._fire(moved.copy(), c, [j for j, _ in symptoms], [bit for _, bit in symptoms])
+            moved = heard * works[c] + moved * (quiet * (1.0 - works[c]))
+        return state * self.free[c] + moved

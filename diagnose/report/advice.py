@@ -17,7 +17,7 @@ MENDS = 0.2
 SECOND = 0.4
 #: work between pours that is less likely than this to mend anything is left out
 WORTH_A_SHELF_JOB = 0.1
-MOST_SAVES, MOST_SHELF = 2, 2
+MOST_SAVES, MOST_SHELF = 2, 1
 
 Weighed = Sequence[tuple[Cause, float]]
 

@@ -27,6 +27,8 @@ BOTH = 0.5
 MOST_FOR, MOST_AGAINST, SPEAKS = 5, 3, 0.2
 #: an answer less likely than this is not worth a warning that it would turn the order over
 LIKELY_ENOUGH = 0.02
+#: an answer turns the order over where it puts another cause this far ahead; short of that only a fall this deep is told
+CLEAR, A_FALL = 0.05, 0.15
 MOST_CHECKS, MOST_UPSETS, MOST_HINGES = 4, 2, 2
 
 
@@ -56,13 +58,14 @@ class Suspect:
 
 @dataclass(frozen=True, slots=True)
 class Upset:
-    """An answer still open: it would put *ahead* on top (None: nobody), and leave the first cause at *left*."""
+    """An answer still open: it would put *ahead* on top (None: nobody), by *lead*, and leave the first cause at *left*."""
 
     question: str
     value: str | float
     chance: float
     ahead: Cause | None
     left: float
+    lead: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +89,11 @@ class NextCheck:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """All that a report says of one case. *suspects* from the first on; *leading* of them are those advice is given for."""
+    """All that a report says of one case.
+
+    *suspects*: the causes shown, likeliest first, *full* of them with their answers; advice is for the first *leading*. *left_out* is the
+    number of other causes, none likelier than *most_left_out*; *together* the chance that the first two held together.
+    """
 
     title: str
     about: tuple[tuple[str, str], ...]
@@ -96,8 +103,10 @@ class Report:
     told: int
     unknown: int
     suspects: tuple[Suspect, ...]
+    full: int
     leading: int
     left_out: int
+    most_left_out: float
     together: float
     unexplained: float
     upsets: tuple[Upset, ...]
@@ -129,13 +138,17 @@ def report_of(consultation: Consultation) -> Report:
     known = [name for name, answer in case.answers.items() if answer.known]
     return Report(
         title=case.title, about=_about(case.about), build=case.build, painted=case.painted, symptoms=tuple(consultation.symptoms_seen),
-        told=len(known), unknown=len(case.answers) - len(known), suspects=suspects, leading=leading,
-        left_out=len(consultation.beliefs.causes) - len(suspects),
+        told=len(known), unknown=len(case.answers) - len(known), suspects=suspects, full=_full(suspects), leading=leading,
+        left_out=len(consultation.beliefs.causes) - len(suspects), most_left_out=max((b.probability for b in beliefs[len(suspects):]), default=0.0),
         together=held_and_had_a_part(consultation.engine, suspects[0].cause.id, suspects[1].cause.id) if leading > 1 else 0.0,
         unexplained=consultation.beliefs.unexplained if consultation.symptoms_seen else 0.0,
         upsets=_upsets(consultation) if suspects else (), hinges=_hinges(consultation) if suspects else (),
         checks=_next_checks(consultation), settled=consultation.settled,
         advice=advice_for(consultation.knowledge, [(s.cause, s.probability) for s in suspects], leading), warnings=tuple(consultation.warnings))
+
+
+def _full(suspects: tuple[Suspect, ...]) -> int:
+    return max(sum(s.probability >= FULL for s in suspects[:MOST_FULL]), min(1, len(suspects)))
 
 
 def _about(about: dict[str, object]) -> tuple[tuple[str, str], ...]:
@@ -176,17 +189,18 @@ def _indirect(consultation: Consultation, question: str, answer: Answer, weight:
 
 
 def _upsets(consultation: Consultation) -> tuple[Upset, ...]:
-    """The answers, still open, that would put another cause first, likeliest first; where none would, the one that lowers it most."""
+    """The answers, still open, that would put another cause first, clearest first; where none would, the one that lowers it most."""
     first = consultation.beliefs.causes[0].id
     found = [_upset(consultation, p, o, first) for p in _predictions(consultation) for o in p.outcomes if o.chance >= LIKELY_ENOUGH]
-    flips = sorted((u for u in found if u.ahead is not None), key=lambda u: (-round(u.chance, 10), u.question, str(u.value)))
+    flips = sorted((u for u in found if u.lead >= CLEAR), key=lambda u: (-round(u.chance * u.lead, 10), u.question, str(u.value)))
     chosen: dict[str, Upset] = {}
     for upset in flips:
         chosen.setdefault(upset.question, upset)
     if chosen:
         return tuple(chosen.values())[:MOST_UPSETS]
     now = consultation.beliefs.causes[0].probability
-    lower = sorted((u for u in found if u.left < now - 0.1), key=lambda u: (round(u.left, 10), u.question))
+    found = [u for u in found if u.ahead is None]
+    lower = sorted((u for u in found if u.left < now - A_FALL), key=lambda u: (round(u.left, 10), u.question))
     return tuple(lower[:1])
 
 
@@ -203,7 +217,7 @@ def _upset(consultation: Consultation, prediction: Prediction, outcome: Outcome,
     after = {name: round(float(p), 10) for name, p in zip(names, outcome.probability, strict=True) if name != NOT_LISTED}
     top = min(after, key=lambda name: (-after[name], name))
     ahead = consultation.knowledge.causes[top] if top != first else None
-    return Upset(prediction.question, outcome.value, outcome.chance, ahead, after[first])
+    return Upset(prediction.question, outcome.value, outcome.chance, ahead, after[first], after[top] - after[first])
 
 
 def _hinges(consultation: Consultation) -> tuple[Hinge, ...]:

@@ -24,8 +24,8 @@ def ten(value: float) -> float | int:
 
 
 def to_json(data: dict[str, Any], indent: bool = True) -> str:
-    """Return *data* as JSON text."""
-    return json.dumps(data, indent=1 if indent else None, ensure_ascii=False, allow_nan=False)
+    """Return *data* as JSON text in plain ASCII: the same bytes whatever the terminal's character set."""
+    return json.dumps(data, indent=1 if indent else None, ensure_ascii=True, allow_nan=False)
 
 
 def result(consultation: Consultation, with_network: bool = False) -> dict[str, Any]:

@@ -97,6 +97,11 @@ def in_sentence(text: str) -> str:
     return text[0].lower() + text[1:] if len(first) > 1 and first[1:].islower() else text
 
 
+def quoted(text: str) -> str:
+    """Return a title as it stands in a sentence."""
+    return f'"{text}"'
+
+
 def listed(words: Sequence[str], joint: str = "and") -> str:
     """Return *words* as a list in a sentence: `a, b and c`."""
     if len(words) < 2:
@@ -154,16 +159,15 @@ class Teller:
         return in_sentence(table[value].title)
 
     def outcome(self, question: str, value: float | str) -> str:
-        """Return an answer not yet given, as the first half of a sentence: `If the fresh cup test shows "sticky"`."""
+        """Return an answer not yet given, as the first half of a sentence: `With "fresh cup test: still sticky after an hour"`."""
         if question in self.knowledge.symptoms:
-            return f"If you {'find' if value == SEEN else 'do not find'} \"{self.value(question, SEEN)}\""
+            return f"If you {'find' if value == SEEN else 'do not find'} {quoted(self.value(question, SEEN))}"
         label = self.knowledge.label(question)
         if isinstance(value, float):
             entry = self.knowledge.facts[question]
             warm = f" ({fahrenheit(value)})" if entry.unit == "degC" else ""
-            return f"If {label} comes out at about {quantity(value, entry.unit)}{warm}"
-        verb = "shows" if question in self.knowledge.checks else "turns out to be"
-        return f"If {label} {verb} \"{self.value(question, value)}\""
+            return f"With {label} at about {quantity(value, entry.unit)}{warm}"
+        return f"With {quoted(f'{label}: {self.value(question, value)}')}"
 
     def _as_written(self, question: str, written: str) -> str:
         """What the case file says, where it isn't the value shown in the unit shown."""

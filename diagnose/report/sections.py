@@ -1,0 +1,281 @@
+"""The report in words: headed sections of paragraphs and entries, the same for the terminal and the page.
+
+Each section is made by one function from the records of `content.py`; an empty section is left out. A later part of the report
+is one more function in `_SECTIONS`. Nothing here knows how bold or a line break is made.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from diagnose.knowledge import Knowledge
+from diagnose.report import wording
+from diagnose.report.advice import Action
+from diagnose.report.content import MOST_AGAINST, MOST_FOR, NextCheck, Reading, Report, Suspect
+from diagnose.report.wording import Teller, counted, how_sure, in_sentence, listed, quoted
+
+_SAFETY = (
+    "A is an isocyanate. It harms lungs, eyes and skin, and can make you allergic for good. Gloves, goggles and moving air whenever it is open.",
+    "The safety data sheets (SDS) of your materials, local rules and licensed practice come before anything said here.",
+    "Tight chest, cough or rash: stop, go into fresh air and get medical advice. This tool judges parts, not people.",
+)
+_MATERIAL = {"none": "", "little": "", "a pour": "costs a pour", "a mold": "costs a mold"}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Lines under one label of an entry; an empty label is plain text. *tone*: `caution` where somebody may be hurt."""
+
+    label: str
+    lines: tuple[str, ...]
+    tone: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing with a heading, a remark beside it, its chance in tens of percent (None where it has none), and rows."""
+
+    head: str
+    aside: str
+    rows: tuple[Row, ...]
+    percent: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A part of the report under one heading; *key* names it for looks and tests."""
+
+    key: str
+    title: str
+    blocks: tuple[str | Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A whole report in words: its title, what part it is, sections and a last line."""
+
+    title: str
+    part: tuple[str, ...]
+    sections: tuple[Section, ...]
+    foot: str
+
+
+def words_of(report: Report, knowledge: Knowledge) -> Words:
+    """Return *report* in words, with the titles of *knowledge*."""
+    writer = _Writer(report, Teller(knowledge))
+    made = ((key, title, make(writer)) for key, title, make in _SECTIONS)
+    title = wording.shortened(report.title) or "A case without a title"
+    return Words(title, writer.part(), tuple(Section(key, head, tuple(blocks)) for key, head, blocks in made if blocks),
+                 "Figures are rounded: they rest on words such as usually and seldom, not on counts.")
+
+
+class _Writer:
+    def __init__(self, report: Report, teller: Teller) -> None:
+        self.report = report
+        self.teller = teller
+        self.knowledge = teller.knowledge
+
+    # -- the head --------------------------------------------------------------------------------------------------
+
+    def part(self) -> tuple[str, ...]:
+        """What part it is, what was seen on it, and how much was told."""
+        report = self.report
+        kind = [self.knowledge.facts["build"].choices[report.build].title] if report.build is not None else []
+        if report.painted is not None:
+            kind.append("painted" if report.painted else "no paint")
+        seen = [in_sentence(self.knowledge.symptoms[name].title) for name in report.symptoms]
+        about = [f"{key.replace('_', ' ')} {wording.shortened(value, 60)}" for key, value in report.about]
+        told = f"{counted(report.told, 'answer')}, {report.unknown} more not known" if report.unknown else counted(report.told, "answer")
+        lines = [f"{', '.join([*kind, *about, told])}.", f"Seen: {'; '.join(seen)}." if seen else ""]
+        return tuple(line[0].upper() + line[1:] for line in lines if line)
+
+    # -- the answer ------------------------------------------------------------------------------------------------
+
+    def answer(self) -> list[str | Entry]:
+        """The answer in a sentence or two, and what it hangs on."""
+        report = self.report
+        if not report.symptoms:
+            return ["Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."]
+        said: list[str | Entry] = [self._none_fits(), self._lost()] if report.none_fits else [self._verdict()]
+        for hinge in report.hinges:
+            how = "remembered" if hinge.reading.answer.source == "remembered" else "told by somebody"
+            said.append(f"This hangs on one answer that was only {how}: {self._reading(hinge.reading)}. Without it, {quoted(hinge.ahead.title)} comes first. "
+                        f"{self._again(hinge.reading.question)}")
+        return said
+
+    def _verdict(self) -> str:
+        report = self.report
+        names = [quoted(s.cause.title) for s in report.suspects[:max(1, report.leading)]]
+        if not names or report.leading == 0:
+            return "Nothing stands out yet. The answers so far leave too many causes open; the checks below are the quickest way on."
+        if report.both:
+            more = f" {names[2]} may have had a part too." if len(names) > 2 else ""
+            return f"Both had a part, most likely: {names[0]} and {names[1]}. Several causes can hold at once, and these two do not rule each other out.{more}"
+        if report.leading > 1:
+            joint = "Both may have had a part." if report.together >= 0.5 * report.suspects[1].probability else "Hardly both at once."
+            return f"Not settled: {listed(names, 'or')}. {joint if len(names) == 2 else 'More than one of them can hold.'}"
+        first = report.suspects[0].probability
+        lead = "Most likely" if wording.tens(first) > 50 else "First, but not settled"
+        return f"{lead}: {names[0]}, {wording.figure(first)}."
+
+    def _none_fits(self) -> str:
+        report = self.report
+        chance = f"Something that is not on the list had a part: {how_sure(report.unexplained)}."
+        if report.suspects and report.suspects[0].probability > report.unexplained:
+            return f"None of these fits well enough to explain all that is seen. {chance} The first cause below is still the best lead."
+        return f"None of these fits well. {chance} Take the causes below as leads, not as answers."
+
+    def _lost(self) -> str:
+        return ("Write down now what was done that nobody thinks matters: what was washed, moved, swapped, stored or new that week, who helped, and the weather. "
+                "Keep the part, the cup, the plugs and the flash. Check before you change anything.")
+
+    def _again(self, question: str) -> str:
+        """How to make sure of an answer that much hangs on."""
+        entry = self.knowledge.facts.get(question) or self.knowledge.checks.get(question)
+        if entry is None:
+            return f"Make sure first: {self.knowledge.symptoms[question].look}"
+        return f"Make sure first: {entry.doubt[1] if entry.doubt else entry.find_out}"
+
+    # -- the causes ------------------------------------------------------------------------------------------------
+
+    def causes(self) -> list[str | Entry]:
+        """The causes in order, the first few with their answers, and how many are left out."""
+        report = self.report
+        if not report.suspects:
+            return []
+        blocks: list[str | Entry] = [self._suspect(i, suspect) for i, suspect in enumerate(report.suspects[:report.full])]
+        rest = [f"{s.cause.title} ({how_sure(s.probability)})" for s in report.suspects[report.full:]]
+        if rest:
+            blocks.append(f"Also: {'; '.join(rest)}.")
+        if report.left_out:
+            each = "under 5 % each" if wording.tens(report.most_left_out) == 0 else f"none over {wording.figure(report.most_left_out)}"
+            blocks.append(f"{counted(report.left_out, 'other cause')} left out, {each}.")
+        return blocks
+
+    def _suspect(self, place: int, suspect: Suspect) -> Entry:
+        rows = [Row("", (suspect.cause.mechanism,)), self._speaking("For", suspect.speaks_for, MOST_FOR), self._speaking("Against", suspect.against, MOST_AGAINST)]
+        if place == 0:
+            rows.append(Row("Could turn", tuple(self._upsets())))
+        return Entry(f"{place + 1}. {suspect.cause.title}", how_sure(suspect.probability), tuple(row for row in rows if row.lines), wording.tens(suspect.probability))
+
+    def _speaking(self, label: str, readings: tuple[Reading, ...], most: int) -> Row:
+        lines = [self._reading(r) + self._by_way(label, r) for r in readings[:most]]
+        if len(readings) > most:
+            lines.append(f"and {counted(len(readings) - most, 'weaker answer')}")
+        return Row(label, tuple(lines) or ("nothing told",))
+
+    def _by_way(self, label: str, reading: Reading) -> str:
+        if not reading.indirect:
+            return ""
+        return ", which speaks against a rival" if label == "For" else ", which another cause explains better"
+
+    def _reading(self, reading: Reading) -> str:
+        if reading.computed is not None:
+            return self.teller.computed(reading.question, reading.computed.text, reading.answer.source)
+        sheet = self.knowledge.materials[reading.sheet].title if reading.sheet else ""
+        return self.teller.answer(reading.question, reading.answer, reading.written, sheet)
+
+    def _upsets(self) -> list[str]:
+        upsets = self.report.upsets
+        if not upsets:
+            return ["Nothing that can still be asked would change the order or move this much."]
+        lines = []
+        for upset in upsets:
+            said = self.teller.outcome(upset.question, upset.value)
+            if upset.ahead is None:
+                lines.append(f"Nothing still open puts another cause first. {said}, this falls to {wording.figure(upset.left)}.")
+            else:
+                lines.append(f"{said}, {quoted(upset.ahead.title)} goes ahead.")
+        return lines
+
+    # -- what to do ------------------------------------------------------------------------------------------------
+
+    def checks(self) -> list[str | Entry]:
+        """The checks worth doing next, with their minutes."""
+        if not self.report.checks:
+            return ["No further check is worth its minutes: what could still be asked would hardly change what to do."] if self.report.symptoms else []
+        return [self._check(check) for check in self.report.checks]
+
+    def _check(self, check: NextCheck) -> Entry:
+        aside = wording.minutes(max(1.0, check.minutes)) + ("" if check.in_hand else ", needs a fresh pour or a test piece")
+        asked = [self._question(name) for name in check.questions]
+        moves = f"Bears most on {listed([quoted(c.title) for c in check.parts])}." if check.parts else ""
+        if not check.serves and len(asked) == 1:
+            head, how = asked[0]
+            return Entry(head, aside, (Row("", (" ".join(filter(None, (how, moves))),)),))
+        lines = (*(" ".join(filter(None, pair)) for pair in asked), moves)
+        labels = listed([self.knowledge.label(name) for name in check.questions])
+        return Entry(f"For the {self.knowledge.label(check.serves)}: {labels}", aside, (Row("", tuple(filter(None, lines))),))
+
+    def _question(self, name: str) -> tuple[str, str]:
+        if name in self.knowledge.symptoms:
+            symptom = self.knowledge.symptoms[name]
+            return f"Is it there? {symptom.title}", symptom.look
+        entry = self.knowledge.facts.get(name) or self.knowledge.checks[name]
+        return entry.title, entry.find_out
+
+    def save(self) -> list[str | Entry]:
+        """What saves the part in hand, or that nothing does."""
+        report = self.report
+        if not report.suspects:
+            return []
+        if report.leading == 0:
+            return ["No cause stands out enough to mend for. Leave the part as it is; it is the best evidence there is."]
+        blocks: list[str | Entry] = [self._action(action) for action in report.advice.saves]
+        unsaved = [quoted(cause.title) for cause in report.advice.unsaved]
+        if unsaved:
+            blocks.append(f"Nothing known saves the part if it was {listed(unsaved, 'or')}. Keep it as evidence and cast again.")
+        return blocks
+
+    def change(self) -> list[str | Entry]:
+        """One change for the next pour, and why one."""
+        advice, report = self.report.advice, self.report
+        if not report.suspects:
+            return []
+        if advice.change is None:
+            return ["Change nothing yet: no cause stands out enough. If you must pour, pour it the same way, weigh and time everything, and write it down."]
+        why = ("One change, all else as it was. If two things change and the part comes out good, nobody knows which did it; if it comes out bad, "
+               "nobody knows which did harm. Write down what you changed.")
+        blocks: list[str | Entry] = [self._action(advice.change), why]
+        if advice.other is not None:
+            cause, _ = advice.other.mends[0]
+            chance = next(s.probability for s in report.suspects if s.cause.id == cause.id)
+            blocks.append(f"That leaves {quoted(cause.title)} alone ({how_sure(chance)}). It is the change after that, or goes with the first where you can't spare a part:")
+            blocks.append(self._action(advice.other))
+        return blocks
+
+    def shelf(self) -> list[str | Entry]:
+        """Work on cans, mold and shop between pours."""
+        return [self._action(action) for action in self.report.advice.shelf]
+
+    def _action(self, action: Action) -> Entry:
+        remedy = action.remedy
+        spent = [f"{wording.minutes(remedy.minutes)} of work", f"then {wording.minutes(remedy.wait_minutes)} of waiting" if remedy.wait_minutes else ""]
+        spent.append(_MATERIAL.get(remedy.material, ""))
+        works = listed([f"{wording.mends(link.word)} for {quoted(cause.title)}" for cause, link in action.mends])
+        rows = (Row("", (remedy.do,)), Row("How surely", (works,)), Row("Worked if", (remedy.verify,) if remedy.verify else ()),
+                Row("Caution", (remedy.caution,) if remedy.caution else (), "caution"))
+        return Entry(remedy.title, ", ".join(filter(None, spent)), tuple(row for row in rows if row.lines))
+
+    # -- the end ---------------------------------------------------------------------------------------------------
+
+    def cautions(self) -> list[str | Entry]:
+        """What holds at every bench, whatever the case."""
+        return list(_SAFETY)
+
+    def notes(self) -> list[str | Entry]:
+        """The warnings of this case: answers that say nothing, assumptions of the sums."""
+        return [wording.shortened(warning, 300) for warning in self.report.warnings if self.report.symptoms or not warning.startswith("no symptom told")]
+
+
+_SECTIONS: tuple[tuple[str, str, Callable[[_Writer], list[str | Entry]]], ...] = (
+    ("answer", "The answer", _Writer.answer),
+    ("causes", "Causes, likeliest first", _Writer.causes),
+    ("checks", "Worth checking next", _Writer.checks),
+    ("save", "Save this part", _Writer.save),
+    ("change", "Next pour: one change", _Writer.change),
+    ("shelf", "Between pours", _Writer.shelf),
+    ("cautions", "Safety", _Writer.cautions),
+    ("notes", "About this case", _Writer.notes),
+)
