@@ -14,6 +14,7 @@ from typing import Any
 import click
 
 import diagnose
+from diagnose.cli_sums import sum_group
 from diagnose.errors import DiagnoseError, FileFaults, InputError, one_line
 
 _KNOWLEDGE = click.option("--knowledge", "knowledge_dir", metavar="DIR", help="Read this knowledge folder instead of the built-in one.")
@@ -22,9 +23,11 @@ _KNOWLEDGE = click.option("--knowledge", "knowledge_dir", metavar="DIR", help="R
 @click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(diagnose.__version__, prog_name="diagnose")
 @click.option("--resume", "resume", metavar="CASE", type=click.Path(dir_okay=False), help="Go on with this case file.")
+@click.option("--save", "save", metavar="FILE", type=click.Path(dir_okay=False), help="Keep the new case in this file.")
+@click.option("--plain", is_flag=True, help="Ask in plain numbered lines.")
 @_KNOWLEDGE
 @click.pass_context
-def cli(context: click.Context, knowledge_dir: str | None, resume: str | None) -> None:
+def cli(context: click.Context, knowledge_dir: str | None, resume: str | None, save: str | None, plain: bool) -> None:
     """Find out why a foam casting went wrong, and what to do about it.
 
     Alone, `diagnose` asks its questions in the terminal. `diagnose read CASE` reads a case file instead.
@@ -35,7 +38,13 @@ def cli(context: click.Context, knowledge_dir: str | None, resume: str | None) -
         return
     from diagnose.interview.start import run_interview
 
-    run_interview(knowledge_dir, Path(resume) if resume else None)
+    if resume and save:
+        raise click.UsageError("--save does not go with --resume, which writes to the file it goes on with")
+    consultation = run_interview(knowledge_dir, Path(resume) if resume else None, plain, Path(save) if save else None)
+    if consultation is not None:
+        from diagnose.report.terminal import print_report
+
+        print_report(consultation)
 
 
 @cli.command()
@@ -192,6 +201,9 @@ def hear(text: str | None, as_json: bool, batch: str | None, knowledge_dir: str 
         click.echo(f"{name}: {knowledge.symptoms[name].title}")
     if not found:
         click.echo("nothing that is known here; say what you see, or where", err=True)
+
+
+cli.add_command(sum_group)
 
 
 def _lines(path: str) -> list[str]:

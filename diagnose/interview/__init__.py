@@ -1,1 +1,1 @@
-"""What is said and asked: hearing a caller's words, and the questionnaire."""
+"""The questionnaire: asks at the terminal, goes back, skips, saves as it goes."""

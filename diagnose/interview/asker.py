@@ -89,8 +89,8 @@ class Asker(Protocol):
         """Columns to write in."""
         ...
 
-    def tell(self, text: str, quiet: bool = False) -> None:
-        """Say *text*, a paragraph; *quiet* where it is only by the way."""
+    def tell(self, text: str, quiet: bool = False, whole: bool = False) -> None:
+        """Say *text*, a paragraph; *quiet* where it is only by the way, *whole* where it is to be copied and must not be broken."""
         ...
 
     def choose(self, menu: Menu) -> Reply:

@@ -80,6 +80,7 @@ class Draft:
 
 def replace_file(path: Path, text: str) -> None:
     """Put *text* in the place of *path* in one step. Raises OSError; then the old file is as it was."""
+    path = Path(os.path.realpath(path))  # a link stays a link
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:

@@ -23,6 +23,10 @@ __all__ = ["build_index", "hear", "ideas"]
 
 Entry = tuple[str, str, str, Iterable[str], str]
 """Symptom id, title, help, what callers say, family."""
+Phrase = tuple[int, list[str]]
+"""Number of the symptom and the ideas of one thing that callers say of it."""
+Links = list[list[Any]]
+"""Number of the symptom and weight, for each symptom that an idea speaks for."""
 
 _MARKS = str.maketrans(
     {"'": "", "\u2019": "", "\u2018": "", "`": "", "-": " ", "_": " ", "\u00b0": " "} | dict.fromkeys('.,;:!?()[]{}/\\"*&+=<>|~\u2026\u2013\u2014\u201c\u201d', " . ")
@@ -30,13 +34,12 @@ _MARKS = str.maketrans(
 _VOWEL = re.compile(r"[aeiouy]")
 _FILLER = frozenset({"right", "straight", "clean", "easily", "completely", "it", "just", "cleanly", "away", "very", "the", "them", "thing", "part"})
 
-# Families that need a word of their own in the text: their score is multiplied by the first number with it, by the second
-# without; all others by the third with it.
+# Families that need a word of their own in the text. Their score is multiplied by the first number if one of the first words is
+# there, by the second if only one of the other words hints at it, by the third if none is; all others by the fourth if one is.
 _CONTEXT = {
-    "paint_peeling": (frozenset({"PAINT", "TAPETEST"}), 1.25, 0.45, 0.75),
-    "delaminated_skin": (frozenset({"SKINCOAT", "RUBBER"}), 1.2, 0.45, 0.85),
+    "paint_peeling": (frozenset({"PAINT", "TAPETEST"}), frozenset({"spray", "coat", "finish", "brush", "solvent"}), 1.25, 0.9, 0.45, 0.75),
+    "delaminated_skin": (frozenset({"SKINCOAT", "RUBBER"}), frozenset({"skin", "LAYER", "coat"}), 1.2, 0.75, 0.45, 0.85),
 }
-_ONLY_SKIN = 0.75  # "skin" alone may be the rubber skin or the foam's own
 _PHRASE = 1.0  # weight of the best covered phrase beside the single ideas
 _PAIR = 0.5  # weight of two ideas side by side, beside each of them
 _CLAUSE = 0.9  # weight of the best clause beside the whole text
@@ -44,10 +47,10 @@ _REACH = 5  # words after which "not" has lost its hold
 _CLEAR = 0.5  # share of the best score at which a clause counts in full
 _SUPPORT = 0.75  # how much of a weak idea's weight counts
 _DENIED = 1.0  # how much of an idea's weight "not" takes away
-_LEAST = 2.5  # score below which nothing was heard
-_LEAST_ANCHORED = 1.0  # the same where foam, mold, skin or paint is named
-_UNKNOWN = 3.0  # weight of a word that no symptom knows, where none of those is named
-_FAIR = 0.3  # share of the text that one symptom must be behind there
+_LEAST = 1.5  # score below which nothing was heard
+_LEAST_ANCHORED = 0.7  # the same where foam, mold, skin or paint is named
+_UNKNOWN = 2.5  # weight of a word that no symptom knows, where none of those is named
+_FAIR = 0.28  # share of the text that one symptom must be behind there
 _FAIR_MENDED = 0.5  # the same if the spelling was mended
 _SHARE = 0.3  # of the best score, below which a symptom is not worth naming
 
@@ -59,7 +62,7 @@ def build_index(entries: Iterable[Entry]) -> dict[str, Any]:
     """
     ids: list[str] = []
     families: list[str] = []
-    phrases: list[tuple[int, list[str]]] = []
+    phrases: list[Phrase] = []
     words: set[str] = set()
     for number, (symptom, title, text, said, family) in enumerate(sorted(entries, key=lambda entry: entry[0])):
         ids.append(symptom)
@@ -67,17 +70,20 @@ def build_index(entries: Iterable[Entry]) -> dict[str, Any]:
         for phrase in (title, *said):
             spoken = _words(phrase)
             words.update(spoken)
-            phrases.append((number, [idea for clause in _split(spoken) for idea in clause]))
+            found = [idea for clause in _split(spoken) for idea in clause]
+            if len(found) > 1 or (found and found[0] not in _WEAK):
+                phrases.append((number, found))
     words.update(SAME)
-    idea_weight, links = _weigh(phrases, len(ids))
+    postings = _postings(phrases)
+    weight, links = _weigh(phrases, postings, len(ids))
     return {
         "version": 1,
         "ids": ids,
         "families": families,
-        "weight": idea_weight,
+        "weight": weight,
         "links": links,
-        "phrases": [[number, round(sum(idea_weight[idea] for idea in set(found)), 6)] for number, found in phrases],
-        "postings": _postings(found for _, found in phrases),
+        "phrases": [[number, round(sum(weight[idea] for idea in dict.fromkeys(found)), 6), found] for number, found in phrases],
+        "postings": postings,
         "known": {first: list(group) for first, group in groupby(sorted(words), key=lambda word: word[0])},
     }
 
@@ -232,32 +238,47 @@ def _one_slip(one: str, other: str) -> bool:
 # Weights and scores
 
 
-def _pairs(found: list[str]) -> list[str]:
-    """Name each two ideas side by side, in either order."""
+def _near(found: list[str]) -> list[tuple[str, str]]:
+    """Name each two ideas side by side, or with one between them, in the order of the alphabet."""
     near = (*zip(found, found[1:], strict=False), *zip(found, found[2:], strict=False))
-    return [f"{one} {two}" if one < two else f"{two} {one}" for one, two in near if one != two]
+    return list(dict.fromkeys((one, two) if one < two else (two, one) for one, two in near if one != two))
 
 
-def _weigh(phrases: list[tuple[int, list[str]]], count: int) -> tuple[dict[str, float], dict[str, list[tuple[int, float]]]]:
-    """Weigh each idea by how few symptoms share it, and link it to those symptoms by how often they are told with it."""
-    often: dict[str, dict[int, int]] = {}
-    for number, found in phrases:
-        for idea in dict.fromkeys(found + _pairs(found)):
-            told = often.setdefault(idea, {})
-            told[number] = told.get(number, 0) + 1
+def _rare(told: dict[int, int], count: int) -> tuple[float, Links]:
+    """Weigh an idea by how few of *count* symptoms share it, and link it to those symptoms by how often they are *told* with it."""
+    full = {number: times / (times + 0.8) for number, times in told.items()}
+    weight = round(math.log(1 + count / (sum(full.values()) + 0.5)), 6)
+    return weight, [[number, weight * share] for number, share in full.items()]
+
+
+def _weigh(phrases: list[Phrase], postings: dict[str, list[int]], count: int) -> tuple[dict[str, float], dict[str, Links]]:
+    """Weigh each idea and link it to its symptoms."""
     weight: dict[str, float] = {}
-    links: dict[str, list[tuple[int, float]]] = {}
-    for idea, told in often.items():
-        spread = sum(map(_full, told.values()))
-        weight[idea] = rare = round(math.log(1 + count / (spread + 0.5)), 6)
-        links[idea] = [(number, rare * _full(times)) for number, times in told.items()]
+    links: dict[str, Links] = {}
+    for idea, places in postings.items():
+        told: dict[int, int] = {}
+        for place in places:
+            number = phrases[place][0]
+            told[number] = told.get(number, 0) + 1
+        weight[idea], links[idea] = _rare(told, count)
     return weight, links
 
 
-@lru_cache(maxsize=256)
-def _full(times: int) -> float:
-    """How much an idea told so many times counts: more each time, towards 1."""
-    return times / (times + 0.8)
+def _paired(index: dict[str, Any], found: list[str]) -> list[tuple[float, Links]]:
+    """Weigh and link each two ideas side by side in *found* that are told side by side in a phrase as well."""
+    phrases, postings = index["phrases"], index["postings"]
+    paired = []
+    for pair in _near(found):
+        if pair[0] not in postings or pair[1] not in postings:
+            continue
+        told: dict[int, int] = {}
+        for place in sorted(set(postings[pair[0]]).intersection(postings[pair[1]])):
+            number, _, ideas = phrases[place]
+            if pair in _near(ideas):
+                told[number] = told.get(number, 0) + 1
+        if told:
+            paired.append(_rare(told, len(index["ids"])))
+    return paired
 
 
 def _together(whole: list[float], parts: list[list[float]]) -> list[float]:
@@ -270,9 +291,9 @@ def _together(whole: list[float], parts: list[list[float]]) -> list[float]:
     ]
 
 
-def _postings(phrases: Iterable[list[str]]) -> dict[str, list[int]]:
+def _postings(phrases: list[Phrase]) -> dict[str, list[int]]:
     postings: dict[str, list[int]] = {}
-    for place, found in enumerate(phrases):
+    for place, (_, found) in enumerate(phrases):
         for idea in dict.fromkeys(found):
             postings.setdefault(idea, []).append(place)
     return postings
@@ -286,21 +307,24 @@ def _telling(index: dict[str, Any], found: list[str], mended: bool) -> bool:
     """
     links, weight = index["links"], index["weight"]
     telling = [idea for idea in dict.fromkeys(found) if idea in links and idea not in _WEAK]
-    paired = [pair for pair in _pairs(found) if pair in links]
+    paired = _paired(index, found)
     if ANCHORS.intersection(found):
-        return bool(telling or paired)
+        return bool(telling or paired) or _whole(index, found)
     full = sum(weight.get(idea, _UNKNOWN) for idea in dict.fromkeys(found) if idea not in _WEAK)
     fair = (_FAIR_MENDED if mended else _FAIR) * full
     behind: dict[int, float] = {}
-    shared: dict[int, list[str]] = {}
-    for idea in telling + paired:
-        for number, _ in links[idea]:
-            behind[number] = behind.get(number, 0.0) + weight[idea]
-            shared.setdefault(number, []).append(idea)
-    return any(
-        behind[number] >= fair and (len(ideas) > 1 or len(found) == 1 or ideas[0].lstrip("!").isupper())
-        for number, ideas in shared.items()
-    )
+    shared: dict[int, int] = {}
+    by_itself = {number for idea in telling if idea.lstrip("!").isupper() or len(found) == 1 for number, _ in links[idea]}
+    for worth, linked in [(weight[idea], links[idea]) for idea in telling] + paired:
+        for number, _ in linked:
+            behind[number] = behind.get(number, 0.0) + worth
+            shared[number] = shared.get(number, 0) + 1
+    return any(worth >= fair and (shared[number] > 1 or number in by_itself) for number, worth in behind.items())
+
+
+def _whole(index: dict[str, Any], found: list[str]) -> bool:
+    """True if one thing that callers say is said in full."""
+    return any(cover >= 0.999 for cover in _covers(index, found).values())
 
 
 def _score(index: dict[str, Any], found: list[str], everything: list[str]) -> list[float]:
@@ -311,8 +335,8 @@ def _score(index: dict[str, Any], found: list[str], everything: list[str]) -> li
         trust = _SUPPORT if idea in _WEAK else 1.0
         for number, weight in links.get(idea, ()):
             scores[number] += trust * weight
-    for pair in dict.fromkeys(_pairs(found)):
-        for number, weight in links.get(pair, ()):
+    for _, linked in _paired(index, found):
+        for number, weight in linked:
             scores[number] += _PAIR * weight
     for idea in dict.fromkeys(everything):
         if idea.startswith("!") and idea[1:] not in everything:
@@ -323,28 +347,32 @@ def _score(index: dict[str, Any], found: list[str], everything: list[str]) -> li
     return _in_context(index, scores, everything)
 
 
-def _best_phrases(index: dict[str, Any], found: list[str]) -> list[float]:
-    """For each symptom, the weight of its best covered phrase times the share that is covered."""
+def _covers(index: dict[str, Any], found: list[str]) -> dict[int, float]:
+    """For each phrase that shares an idea with the text, the share of its weight that is covered."""
     covered: dict[int, float] = {}
     for idea in dict.fromkeys(found):
         for place in index["postings"].get(idea, ()):
             covered[place] = covered.get(place, 0.0) + index["weight"][idea]
+    return {place: weight / index["phrases"][place][1] for place, weight in covered.items()}
+
+
+def _best_phrases(index: dict[str, Any], found: list[str]) -> list[float]:
+    """For each symptom, the weight of its best covered phrase times the square of the share that is covered."""
     best = [0.0] * len(index["ids"])
-    for place, weight in covered.items():
-        number, full = index["phrases"][place]
-        best[number] = max(best[number], weight * weight / full)
+    for place, cover in _covers(index, found).items():
+        number, full, _ = index["phrases"][place]
+        best[number] = max(best[number], full * cover * cover)
     return best
 
 
 def _in_context(index: dict[str, Any], scores: list[float], everything: list[str]) -> list[float]:
     said = set(everything)
     factors = dict.fromkeys(index["families"], 1.0)
-    for family, (words, with_it, without, others) in _CONTEXT.items():
+    for family, (words, hints, with_it, hinted, without, others) in _CONTEXT.items():
         spoken = bool(words & said)
         for other in factors:
             if other == family:
-                only_skin = family == "delaminated_skin" and "skin" in said and not spoken
-                factors[other] *= with_it if spoken else _ONLY_SKIN if only_skin else without
+                factors[other] *= with_it if spoken else hinted if hints & said else without
             elif spoken:
                 factors[other] *= others
     return [score * factors[family] for score, family in zip(scores, index["families"], strict=True)]

@@ -11,7 +11,7 @@ from typing import TextIO
 
 from diagnose.interview.asker import SOURCE_HINT, Field, Menu, Reply, Row, parse_fill, parse_pick
 from diagnose.interview.terminal import columns, forget_typed
-from diagnose.interview.wording import clean, row_lines, wrapped
+from diagnose.interview.wording import clean, paragraph, row_lines, wrapped
 
 
 class PlainAsker:
@@ -26,11 +26,9 @@ class PlainAsker:
         """Columns to write in."""
         return columns(self.out)
 
-    def tell(self, text: str, quiet: bool = False) -> None:
-        """Write *text*, wrapped."""
-        for line in wrapped(text, self.width - 1, "  " if quiet else ""):
-            print(line, file=self.out)
-        self.out.flush()
+    def tell(self, text: str, quiet: bool = False, whole: bool = False) -> None:
+        """Write *text*, wrapped unless *whole*."""
+        print(clean(text) if whole else "\n".join(paragraph(text, self.width - 1, quiet)), file=self.out, flush=True)
 
     def choose(self, menu: Menu) -> Reply:
         """Write the lines, read until one of them is picked."""

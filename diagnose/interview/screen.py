@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.interview.asker import SOURCE_HINT, SOURCE_KEYS, Field, Menu, Reply, Row, parse_fill
 from diagnose.interview.terminal import columns, forget_typed, wants_color
-from diagnose.interview.wording import clean, row_lines, wrapped
+from diagnose.interview.wording import clean, paragraph, row_lines, wrapped
 
 if TYPE_CHECKING:
     from prompt_toolkit.input import Input
@@ -45,9 +45,9 @@ class ScreenAsker:
         """Columns to write in."""
         return columns(sys.stderr)
 
-    def tell(self, text: str, quiet: bool = False) -> None:
-        """Write *text*, wrapped; dim where *quiet* and colour is welcome."""
-        lines = "\n".join(wrapped(text, self.width - 1, "  " if quiet else ""))
+    def tell(self, text: str, quiet: bool = False, whole: bool = False) -> None:
+        """Write *text*, wrapped unless *whole*; dim where *quiet* and colour is welcome."""
+        lines = clean(text) if whole else "\n".join(paragraph(text, self.width - 1, quiet))
         dim = quiet and self.color
         print(f"{_DIM}{lines}{_PLAIN}" if dim else lines, file=sys.stderr, flush=True)
 
@@ -59,10 +59,12 @@ class ScreenAsker:
 
         with create_app_session(input=self.keys, output=self.output):
             shown = _Shown(menu, self.width)
+            message = wrapped(menu.message, self.width - 4)
             hint = "(numbers or arrows; Space ticks; Enter)" if menu.several else "(number or arrows, Enter)"
+            fits = len(message[-1]) + len(hint) + 4 < self.width
             question = questionary.select(
-                "\n  ".join(wrapped(menu.message, self.width - 4)), shown.choices(), pointer=">", use_jk_keys=False, show_description=False,
-                style=questionary.Style(_COLORED if self.color else _QUIET), instruction=f"\n  {hint}" if self.width < 60 else hint)
+                "\n  ".join(message), shown.choices(), pointer=">", use_jk_keys=False, show_description=False,
+                style=questionary.Style(_COLORED if self.color else _QUIET), instruction=hint if fits else f"\n  {hint}")
             bindings = question.application.key_bindings
             question.application.key_bindings = merge_key_bindings([bindings, shown.bindings(_control(question))])
             self._forget()
@@ -249,4 +251,4 @@ class _Shown:
             choice.title = "\n   ".join(row_lines(row.key, title, self.width - 4))
         if self._source_line is not None:
             said = {None: SOURCE_HINT, "remembered": "from memory (r again: not so)", "told": "somebody told me (t again: not so)"}[self.source]
-            self._source_line.title = "\n".join(wrapped(f"How known: {said}", self.width - 1, "   "))
+            self._source_line.title = "\n   ".join(wrapped(f"How known: {said}", self.width - 4, " "))

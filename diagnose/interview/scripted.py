@@ -25,7 +25,7 @@ class ScriptedAsker:
         self.asked: list[Menu | Field] = []
         self.width = 80
 
-    def tell(self, text: str, quiet: bool = False) -> None:
+    def tell(self, text: str, quiet: bool = False, whole: bool = False) -> None:
         """Record *text*."""
         self.told.append(text)
 

@@ -24,7 +24,8 @@ _EXAMPLES = {
     "count": "12", "pure": "1.2"}
 _FAMILIES = {
     "poor_skin": "Skin of the foam: thin, holed, wrinkled, crumbly", "unfilled_ears": "Tips and ears: hollow, missing, torn off",
-    "voids": "Inside: holes, pockets, big cells, layers", "tacky_surface": "Sticky, wet or oily", "delaminated_skin": "Rubber skin: peels, pits, foam shows through",
+    "voids": "Inside: holes, pockets, big cells, layers", "tacky_surface": "Sticky, wet or oily",
+    "delaminated_skin": "Rubber skin: peels, pits, foam shows through",
     "paint_peeling": "Paint: peels, cracks, blisters, stays soft", "other": "Rise, shape, feel, weight, color, smell"}
 
 
@@ -38,6 +39,12 @@ def wrapped(text: str, width: int, indent: str = "", hanging: str | None = None)
     """Return *text*, cleaned, as lines of at most *width* columns; lines after the first begin with *hanging*."""
     later = indent if hanging is None else hanging
     return textwrap.wrap(clean(text), max(width, len(later) + 8), initial_indent=indent, subsequent_indent=later, break_on_hyphens=False) or [""]
+
+
+def paragraph(text: str, width: int, quiet: bool = False) -> list[str]:
+    """Return *text* as the lines of a remark: set in a little where *quiet*, an item of a list hanging behind its dash."""
+    indent = "  " if quiet else ""
+    return wrapped(text, width, indent, indent + "  " if text.startswith("- ") else indent)
 
 
 def row_lines(key: str, title: str, width: int) -> list[str]:
@@ -104,6 +111,11 @@ def quantity(value: float, unit: str) -> str:
 def family_title(family: str) -> str:
     """Return the name of a family of symptoms."""
     return _FAMILIES.get(family, family.replace("_", " ").capitalize())
+
+
+def family_rank(family: str) -> int:
+    """Return the place of a family in the list; one that isn't known here comes last."""
+    return list(_FAMILIES).index(family) if family in _FAMILIES else len(_FAMILIES)
 
 
 def choice_titles(knowledge: Knowledge, question: str) -> dict[str, str]:

@@ -33,10 +33,10 @@ POCKET: pocket pockets void voids cavity cavities cave caves cavern caverns cham
 HOLE: hole holes holey
 BUBBLE: bubble bubbles bubbly bubbled bubbling
 BLISTER: blister blisters blistered blistering
-TINY: tiny small little wee minute teeny teensy titchy micro
+TINY: miniscule minuscule itsy tiniest tiny small little wee minute teeny teensy titchy micro
 BIG: big large huge massive giant enormous whopping
 HARD: hard harder stiff stiffer rigid firm firmer stiffness hardness firmness
-SOFT: soft softer squishy squashy mushy flabby floppy limp flimsy saggy drooping droops drooped droop sagged sagging sags squidge droopy wobbly squidgy floppier squishier flop flops flopping squishiness sag sags
+SOFT: wilt wilted wilting wilts soft softer squishy squashy mushy flabby floppy limp flimsy saggy drooping droops drooped droop sagged sagging sags squidge droopy wobbly squidgy floppier squishier flop flops flopping squishiness sag sags
 HEAVY: heavy heavier heaviest hefty weighty
 LIGHTER: lighter lightweight
 WEIGH: weigh weighs weighed weight weights weighing
@@ -76,7 +76,7 @@ PAINT: paint paints painted painting paintwork primer primers primed priming und
 SKINCOAT: latex elastomer slush slushed skincoat
 BOND: bond bonded bonding bonds adhere adhered adheres adhesion adhering
 STICK: stick sticks sticking stuck
-THIN: thin thinner thinnest thins
+THIN: skinny skinnier narrow thin thinner thinnest thins
 THICK: thick thicker thickest thickness
 PRINT: print prints printed fingerprint fingerprints thumbprint thumbprints fingermark fingermarks
 BEND: bendy bend bends bending bent flex flexes flexed flexing stretch stretches stretched fold folded
@@ -134,7 +134,7 @@ DISCOLOR: discolor discolored discoloured discolour discoloration discolouration
 PEEP: peeping peeks peeking peek peeps
 FAT: fat fatter fattened fattening chubby
 CONCAVE: concave
-JOIN: join joined joins joining merge merged merges merging knit knitted fuse fused met
+JOIN: meets meet join joined joins joining merge merged merges merging knit knitted fuse fused met
 SLIDE: slide slides sliding slid slip slips slipped slipping slithers
 DOME: dome domes domed doming
 BUMP: bump bumps bumpy pimple pimples zit zits boils pustule pustules
@@ -148,6 +148,7 @@ RUB: rub rubs rubbing scuff scuffs scuffed
 CLEAN: clean cleanly spotless
 ATTACH: attached attach attaches
 DOUBLE: double doubled doubles
+PRY: pry pried prise prised crowbar lever levered wrestle wrestled yank yanked tug tugged struggle struggled fight fought battle battled chisel chiselled
 SUCK: suck sucks sucked sucking
 """
 
@@ -167,6 +168,7 @@ TOOFAST: too fast; so fast; faster than; quicker than; too quick; too quickly; r
 TOOSLOW: too slow; so slow; slower than; really slow; very slow
 TOOHOT: too hot; so hot; that hot; very hot; really hot; red hot; boiling hot
 TAPETEST: tape test; cross hatch; crosshatch
+STICKY: sticks to my; stick to my; stuck to my; clings to my; cling to my; sticks to your; sticks to gloves; sticks to everything; stick to everything; grabs my; sticks to me; sticks to you; stuck to everything; sticks to itself; dust sticks; fluff sticks; hair sticks
 COMEOUT: come out; comes out; coming out; get out; got out; getting out; pull out; take out; move out; budge; demold it; slide out
 GOOSE: goose bumps; goose pimples; goose flesh
 PEEL: fall off; falls off; falling off; fell off; lifts off; pulls away from; comes loose; came loose
@@ -227,6 +229,7 @@ nowhere refuses refused refusing fails failed lacks lack didn doesn isn wasn won
 
 # Said, but not of the part: taken out before "not" and "no" are read.
 _IDLE = """
+my finger; my fingers; your finger; your fingers; two fingers; our fingers; my nose; your nose; my hands; with a finger; a finger; a fingernail;
 hardly see; barely see; cannot see; cant see; could not see; cant really see; no idea; not sure; do not know; dont know; dunno; no matter; no more; not only; not just; no problem; no doubt; nothing changed; nothing else changed; not to worry; no clue; cant tell; cannot tell;
 cant describe; not sure how; no bother; no joke; cant believe; never seen; never had this; never happened; not that i know; dont understand; no change; not too bad; not bad; didnt change; why not; cant remember
 """

@@ -83,11 +83,12 @@ class Compiler:
         if not entry.get("error"):
             return 0.0, False
         text, line = entry["error"]
-        if text.endswith(("percent", "%")) and entry["unit"] != "percent":
-            value = self._quantity(section, name, text, "percent", ".error", line)
-            return (value or 0.0) / 100, True
-        unit = "K" if entry["unit"] == "degC" else entry["unit"]
-        return self._quantity(section, name, text.replace("deg", "").replace("°", ""), unit, ".error", line) or 0.0, False
+        relative = text.endswith(("percent", "%")) and entry["unit"] != "percent"
+        unit = "percent" if relative else "K" if entry["unit"] == "degC" else entry["unit"]
+        value = self._quantity(section, name, text, unit, ".error", line)
+        if value is not None and value <= 0.0:
+            self._fault(section, name, ".error", f"'{shown(text)}', expected more than 0")
+        return (value or 0.0) / (100 if relative else 1), relative
 
     def _plausible(self, section: str, name: str, entry: Plain) -> list[float] | None:
         if not entry.get("plausible"):
@@ -140,6 +141,8 @@ class Compiler:
 
     def _bands_meet(self, name: str, results: dict[str, list[Any]]) -> None:
         bands = sorted(((low, high) for _, _, low, high in results.values()), key=lambda band: -math.inf if band[0] is None else band[0])
+        if len(bands) < 2:
+            return  # told already: a check has two results at least
         ends = [high for _, high in bands]
         if bands[0][0] is not None or ends[-1] is not None or [low for low, _ in bands[1:]] != ends[:-1]:
             self._fault("checks", name, ".results", "the bands leave a gap or overlap, expected each 'to' to be the next 'from'")
@@ -249,4 +252,9 @@ class Compiler:
                   for key, (text, line) in ((k, v) for k, v in entry.items() if k not in fixed)}
         ratios = [[self._quantity("materials", name, ratio, "parts_a_per_100_b", f".ratios.{ratio}"),
                    self._quantity("materials", name, text, "kg/m^3", f".ratios.{ratio}", line)] for ratio, (text, line) in entry.get("ratios", {}).items()]
+        for key, value in values.items():
+            if value is not None and value <= 0.0 and key != "sheet_temperature":
+                self._fault("materials", name, f".{key}", "expected more than 0")
+        if any(None not in pair and min(pair) <= 0.0 for pair in ratios):
+            self._fault("materials", name, ".ratios", "expected ratios and densities above 0")
         return {"title": entry["title"], "help": entry["help"], "kind": entry["kind"], "sources": entry["sources"], "values": values, "ratios": ratios}

@@ -137,7 +137,7 @@ def _build(text: str, file: str, faults: list[Fault]) -> Node | None:
     root: Node | None = None
     documents = 0
     for event in _events(text):
-        line = event.start_mark.line + 1
+        line = event.start_mark.line + 1 if event.start_mark else 0
         if isinstance(event, yaml.DocumentStartEvent):
             documents += 1
             if documents > 1:
@@ -182,7 +182,7 @@ def _node_of(event: yaml.Event, line: int) -> Node | None:
         if event.tag is not None:
             raise _Refused(line, f"tag {event.tag}: tags are refused, write the plain value")
     if isinstance(event, yaml.ScalarEvent):
-        return Scalar(event.value, line, event.style is None)
+        return Scalar(event.value, line, not event.style)
     if isinstance(event, yaml.MappingStartEvent):
         return Mapping({}, line)
     if isinstance(event, yaml.SequenceStartEvent):

@@ -25,15 +25,16 @@ from diagnose.reasoning.sweep import Array
 LISTED = 0.4
 #: a check that needs a new pour or a wait is put behind what is in hand
 LATER = 0.5
-#: a first cause this sure ends the asking, if no likely answer would put another on top
+#: a first cause this sure ends the asking, if no likely answer would change the plan
 SURE = 0.85
-#: an answer less likely than this is not waited for
-LIKELY = 0.04
+#: an answer less likely than this is not waited for; a plan worse by less than this share of a bad part is as good
+LIKELY, AS_GOOD = 0.04, 0.02
 
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """A question worth asking: its exact gain in bits, minutes of effort, what it saves on the plan, and its worth over its cost."""
+    """A question worth asking: its exact gain in bits, minutes of effort, what it saves on the plan, its worth over its cost, what is
+    left of it after its cost, and whether a likely answer would change the plan."""
 
     question: str
     gain_bits: float
@@ -41,6 +42,7 @@ class Proposal:
     saving: float
     worth: float
     net: float
+    changes_plan: bool
     prediction: Prediction | None
 
 
@@ -97,8 +99,9 @@ class _Chooser:
         ranked = sorted((c for c in candidates if c.behind in rough), key=lambda c: (-round(self._worth(c, 0.0, rough[c.behind]), 10), c.question))
         return list(dict.fromkeys(c.behind for c in ranked))[:SHORTLIST]
 
-    def saving(self, prediction: Prediction) -> float:
-        """Return what an answer saves on the best plan: the best set for all answers alike, less the best for each.
+    def saving(self, prediction: Prediction) -> tuple[float, bool]:
+        """Return what an answer saves on the best plan (the best set for all answers alike, less the best for each), and whether
+        a likely answer would change the plan for the better.
 
         The chance that a set works is taken cause by cause from the exact beliefs after each answer.
         """
@@ -107,14 +110,17 @@ class _Chooser:
         cost = np.zeros((len(self.price), len(chance)))
         for i in range(len(self.price)):
             cost[i] = self.price[i] + self.bad_part * (1.0 - np.multiply.reduce(1.0 - part * self.left[i], axis=1))
-        alike = float(np.min(np.add.reduce(cost * chance, axis=1)))
-        return max(0.0, alike - float(np.add.reduce(np.min(cost, axis=0) * chance)))
+        mean = np.add.reduce(cost * chance, axis=1)
+        regret = cost[int(np.argmin(np.round(mean, 9)))] - np.min(cost, axis=0)
+        changes = bool(np.any((regret > AS_GOOD * self.bad_part) & (chance >= LIKELY)))
+        return max(0.0, float(np.add.reduce(regret * chance))), changes
 
     def _proposal(self, candidate: _Candidate, prediction: Prediction) -> Proposal:
         gain = prediction.gain_bits * candidate.share
-        saving = self.saving(prediction) * candidate.share
+        whole, changes = self.saving(prediction)
+        saving = whole * candidate.share
         return Proposal(candidate.question, gain, _minutes(self.model, candidate.question), saving, self._worth(candidate, saving, prediction.gain_bits),
-                        self._net(candidate, saving, gain), prediction)
+                        self._net(candidate, saving, gain), changes, prediction)
 
     def _answered(self, candidate: _Candidate) -> float:
         """The chance that this caller answers, now."""
@@ -136,16 +142,7 @@ class _Chooser:
     def _settled(self, paying: Sequence[Proposal]) -> bool:
         if not paying:
             return True
-        first = self.beliefs.causes[0]
-        return first.probability > SURE and not any(self._overturns(p, first.id) for p in paying)
-
-    def _overturns(self, proposal: Proposal, first: str) -> bool:
-        """Whether a likely answer would put another cause before *first*."""
-        prediction = proposal.prediction
-        if prediction is None:
-            return False
-        index = self.engine.index[first]
-        return any(outcome.chance >= LIKELY and float(np.max(outcome.probability[:-1])) > outcome.probability[index] + 1e-9 for outcome in prediction.outcomes)
+        return self.beliefs.causes[0].probability > SURE and not any(p.changes_plan for p in paying)
 
 
 def _first_questions(model: Model, answers: Answers) -> list[Proposal]:
@@ -153,7 +150,7 @@ def _first_questions(model: Model, answers: Answers) -> list[Proposal]:
     first = [name for name in ("build", "painted") if name in model.knowledge.facts and name not in answers]
     symptoms = [name for name in open_questions(model, answers) if name in model.knowledge.symptoms]
     by_use = sorted(symptoms, key=lambda name: (-_spread(model, name), name))
-    return [Proposal(name, 0.0, _minutes(model, name), 0.0, 0.0, 0.0, None) for name in [*first, *by_use][:8]]
+    return [Proposal(name, 0.0, _minutes(model, name), 0.0, 0.0, 0.0, False, None) for name in [*first, *by_use][:8]]
 
 
 def _spread(model: Model, symptom: str) -> float:

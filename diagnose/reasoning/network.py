@@ -9,12 +9,14 @@ results is a noisy-MAX, Diez 1993, from memory). Priors, leaks and links are rou
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from diagnose.knowledge import Cause, Check, Evidence, Fact, Knowledge
 from diagnose.knowledge.curves import curve_ratio
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer, Answers
+from diagnose.reasoning.bands import band_shares, read_bands
+from diagnose.reasoning.finding import Finding, count_once, digits12
 
 NOT_LISTED = "not_listed"
 
@@ -23,52 +25,48 @@ _NODES = (0.0, 0.9585724646138185, -0.9585724646138185, 2.0201828704560856, -2.0
 _WEIGHTS = (0.5333333333333333, 0.22207592200561263, 0.22207592200561263, 0.011257411327720691, 0.011257411327720691)
 
 
-def digits12(value: float) -> float:
-    """Round to 12 significant digits."""
-    return float(f"{value:.12g}")
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One statement about an effect, with its weights, leak and links (cause -> probability).
-
-    *question* is the answer that it comes from; *symptom* tells a fault of the part from evidence only; *seen* whether it
-    speaks for the effect. Weights (1, 0) are seen for certain, (0, 1) absent for certain.
-    """
-
-    id: str
-    question: str
-    symptom: bool
-    seen: bool
-    on: float
-    off: float
-    leak: float
-    links: dict[str, float]
-
-
 @dataclass(slots=True)
 class Speaking:
-    """What the facts say of one cause: the ratio of each fact that speaks, and their product."""
+    """What the facts say of one cause: the ratio of each fact that speaks, and their product.
 
+    All that speaks against the cause counts together no less than *floor*: ten normal answers must not bury a cause.
+    """
+
+    floor: float
     by_fact: dict[str, float] = field(default_factory=dict)
 
     @property
     def product(self) -> float:
         """The product of the ratios, in the order of the facts."""
-        total = 1.0
-        for ratio in self.by_fact.values():
-            total *= ratio
-        return total
+        speaks_for, against = self._parted(frozenset())
+        return speaks_for * max(against, self.floor)
+
+    def products_with(self, ratios: Sequence[float], silenced: frozenset[str]) -> list[float]:
+        """The product with each of *ratios* added and the facts *silenced* left out."""
+        speaks_for, against = self._parted(silenced)
+        return [speaks_for * max(ratio, 1.0) * max(against * min(ratio, 1.0), self.floor) for ratio in ratios]
+
+    def _parted(self, silenced: frozenset[str]) -> tuple[float, float]:
+        speaks_for = against = 1.0
+        for fact, ratio in self.by_fact.items():
+            if fact not in silenced:
+                speaks_for *= max(ratio, 1.0)
+                against *= min(ratio, 1.0)
+        return speaks_for, against
 
 
 @dataclass(frozen=True, slots=True)
 class Network:
-    """Priors of the causes in order (`not_listed` last) and the findings read from the answers."""
+    """Priors of the causes in order (`not_listed` last) and the findings read from the answers.
+
+    *merged* are the answers that are two views of one thing with another answer, so that either may have fallen silent.
+    """
 
     causes: tuple[str, ...]
     priors: tuple[float, ...]
     findings: tuple[Finding, ...]
     speaking: dict[str, Speaking]
+    merged: frozenset[str] = frozenset()
 
 
 class Model:
@@ -86,13 +84,16 @@ class Model:
         self.names = (*self.causes, NOT_LISTED)
         total = sum(cause.base for cause in self.causes.values()) or 1.0
         scale = self.limits["base total"] / total
-        self.base = {name: min(cause.base * scale, 0.5) for name, cause in self.causes.items()}
+        self.base = {name: min(cause.base * scale, 0.4 if cause.opposite in self.causes else 0.5) for name, cause in self.causes.items()}
         self.base[NOT_LISTED] = self.limits["not listed base"]
         self.bearing: dict[str, list[str]] = {}
         for name, cause in self.causes.items():
             for fact in cause.facts:
                 self.bearing.setdefault(fact, []).append(name)
         self._better = {fact: self._closure(fact) for fact in knowledge.facts}
+        self._symptom_links: dict[str, dict[str, float]] = {}
+        self._result_links: dict[str, dict[str, dict[str, float]]] = {}
+        self._asked: dict[tuple[str, str], tuple[float, ...]] = {}
 
     def _closure(self, fact: str) -> frozenset[str]:
         """All facts that read the same less directly than *fact*."""
@@ -123,6 +124,14 @@ class Model:
             raw = evidence.choices.get(str(answer.value), 1.0)
         return self.capped(raw ** self.knowledge.words["trust"][answer.source])
 
+    def asked_ratios(self, cause: str, fact: Fact) -> tuple[float, ...]:
+        """Ratios for *cause* of the answers in which *fact* is asked (its typical values or choices), each as if seen."""
+        key = (cause, fact.id)
+        if key not in self._asked:
+            values: list[float] | list[str] = [value for value, _ in fact.typical] if fact.kind == "number" else list(fact.choices)
+            self._asked[key] = tuple(self.ratio(self.causes[cause].facts[fact.id], fact, Answer(value)) for value in values)
+        return self._asked[key]
+
     def capped(self, ratio: float) -> float:
         """No single reading moves a cause by more than the cap."""
         cap = self.limits["ratio cap"]
@@ -131,45 +140,67 @@ class Model:
     def speaking(self, cause: Cause, answers: Answers) -> Speaking:
         """Return the facts that speak of *cause*: of those that read the same, only the most direct that is answered."""
         known = [name for name in answers if name in cause.facts and answers[name].known]
-        found = Speaking()
+        found = Speaking(self.limits["ratio cap"] ** -1.0)
         for name in sorted(known):
             if any(name in self._better[other] for other in known):
                 continue
             found.by_fact[name] = self.ratio(cause.facts[name], self.knowledge.facts[name], answers[name])
         return found
 
-    def priors(self, products: dict[str, float]) -> dict[str, float]:
+    def priors(self, products: Mapping[str, float]) -> dict[str, float]:
         """Return the prior of each cause from the product of its ratios; opposites share one three-way choice."""
-        odds = {name: self.base[name] / (1.0 - self.base[name]) * products.get(name, 1.0) for name in self.causes}
         found: dict[str, float] = {}
-        for name, cause in self.causes.items():
-            other = cause.opposite if cause.opposite in self.causes else ""
-            if not other:
-                found[name] = odds[name] / (1.0 + odds[name])
-                continue
-            right = 1.0 - self.base[name] - self.base[other]
-            mine = self.base[name] / right * products.get(name, 1.0)
-            theirs = self.base[other] / right * products.get(other, 1.0)
+        for name in self.causes:
+            mine, theirs = self.odds(name, products)
             found[name] = mine / (1.0 + mine + theirs)
         found[NOT_LISTED] = self.base[NOT_LISTED]
         return found
+
+    def opposite(self, name: str) -> str:
+        """The cause in play that can't hold together with *name*, or an empty string."""
+        other = self.causes[name].opposite
+        return other if other in self.causes else ""
+
+    def odds(self, name: str, products: Mapping[str, float]) -> tuple[float, float]:
+        """Odds of *name* and of its opposite (0 without one), both against "neither of the two"."""
+        other = self.opposite(name)
+        neither = 1.0 - self.base[name] - (self.base[other] if other else 0.0)
+        mine = self.base[name] / neither * products.get(name, 1.0)
+        return mine, self.base[other] / neither * products.get(other, 1.0) if other else 0.0
 
     # -- effects ---------------------------------------------------------------------------------------------------
 
     def symptom_links(self, symptom: str) -> dict[str, float]:
         """Links of the causes in play to *symptom*, `not_listed` among them."""
-        links = {name: cause.symptoms[symptom].p for name, cause in self.causes.items() if symptom in cause.symptoms}
-        links[NOT_LISTED] = self.limits["not listed link"]
-        return links
+        if symptom not in self._symptom_links:
+            links = {name: cause.symptoms[symptom].p for name, cause in self.causes.items() if symptom in cause.symptoms}
+            self._symptom_links[symptom] = {**links, NOT_LISTED: self.limits["not listed link"]}
+        return self._symptom_links[symptom]
 
     def result_links(self, check: Check) -> dict[str, dict[str, float]]:
-        """Links to each telling result of *check*, given that nothing more telling is produced: `p_v / (1 - sum of p above)`."""
+        """Links to each telling result of *check*, given that nothing more telling is produced: `p_v / (1 - sum of p above)`.
+
+        The values of a `many` stand side by side: each has its own chance, its base too where a cause links to it.
+        """
+        if check.id not in self._result_links:
+            self._result_links[check.id] = self._links_of(check)
+        return self._result_links[check.id]
+
+    def _links_of(self, check: Check) -> dict[str, dict[str, float]]:
         per_result: dict[str, dict[str, float]] = {result: {} for result in check.telling}
         for name, cause in self.causes.items():
             self._spread(per_result, check, name, {r: link.p for r, link in cause.checks.get(check.id, {}).items()})
         each = self.limits["not listed link"] if check.kind == "many" else self.limits["not listed shows"] / len(check.telling)
         self._spread(per_result, check, NOT_LISTED, dict.fromkeys(check.telling, each))
+        if check.kind == "many":
+            base = {name: digits12(cause.checks[check.id][check.base].p) for name, cause in self.causes.items() if check.base in cause.checks.get(check.id, {})}
+            if base:
+                per_result[check.base] = {**base, NOT_LISTED: self.limits["not listed link"]}
         return per_result
+
+    def leak(self, check: Check, result: str) -> float:
+        """The chance that *result* shows by coincidence; ordinary where the file says nothing, for nothing is impossible."""
+        return check.results[result].background or self.knowledge.words["background"]["ordinary"]
 
     def _spread(self, per_result: dict[str, dict[str, float]], check: Check, name: str, chances: dict[str, float]) -> None:
         many = check.kind == "many"
@@ -209,7 +240,7 @@ class Model:
         return self._finding(name, name, True, leak, self.symptom_links(name), answer, answer.value == SEEN)
 
     def _result(self, check: Check, result: str, links: dict[str, float], answer: Answer, seen: bool) -> Finding:
-        return self._finding(f"{check.id}:{result}", check.id, False, check.results[result].background, links, answer, seen)
+        return self._finding(f"{check.id}:{result}", check.id, False, self.leak(check, result), links, answer, seen)
 
     def _finding(self, name: str, question: str, symptom: bool, leak: float, links: dict[str, float], answer: Answer, seen: bool) -> Finding:
         if seen:
@@ -220,39 +251,40 @@ class Model:
         return Finding(name, question, symptom, False, 0.0, 1.0, digits12(1.0 - (1.0 - leak) ** trust), weaker)
 
     def _many(self, check: Check, links: dict[str, dict[str, float]], answer: Answer) -> list[Finding]:
-        """A chosen value is seen, an unchosen one says nothing; the base chosen alone makes the others absent."""
+        """A chosen value is seen, an unchosen one says nothing; the base chosen alone makes the others absent.
+
+        Chosen with others the base is one value among them, if any cause links to it.
+        """
         chosen = answer.value if isinstance(answer.value, tuple) else (str(answer.value),)
         if chosen == (check.base,):
             return [self._result(check, result, links[result], answer, False) for result in check.telling]
-        return [self._result(check, result, links[result], answer, True) for result in check.telling if result in chosen]
+        return [self._result(check, result, links[result], answer, True) for result in check.results if result in chosen and result in links]
 
     def _banded(self, check: Check, links: dict[str, dict[str, float]], answer: Answer) -> list[Finding]:
-        """A number read as ordered bands; near an edge it is shared between them by its error.
-
-        Level by level from the most telling: with share q of the reading at this level or above and r above it, the level
-        is on with weight (q - r) / (1 - r), and what lies above it is already settled.
-        """
-        value = float(answer.value)  # type: ignore[arg-type]
-        error = _error(check, answer, value)
+        """A number read as ordered bands; near an edge it is shared between them by its error (`bands.py`)."""
+        telling = tuple(reversed(check.telling))
         found: list[Finding] = []
-        above = 0.0
-        for result in reversed(check.telling):
-            share = _band_share(check, result, value, error)
-            if above > 0.999:
-                break
-            on = digits12(min(1.0, share / (1.0 - above) + above))
-            off = digits12(min(1.0, max(0.0, 1.0 - share / (1.0 - above))))
-            seen = on > off
-            base = self._result(check, result, links[result], answer, seen)
-            if on >= 0.999 and off <= 0.001:
-                found.append(base)
-            elif on <= 0.001:
-                found.append(base)
+        for reading in read_bands(list(self._shares(check, answer).values()), [{**links[name], "": self.leak(check, name)} for name in telling]):
+            name = telling[reading.level]
+            causes = {cause: chance for cause, chance in reading.links.items() if cause and chance > 0.0}
+            full = self._finding(f"{check.id}:{name}", check.id, False, reading.links[""], causes, answer, reading.on > reading.off)
+            if full.seen:  # a slip of the reader lifts what stays when the level is not there
+                off = reading.off + full.off * (reading.on - reading.off)
+                full = replace(full, on=digits12(reading.on), off=digits12(off))
             else:
-                full = self._result(check, result, links[result], answer, True)
-                found.append(Finding(full.id, full.question, False, seen, on, off, full.leak, full.links))
-            above += share
+                full = replace(full, on=digits12(reading.on), off=digits12(reading.off))
+            found.append(full)
         return found
+
+    def _shares(self, check: Check, answer: Answer) -> dict[str, float]:
+        """How far *answer* says that each result is there, most telling first and the base last."""
+        names = (*reversed(check.telling), check.base)
+        if check.kind != "number":
+            chosen = answer.value if isinstance(answer.value, tuple) else (answer.value,)
+            return {name: 1.0 if name in chosen else 0.0 for name in names}
+        value = float(answer.value)  # type: ignore[arg-type]
+        bands = [(check.results[name].low, check.results[name].high) for name in names]
+        return dict(zip(names, band_shares(bands, value, _error(check, answer, value)), strict=True))
 
     # -- all of it -------------------------------------------------------------------------------------------------
 
@@ -260,31 +292,15 @@ class Model:
         """Return priors and findings for *answers*; answers that don't apply to the build say nothing."""
         speaking = {name: self.speaking(cause, answers) for name, cause in self.causes.items()}
         priors = self.priors({name: said.product for name, said in speaking.items()})
-        findings = [finding for name, answer in answers.items() if answer.known and self._is_effect(name) for finding in self.findings(name, answer)]
-        kept = self._once(findings, answers)
-        return Network(self.names, tuple(digits12(priors[name]) for name in self.names), tuple(kept), speaking)
+        effects = [name for name in sorted(answers) if answers[name].known and self._is_effect(name)]
+        findings = [finding for name in effects for finding in self.findings(name, answers[name])]
+        shares = {name: self._shares(self.knowledge.checks[name], answers[name]) for name in effects if name in self.knowledge.checks}
+        kept, merged = count_once(self.knowledge, findings, answers, shares)
+        return Network(self.names, tuple(digits12(priors[name]) for name in self.names), tuple(kept), speaking, merged)
 
     def _is_effect(self, name: str) -> bool:
         known = name in self.knowledge.symptoms or name in self.knowledge.checks
         return known and self.knowledge.applies(name, self.build, self.painted)
-
-    def _once(self, findings: Sequence[Finding], answers: Answers) -> list[Finding]:
-        """Two views of one thing count once, by the better reading (the symptom's where they are equally good)."""
-        by_id = {finding.id: finding for finding in findings}
-        trust = self.knowledge.words["trust"]
-        dropped: set[str] = set()
-        for finding in findings:
-            if not finding.symptom:
-                continue
-            for check, result in self.knowledge.symptoms[finding.id].same_as:
-                twin = by_id.get(f"{check}:{result}")
-                if twin is None:
-                    continue
-                mine, theirs = trust[answers[finding.id].source], trust[answers[check].source]
-                measured = answers[check].source == "measured" and answers[finding.id].source != "measured"
-                worse = finding.id if theirs > mine or (measured and twin.seen != finding.seen) else twin.id
-                dropped.add(worse)
-        return [finding for finding in findings if finding.id not in dropped]
 
 
 def _error(entry: Fact | Check, answer: Answer, value: float) -> float:
@@ -305,19 +321,6 @@ def _averaged(curve: Sequence[tuple[float, float]], fact: Fact, answer: Answer) 
     for node, weight in zip(_NODES, _WEIGHTS, strict=True):
         total += weight * curve_ratio(points, value + root2 * error * node)
     return total
-
-
-def _band_share(check: Check, result: str, value: float, error: float) -> float:
-    band = check.results[result]
-    low = -math.inf if band.low is None else band.low
-    high = math.inf if band.high is None else band.high
-    if error <= 0.0:
-        return 1.0 if low <= value < high else 0.0
-    return _normal((high - value) / error) - _normal((low - value) / error)
-
-
-def _normal(z: float) -> float:
-    return 0.5 * (1.0 + math.erf(z / math.sqrt(2.0)))
 
 
 __all__ = ["ABSENT", "NOT_LISTED", "SEEN", "Finding", "Model", "Network", "Speaking", "digits12"]

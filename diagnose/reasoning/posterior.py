@@ -7,15 +7,21 @@ a check seen is evidence, not a fault. Everything here is exact; the numbers fol
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from diagnose.errors import InputError
 from diagnose.reasoning.answers import Answers
-from diagnose.reasoning.network import NOT_LISTED, Finding, Model, Network
-from diagnose.reasoning.sweep import Array, Rows, Structure, Swept
+from diagnose.reasoning.finding import Finding
+from diagnose.reasoning.network import NOT_LISTED, Model, Network
+from diagnose.reasoning.passes import Array, Rows, Swept
+from diagnose.reasoning.sweep import Structure
+
+
+class NoWayToBe(InputError):
+    """The answers contradict each other under this knowledge: their likelihood is zero."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +38,7 @@ class CauseBelief:
 
     def speaking(self, sign: int, least: float = 0.2) -> tuple[str, ...]:
         """Answers that speak for (+1) or against (-1) the cause by at least *least*, strongest first."""
-        chosen = [(abs(weight), name) for name, weight in self.weights if weight * sign >= least]
+        chosen = [(_ten(abs(weight)), name) for name, weight in self.weights if _ten(weight * sign) >= least]
         return tuple(name for _, name in sorted(chosen, key=lambda pair: (-pair[0], pair[1])))
 
 
@@ -61,9 +67,24 @@ class Engine:
         self.structure = Structure(links, [f.symptom for f in self.open])
         self.priors: Array = np.array(network.priors)
         self.factors: Array = np.ones(len(self.names))
-        self.shut_rows = [(f, 1.0 - self.link_row(f)) for f in self.shut]
-        for _, row in self.shut_rows:
+        self._shut: dict[str, Array] = {}
+        for finding in self.shut:
+            row = 1.0 - self.link_row(finding)
+            self._shut[finding.question] = self._shut.get(finding.question, np.ones(len(self.names))) * row
+        for row in self._shut.values():
             self.factors = self.factors * row
+
+    def factors_without(self) -> dict[str, Array]:
+        """For each answer with absent findings the factors of all the others, shape (n,); nothing is divided, for a link may be 1."""
+        names = list(self._shut)
+        before = [np.ones(len(self.names))]
+        for name in names:
+            before.append(before[-1] * self._shut[name])
+        after, found = np.ones(len(self.names)), {}
+        for i in range(len(names) - 1, -1, -1):
+            found[names[i]] = before[i] * after
+            after = after * self._shut[names[i]]
+        return found
 
     def link_row(self, finding: Finding) -> Array:
         """Return the links of *finding* over all causes, zero where there is none."""
@@ -88,50 +109,52 @@ class Engine:
 
 
 def believe(model: Model, answers: Answers, network: Network | None = None) -> Beliefs:
-    """Return what is believed after *answers*. Raises TooManySeen beyond `sweep.MAX_OPEN` effects seen at once."""
+    """Return what is believed after *answers*.
+
+    Raises TooManySeen where more is said to be seen than can be thought through, NoWayToBe where the answers can't all be true.
+    """
     engine = Engine(network or model.network(answers))
     said = [name for name, answer in answers.items() if answer.known]
-    rows = _leave_one_out(model, engine, answers, said)
-    swept = engine.sweep(rows)
+    swept = engine.sweep(_leave_one_out(model, engine, answers, said))
     z, held, silent = swept.z, swept.held, swept.silent
-    present = held[0] / z[0]
+    if not z[0] > 0.0:
+        raise NoWayToBe("the answers can't all be true: with links, leaks and trust as they are written no set of causes leads to them")
     part = np.maximum(held[0] - silent[0], 0.0) / z[0]
     lone = engine.index[NOT_LISTED]
     quiet = z[1] - (held[1, lone] - silent[1, lone])
-    causes = []
-    for i, name in enumerate(engine.names):
-        if name == NOT_LISTED:
-            continue
-        weights = tuple((answer, _log_odds(present[i]) - _log_odds(held[r + 2, i] / z[r + 2])) for r, answer in enumerate(said))
-        causes.append(CauseBelief(name, float(part[i]), float(present[i]), weights))
+    weights = _weights(model, engine, answers, said, swept)
+    causes = [CauseBelief(name, float(part[i]), float(held[0, i] / z[0]), weights[i]) for i, name in enumerate(engine.names) if name != NOT_LISTED]
     causes.sort(key=lambda c: (-_ten(c.probability), -_ten(c.present), c.id))
     return Beliefs(tuple(causes), float(max(0.0, 1.0 - quiet / z[0])), float(part[lone]), float(z[0]))
 
 
-def held_and_had_a_part(engine: Engine, held: str, other: str) -> float:
-    """Return the chance that cause *held* held while cause *other* had a part in a symptom seen, exactly."""
-    rows = engine.rows(2)
-    rows.hold[1, engine.index[held]] = 0.0
-    swept, i = engine.sweep(rows), engine.index[other]
-    part = np.maximum(swept.held[:, i] - swept.silent[:, i], 0.0)
-    return float(max(0.0, part[0] - part[1]) / swept.z[0])
+def _weights(model: Model, engine: Engine, answers: Answers, said: Sequence[str], swept: Swept) -> list[tuple[tuple[str, float], ...]]:
+    """The weight of each answer on each cause: log odds that it held, less what they would be without the answer."""
+    without = swept.held[2:] / swept.z[2:, None]
+    for r, name in enumerate(said):
+        if name in engine.network.merged:  # its twin may speak in its place, so the findings are others
+            rest = Engine(model.network({key: answer for key, answer in answers.items() if key != name}))
+            alone = rest.sweep(rest.rows(1))
+            without[r] = alone.held[0] / alone.z[0]
+    table = _log_odds(swept.held[0] / swept.z[0]) - _log_odds(without)
+    return [tuple(zip(said, column, strict=True)) for column in table.T.tolist()]
 
 
 def _leave_one_out(model: Model, engine: Engine, answers: Answers, said: Sequence[str]) -> Rows:
     """Row 0 is the network; row 1 has the leaks of the symptoms seen silenced; the others leave one answer out each."""
     rows = engine.rows(len(said) + 2)
+    factors = engine.factors_without()
     for j, finding in enumerate(engine.open):
         if finding.symptom and finding.seen:
             rows.leak[1, j] = 0.0
-        for r, name in enumerate(said):
+    for r, name in enumerate(said, start=2):
+        for j, finding in enumerate(engine.open):
             if finding.question == name:
-                rows.on[r + 2, j] = rows.off[r + 2, j] = 1.0
-    for r, name in enumerate(said):
-        for finding, factor in engine.shut_rows:
-            if finding.question == name:
-                rows.hold[r + 2] = rows.hold[r + 2] / factor
+                rows.on[r, j] = rows.off[r, j] = 1.0
+        if name in factors:
+            rows.hold[r] = engine.priors * factors[name]
         if name in model.bearing:
-            _without_fact(model, engine, answers, name, rows, r + 2)
+            _without_fact(model, engine, answers, name, rows, r)
     return rows
 
 
@@ -147,9 +170,9 @@ def _without_fact(model: Model, engine: Engine, answers: Answers, name: str, row
         rows.free[row, i] = 1.0 - prior
 
 
-def _log_odds(p: float) -> float:
-    p = min(max(float(p), 1e-15), 1.0 - 1e-15)
-    return math.log(p / (1.0 - p))
+def _log_odds(p: Array) -> Array:
+    p = np.minimum(np.maximum(p, 1e-15), 1.0 - 1e-15)
+    return np.log(p / (1.0 - p))
 
 
 def _ten(value: float) -> float:

@@ -8,17 +8,16 @@ exact treatment (`docs/reasoning.md` has the measured loss). Logarithms serve on
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.knowledge import Fact
-from diagnose.knowledge.curves import curve_ratio
+from diagnose.knowledge import Check, Fact, Symptom
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer, Answers
 from diagnose.reasoning.network import Model
+from diagnose.reasoning.passes import Array, Rows
 from diagnose.reasoning.posterior import Engine
-from diagnose.reasoning.sweep import Array
 
 #: how many questions the cheap screen hands on to the exact computation
 SHORTLIST = 14
@@ -26,20 +25,24 @@ SHORTLIST = 14
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A question as arithmetic. *rows*: (m, n) multipliers of each cause's hold weight, *scale*: (m,) of the whole row.
+    """A question as arithmetic. *rows*, *free*: (m, n) multipliers of each cause's weight of holding and of not holding.
 
-    *answers*: for each answer its value and the (row, coefficient) pairs that sum to its weight.
+    *scale*: (m,) of the whole row. *answers*: for each answer its value and the (row, coefficient) pairs that sum to its weight.
     """
 
     question: str
     rows: Array
+    free: Array
     scale: Array
     answers: tuple[tuple[str | float, tuple[tuple[int, float], ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave, by cause."""
+    """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave, by cause.
+
+    "Had a part" is in the symptoms seen so far, also where the answer would add a symptom, so that asking alone moves nothing.
+    """
 
     value: str | float
     chance: float
@@ -65,7 +68,6 @@ class Asker:
         self.answers = answers
         self.engine = engine
         self.n = len(engine.names)
-        self._effect_rows: dict[str, Array] = {}
         swept = engine.sweep(engine.rows(1))
         self.present: Array = swept.held[0] / swept.z[0]
         self.part: Array = np.maximum(swept.held[0] - swept.silent[0], 0.0) / swept.z[0]
@@ -89,62 +91,74 @@ class Asker:
     def _symptom(self, name: str) -> Asked | None:
         links = self._link_row(self.model.symptom_links(name))
         leak = self.model.knowledge.symptoms[name].background
-        slip = self.model.knowledge.words["misreport"]["seen"]
-        rows = np.stack([np.ones(self.n), 1.0 - links])
-        return Asked(name, rows, np.array([1.0, 1.0 - leak]), ((ABSENT, ((1, 1.0),)), (SEEN, ((0, 1.0), (1, slip - 1.0)))))
+        levels = _Levels(self.n, self.model.knowledge.words["misreport"]["seen"])
+        levels.add(SEEN, links, leak)
+        return levels.asked(name, ABSENT)
 
     def _check(self, name: str) -> Asked | None:
+        """From the most telling result down: this one if nothing above it shows. A `many` is read as its most telling value.
+
+        A symptom answered that is the same thing settles its result: seen, the check shows that or more; absent, it does not.
+        """
         check = self.model.knowledge.checks[name]
         links = self.model.result_links(check)
-        slip = self.model.knowledge.words["misreport"]["seen"]
-        rows, scale = [np.ones(self.n)], [1.0]
-        answers: list[tuple[str | float, tuple[tuple[int, float], ...]]] = []
+        told = self._told(name)
+        levels = _Levels(self.n, self.model.knowledge.words["misreport"]["seen"])
         for result in reversed(check.telling):
-            if self._told_already(name, result):
-                continue
-            rows.append(rows[-1] * (1.0 - self._link_row(links[result])))
-            scale.append(scale[-1] * (1.0 - check.results[result].background))
-            last = len(rows) - 1
-            answers.append((result, ((last - 1, 1.0), (last, slip - 1.0))))
-        answers.append((check.base, ((len(rows) - 1, 1.0),)))
-        return Asked(name, np.stack(rows), np.array(scale), tuple(answers)) if len(answers) > 1 else None
+            if told.get(result) == SEEN:
+                return levels.asked(name, result)
+            if result not in told:
+                levels.add(result, self._link_row(links[result]), self.model.leak(check, result))
+        return levels.asked(name, check.base)
 
-    def _told_already(self, check: str, result: str) -> bool:
-        """A symptom that is the same thing has been answered: this result would count no second time."""
+    def _told(self, check: str) -> dict[str, str]:
+        """Results of *check* that an answered symptom has told already, by another view of the same thing."""
+        found: dict[str, str] = {}
         for name, answer in self.answers.items():
             symptom = self.model.knowledge.symptoms.get(name)
-            if symptom is not None and answer.known and (check, result) in symptom.same_as:
-                return True
-        return False
+            if symptom is not None and answer.known:
+                found.update({result: str(answer.value) for twin, result in symptom.same_as if twin == check})
+        return found
 
     def _fact(self, fact: Fact) -> Asked | None:
-        bearing = self.model.bearing.get(fact.id, [])
-        options = fact.typical if fact.kind == "number" else tuple((key, choice.share) for key, choice in fact.choices.items())
-        if not bearing or not options:
+        options: list[tuple[str | float, float]] = (
+            list(fact.typical) if fact.kind == "number" else [(key, choice.share) for key, choice in fact.choices.items()])
+        products = {name: self._products(name, fact) for name in self.model.bearing.get(fact.id, [])}
+        heard = {name: new for name, new in products.items() if new}
+        if not heard or not options:
             return None
-        table = np.ones((len(options), self.n))
-        for name in bearing:
-            now = self._heard(name, fact.id)
-            if now is None:
-                continue
-            evidence = self.model.causes[name].facts[fact.id]
-            for row, (value, _) in enumerate(options):
-                raw = curve_ratio(evidence.curve, float(value)) if fact.kind == "number" else evidence.choices.get(str(value), 1.0)
-                table[row, self.engine.index[name]] = self.model.capped(raw) / now
-        if np.all(table == 1.0):
-            return None
-        return Asked(fact.id, table, np.array([share for _, share in options]), tuple((value, ((i, 1.0),)) for i, (value, _) in enumerate(options)))
+        asked = Asked(fact.id, np.ones((len(options), self.n)), np.ones((len(options), self.n)), np.array([share for _, share in options]),
+                      tuple((value, ((i, 1.0),)) for i, (value, _) in enumerate(options)))
+        for name, new in heard.items():
+            other = self.model.opposite(name)
+            if not other:
+                asked.rows[:, self.engine.index[name]] = np.array(new) / self._now(name)
+            elif name < other or other not in heard:
+                self._three_way(asked, (name, other), (new, heard.get(other) or [self._now(other)] * len(options)))
+        return None if np.all(asked.rows == 1.0) else asked
 
-    def _heard(self, cause: str, fact: str) -> float | None:
-        """Return the ratio that an answer to *fact* would replace for *cause*, or None where a better fact speaks already."""
-        said = self.engine.network.speaking[cause].by_fact
-        if any(fact in self.model.better(other) for other in said):
+    def _now(self, cause: str) -> float:
+        return self.engine.network.speaking[cause].product
+
+    def _products(self, cause: str, fact: Fact) -> list[float] | None:
+        """Return the product of the ratios of *cause* after each answer to *fact*, or None where a better fact speaks already."""
+        said = self.engine.network.speaking[cause]
+        if any(fact.id in self.model.better(other) for other in said.by_fact):
             return None
-        replaced = 1.0
-        for other, ratio in said.items():
-            if other in self.model.better(fact):
-                replaced *= ratio
-        return replaced
+        return said.products_with(self.model.asked_ratios(cause, fact), self.model.better(fact.id))
+
+    def _three_way(self, asked: Asked, pair: tuple[str, str], products: tuple[list[float], list[float]]) -> None:
+        """Opposites share one three-way choice: what an answer does to one moves the other, and the chance of the answer with them."""
+        now = self.model.odds(pair[0], {name: self._now(name) for name in pair})
+        whole = 1.0 + now[0] + now[1]
+        for row, new in enumerate(zip(*products, strict=True)):
+            after = self.model.odds(pair[0], dict(zip(pair, new, strict=True)))
+            total = 1.0 + after[0] + after[1]
+            asked.scale[row] *= total / whole
+            for name, odds, before in zip(pair, after, now, strict=True):
+                i = self.engine.index[name]
+                asked.rows[row, i] = (odds / total) / (before / whole)
+                asked.free[row, i] = (1.0 - odds / total) / (1.0 - before / whole)
 
     # -- predictions -----------------------------------------------------------------------------------------------
 
@@ -154,8 +168,8 @@ class Asker:
         if not asked:
             return []
         rows = self.engine.rows(sum(len(item.scale) for item in asked))
-        stacked = np.concatenate([item.rows for item in asked])
-        swept = self.engine.sweep(type(rows)(rows.hold * stacked, rows.free, rows.leak, rows.quiet, rows.on, rows.off))
+        hold, free = rows.hold * np.concatenate([item.rows for item in asked]), rows.free * np.concatenate([item.free for item in asked])
+        swept = self.engine.sweep(Rows(hold, free, rows.leak, rows.quiet, rows.on, rows.off))
         part = np.maximum(swept.held - swept.silent, 0.0)
         found, start = [], 0
         for item in asked:
@@ -170,10 +184,10 @@ class Asker:
         asked = [item for item in map(self.asked, questions) if item is not None]
         if not asked:
             return []
-        each = 1.0 - self.present + self.present * np.concatenate([item.rows for item in asked])
+        stacked, free = np.concatenate([item.rows for item in asked]), np.concatenate([item.free for item in asked])
+        each = (1.0 - self.present) * free + self.present * stacked
         whole = np.multiply.reduce(each, axis=1)
-        stacked = np.concatenate([item.rows for item in asked])
-        part = self.part * stacked * (whole[:, None] / each)
+        part = self.part * stacked * (whole[:, None] / np.maximum(each, 1e-300))
         found, start = [], 0
         for item in asked:
             stop = start + len(item.scale)
@@ -181,6 +195,36 @@ class Asker:
             found.append((item.question, _gain(*_combine(item, whole[start:stop] * item.scale, part[start:stop] * scale))))
             start = stop
         return found
+
+
+class _Levels:
+    """Builds the rows of an effect: level by level, this result if nothing more telling shows.
+
+    A result shown is seen, and with chance *slip* said to be seen when it is not there; so the chances of the answers sum to 1
+    whatever holds, and asking moves no belief.
+    """
+
+    def __init__(self, n: int, slip: float) -> None:
+        self.slip = slip
+        self.rows: list[Array] = [np.ones(n)]
+        self.scale = [1.0]
+        self.answers: list[tuple[str | float, tuple[tuple[int, float], ...]]] = []
+
+    def _kept(self) -> float:
+        return (1.0 - self.slip) ** len(self.answers)
+
+    def add(self, result: str, links: Array, leak: float) -> None:
+        """Add the next milder *result* with its *links* (n,) and *leak*."""
+        last, kept = len(self.rows) - 1, self._kept()
+        self.answers.append((result, ((last, kept), (last + 1, -kept * (1.0 - self.slip)))))
+        self.rows.append(self.rows[-1] * (1.0 - links))
+        self.scale.append(self.scale[-1] * (1.0 - leak))
+
+    def asked(self, question: str, rest: str) -> Asked | None:
+        """Return the question, with *rest* as the answer where none of the levels shows; None with no level."""
+        answers = (*self.answers, (rest, ((len(self.rows) - 1, self._kept()),)))
+        rows = np.stack(self.rows)
+        return Asked(question, rows, np.ones_like(rows), np.array(self.scale), answers) if self.answers else None
 
 
 def _combine(item: Asked, z: Array, part: Array) -> tuple[Array, Array]:
@@ -236,8 +280,9 @@ def open_questions(model: Model, answers: Answers) -> list[str]:
     families = {knowledge.symptoms[name].family for name in seen}
     settled = {name for name, symptom in knowledge.symptoms.items() for check, _ in symptom.same_as if check in answers and answers[check].known}
     found: list[str] = []
-    for table in (knowledge.facts, knowledge.checks, knowledge.symptoms):
-        for name, entry in table.items():  # type: ignore[attr-defined]
+    tables: tuple[Mapping[str, Fact | Check | Symptom], ...] = (knowledge.facts, knowledge.checks, knowledge.symptoms)
+    for table in tables:
+        for name, entry in table.items():
             if name in answers or getattr(entry, "derived", False) or name in settled:
                 continue
             if model.knowledge.applies(name, model.build, model.painted) and _makes_sense(entry.ask_when, answers, seen | families):
@@ -245,7 +290,7 @@ def open_questions(model: Model, answers: Answers) -> list[str]:
     return found
 
 
-def _makes_sense(conditions: dict[str, tuple[str, ...]], answers: Answers, seen: set[str]) -> bool:
+def _makes_sense(conditions: Mapping[str, tuple[str, ...]], answers: Answers, seen: set[str]) -> bool:
     for question, allowed in conditions.items():
         if question == "seen":
             if seen and not seen.intersection(allowed):

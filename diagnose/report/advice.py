@@ -18,6 +18,8 @@ SECOND = 0.4
 #: work between pours that is less likely than this to mend anything is left out
 WORTH_A_SHELF_JOB = 0.1
 MOST_SAVES, MOST_SHELF = 2, 1
+#: a second way to save the part for the same cause is told where it is worth this share of the best
+NEARLY = 0.75
 
 Weighed = Sequence[tuple[Cause, float]]
 
@@ -50,8 +52,18 @@ def advice_for(knowledge: Knowledge, causes: Weighed, leading: int) -> Advice:
     saved = {cause.id for action in saves for cause, _ in action.mends}
     change = next(iter(_ranked(knowledge, causes, "next_pour", must=lead[0][0].id)), None) if lead else None
     shelf = [action for action in _ranked(knowledge, lead, "shelf") if action.worth >= WORTH_A_SHELF_JOB]
-    return Advice(tuple(saves[:MOST_SAVES]), tuple(cause for cause, _ in lead if cause.id not in saved), change,
+    return Advice(tuple(_worthwhile(saves)), tuple(cause for cause, _ in lead if cause.id not in saved), change,
                   _other(knowledge, lead, change), tuple(shelf[:MOST_SHELF]))
+
+
+def _worthwhile(saves: Sequence[Action]) -> list[Action]:
+    """The best way to save the part, and a second one if it serves another cause or is nearly as good."""
+    chosen = list(saves[:1])
+    served = {cause.id for cause, _ in saves[0].mends} if saves else set()
+    for action in saves[1:]:
+        if len(chosen) < MOST_SAVES and (action.worth >= NEARLY * saves[0].worth or any(cause.id not in served for cause, _ in action.mends)):
+            chosen.append(action)
+    return chosen
 
 
 def _other(knowledge: Knowledge, lead: Weighed, change: Action | None) -> Action | None:

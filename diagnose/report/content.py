@@ -13,7 +13,7 @@ from diagnose.casebook.derive import Computed
 from diagnose.knowledge import Cause
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.network import NOT_LISTED
-from diagnose.reasoning.posterior import CauseBelief, held_and_had_a_part
+from diagnose.reasoning.posterior import CauseBelief
 from diagnose.reasoning.questions import Asker, Outcome, Prediction, open_questions
 from diagnose.report.advice import Advice, advice_for
 
@@ -23,8 +23,8 @@ SHOWN, FULL, MOST_SHOWN, MOST_FULL = 0.05, 0.15, 6, 3
 LEADING, NONE_FITS = 0.25, 0.3
 #: two causes both had a part where their joint chance is at least this
 BOTH = 0.5
-#: how many answers are shown for and against a cause, and the least weight (nats) of one that speaks
-MOST_FOR, MOST_AGAINST, SPEAKS = 5, 3, 0.2
+#: how many answers are shown for and against the first, second and third cause, and the least weight (nats) of one that speaks
+MOST_FOR, MOST_AGAINST, SPEAKS = (5, 3, 3), (3, 2, 2), 0.2
 #: an answer less likely than this is not worth a warning that it would turn the order over
 LIKELY_ENOUGH = 0.02
 #: an answer turns the order over where it puts another cause this far ahead; short of that only a fall this deep is told
@@ -140,11 +140,22 @@ def report_of(consultation: Consultation) -> Report:
         title=case.title, about=_about(case.about), build=case.build, painted=case.painted, symptoms=tuple(consultation.symptoms_seen),
         told=len(known), unknown=len(case.answers) - len(known), suspects=suspects, full=_full(suspects), leading=leading,
         left_out=len(consultation.beliefs.causes) - len(suspects), most_left_out=max((b.probability for b in beliefs[len(suspects):]), default=0.0),
-        together=held_and_had_a_part(consultation.engine, suspects[0].cause.id, suspects[1].cause.id) if leading > 1 else 0.0,
+        together=_together(consultation, suspects[0].cause, suspects[1].cause) if leading > 1 else 0.0,
         unexplained=consultation.beliefs.unexplained if consultation.symptoms_seen else 0.0,
         upsets=_upsets(consultation) if suspects else (), hinges=_hinges(consultation) if suspects else (),
         checks=_next_checks(consultation), settled=consultation.settled,
-        advice=advice_for(consultation.knowledge, [(s.cause, s.probability) for s in suspects], leading), warnings=tuple(consultation.warnings))
+        advice=advice_for(consultation.knowledge, [(s.cause, s.probability) for s in suspects], leading),
+        warnings=tuple(consultation.warnings))
+
+
+def _together(consultation: Consultation, held: Cause, other: Cause) -> float:
+    """Return the chance that *held* held while *other* had a part in a symptom seen: what goes when *held* can't hold, exactly."""
+    engine = consultation.engine
+    rows = engine.rows(2)
+    rows.hold[1, engine.index[held.id]] = 0.0
+    swept, i = engine.sweep(rows), engine.index[other.id]
+    part = swept.held[:, i] - swept.silent[:, i]
+    return float(max(0.0, part[0] - part[1]) / swept.z[0])
 
 
 def _full(suspects: tuple[Suspect, ...]) -> int:
@@ -253,9 +264,12 @@ def _soft(consultation: Consultation) -> list[tuple[str, float]]:
 def _next_checks(consultation: Consultation) -> tuple[NextCheck, ...]:
     """The questions proposed, best first, those that feed one sum together."""
     groups: dict[str, list[str]] = {}
+    listed: set[str] = set()
     for proposal in consultation.proposals:
         behind = proposal.prediction.question if proposal.prediction is not None else proposal.question
-        groups.setdefault(behind, []).append(proposal.question)
+        if proposal.question not in listed:
+            listed.add(proposal.question)
+            groups.setdefault(behind, []).append(proposal.question)
     predictions = {p.prediction.question: p.prediction for p in consultation.proposals if p.prediction is not None}
     spent = {p.question: p.minutes for p in consultation.proposals}
     checks = consultation.knowledge.checks

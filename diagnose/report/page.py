@@ -13,11 +13,12 @@ from pathlib import Path
 
 from diagnose.casebook.consult import Consultation
 from diagnose.report.content import report_of
-from diagnose.report.sections import Entry, Words, words_of
+from diagnose.report.sections import Words, words_of
 from diagnose.report.wording import plain
 
-#: about so many lines of 95 characters fill two sheets at the usual size; a longer report is set a little smaller
-_LINE, _TWO_SHEETS = 95, 88
+#: characters in a printed line, and the type size for reports of up to so many lines: each fits on two sheets
+_LINE = 95
+_SIZES = ((72, "roomy"), (98, "usual"), (10**6, "tight"))
 
 
 def write_page(consultation: Consultation, path: Path) -> None:
@@ -34,7 +35,8 @@ def page_text(words: Words) -> str:
     style = _shipped("page.css")
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     page = room.from_string(_shipped("page.html.j2"))
-    return page.render(words=words, size="tight" if _lines(words) > _TWO_SHEETS else "usual", style=Markup(style), style_hash=Markup(f"sha256-{digest}"))
+    size = next(size for most, size in _SIZES if _lines(words) <= most)
+    return page.render(words=words, size=size, style=Markup(style), style_hash=Markup(f"sha256-{digest}"))
 
 
 def _lines(words: Words) -> int:
@@ -43,7 +45,7 @@ def _lines(words: Words) -> int:
     for section in words.sections:
         for block in section.blocks:
             texts = [block] if isinstance(block, str) else [block.head + block.aside, *(line for row in block.rows for line in row.lines)]
-            total += sum(1 + len(text) // _LINE for text in texts) + isinstance(block, Entry) // 2
+            total += sum(1 + len(text) // _LINE for text in texts)
     return total
 
 

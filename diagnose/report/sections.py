@@ -127,8 +127,8 @@ class _Writer:
         return f"None of these fits well. {chance} Take the causes below as leads, not as answers."
 
     def _lost(self) -> str:
-        return ("Write down now what was done that nobody thinks matters: what was washed, moved, swapped, stored or new that week, who helped, and the weather. "
-                "Keep the part, the cup, the plugs and the flash. Check before you change anything.")
+        return ("Write down now what was done that nobody thinks matters: what was washed, moved, swapped, stored or new that week, who helped, "
+                "and the weather. Keep the part, the cup, the plugs and the flash. Check before you change anything.")
 
     def _again(self, question: str) -> str:
         """How to make sure of an answer that much hangs on."""
@@ -154,10 +154,13 @@ class _Writer:
         return blocks
 
     def _suspect(self, place: int, suspect: Suspect) -> Entry:
-        rows = [Row("", (suspect.cause.mechanism,)), self._speaking("For", suspect.speaks_for, MOST_FOR), self._speaking("Against", suspect.against, MOST_AGAINST)]
+        rows = [Row("", (suspect.cause.mechanism,)),
+                self._speaking("For", suspect.speaks_for, MOST_FOR[place]),
+                self._speaking("Against", suspect.against, MOST_AGAINST[place])]
         if place == 0:
             rows.append(Row("Could turn", tuple(self._upsets())))
-        return Entry(f"{place + 1}. {suspect.cause.title}", how_sure(suspect.probability), tuple(row for row in rows if row.lines), wording.tens(suspect.probability))
+        head, chance = f"{place + 1}. {suspect.cause.title}", suspect.probability
+        return Entry(head, how_sure(chance), tuple(row for row in rows if row.lines), wording.tens(chance))
 
     def _speaking(self, label: str, readings: tuple[Reading, ...], most: int) -> Row:
         lines = [self._reading(r) + self._by_way(label, r) for r in readings[:most]]
@@ -206,7 +209,7 @@ class _Writer:
             return Entry(head, aside, (Row("", (" ".join(filter(None, (how, moves))),)),))
         lines = (*(" ".join(filter(None, pair)) for pair in asked), moves)
         labels = listed([self.knowledge.label(name) for name in check.questions])
-        return Entry(f"For the {self.knowledge.label(check.serves)}: {labels}", aside, (Row("", tuple(filter(None, lines))),))
+        return Entry(f"To work out {quoted(self.knowledge.label(check.serves))}: {labels}", aside, (Row("", tuple(filter(None, lines))),))
 
     def _question(self, name: str) -> tuple[str, str]:
         if name in self.knowledge.symptoms:
@@ -238,16 +241,17 @@ class _Writer:
         why = ("One change, all else as it was. If two things change and the part comes out good, nobody knows which did it; if it comes out bad, "
                "nobody knows which did harm. Write down what you changed.")
         blocks: list[str | Entry] = [self._action(advice.change), why]
-        if advice.other is not None:
+        if advice.other is not None and not report.none_fits:
             cause, _ = advice.other.mends[0]
             chance = next(s.probability for s in report.suspects if s.cause.id == cause.id)
-            blocks.append(f"That leaves {quoted(cause.title)} alone ({how_sure(chance)}). It is the change after that, or goes with the first where you can't spare a part:")
+            blocks.append(f"That leaves {quoted(cause.title)} alone ({how_sure(chance)}). "
+                          "It is the change after that, or goes with the first where you can't spare a part:")
             blocks.append(self._action(advice.other))
         return blocks
 
     def shelf(self) -> list[str | Entry]:
         """Work on cans, mold and shop between pours."""
-        return [self._action(action) for action in self.report.advice.shelf]
+        return [] if self.report.none_fits else [self._action(action) for action in self.report.advice.shelf]
 
     def _action(self, action: Action) -> Entry:
         remedy = action.remedy
@@ -266,7 +270,13 @@ class _Writer:
 
     def notes(self) -> list[str | Entry]:
         """The warnings of this case: answers that say nothing, assumptions of the sums."""
-        return [wording.shortened(warning, 300) for warning in self.report.warnings if self.report.symptoms or not warning.startswith("no symptom told")]
+        return [self._note(warning) for warning in self.report.warnings if self.report.symptoms or not warning.startswith("no symptom told")]
+
+    def _note(self, warning: str) -> str:
+        """A warning with the name of what it is about in place of its id."""
+        name, colon, rest = warning.partition(": ")
+        label = wording.plain(self.knowledge.label(name)) if colon else name
+        return f"{label[0].upper()}{label[1:]}{colon}{wording.shortened(rest, 300)}" if label else wording.shortened(warning, 300)
 
 
 _SECTIONS: tuple[tuple[str, str, Callable[[_Writer], list[str | Entry]]], ...] = (

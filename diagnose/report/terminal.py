@@ -94,10 +94,8 @@ class _Printer:
         lines = body.wrap(self.console, max(self.width - indent, 12)) if self.width else [body]
         for i, line in enumerate(lines):
             line.rstrip()
-            if i == 0 and label:
-                lead = Text(" " * (indent - _LABEL)) + Text(label.ljust(_LABEL), style=label_style)
-            else:
-                lead = Text(" " * indent)
+            margin = label.ljust(_LABEL) if i == 0 and label else ""
+            lead = Text(" " * (indent - len(margin))) + Text(margin, style=label_style)
             self.console.print(lead + line)
 
     def fitting(self, text: str) -> str:
