@@ -15,6 +15,7 @@ from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.choose import Proposal, propose
 from diagnose.reasoning.network import Model, Network
+from diagnose.reasoning.plan import Costs, Plan, Planner
 from diagnose.reasoning.posterior import Beliefs, Engine, believe
 from diagnose.reasoning.questions import Asker, Prediction
 
@@ -98,6 +99,25 @@ class Consultation:
         if not self.symptoms_seen:
             found.append("no symptom told as seen, so nothing is there to explain: all probabilities are zero")
         return found
+
+    @cached_property
+    def costs(self) -> Costs:
+        """What an hour, material and another bad part cost this shop."""
+        return Costs.from_words(self.knowledge.words["costs"])
+
+    def planner(self, *when: str) -> Planner:
+        """Return a planner over the remedies of those times (`next_pour`, `shelf`, `this_part`)."""
+        return Planner(self.model, self.engine, self.costs, {c.id: c.probability for c in self.beliefs.causes}, when)
+
+    @cached_property
+    def next_pour(self) -> Planner:
+        """The planner for the next pour and the work before it."""
+        return self.planner("next_pour", "shelf")
+
+    @cached_property
+    def plan(self) -> Plan | None:
+        """The set of remedies with the least expected cost, or None where no symptom was told."""
+        return self.next_pour.best() if self.symptoms_seen else None
 
     def predict(self, question: str) -> Prediction | None:
         """Return what each answer to *question* would do, or None where none could change anything."""

@@ -59,13 +59,17 @@ class Menu:
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """A question answered by a line of text; *text* is what stands in it already, *empty* what Enter alone means."""
+    """A question answered by a line of text; *empty* is what Enter alone means.
+
+    *text* stands in it already: to be mended, or (*keep*) an answer that Enter alone leaves as it is.
+    """
 
     name: str
     message: str
     hint: str = ""
     commands: tuple[Row, ...] = ()
     text: str = ""
+    keep: bool = False
     sources: bool = False
     empty: str = "don't know"
 
@@ -140,7 +144,7 @@ def _picked(menu: Menu, values: list[str], source: str | None) -> Reply | str:
 
 def parse_fill(field: Field, line: str) -> Reply:
     """Read a typed line as a reply to *field*: a command letter alone, or a text with its mark of how it is known."""
-    text = line.strip()
+    text = line.strip() or (field.text if field.keep else "")
     commands = {row.key: row.value for row in field.commands}
     if text.lower() in commands:
         return Reply(command=commands[text.lower()], text=field.text)

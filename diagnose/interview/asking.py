@@ -64,17 +64,17 @@ def menu_of(knowledge: Knowledge, question: str, current: Answer | None, picked:
                 sources=question not in OPENING, at=held[0] if held and not several else "")
 
 
-def field_of(knowledge: Knowledge, question: str, current: Answer | None, text: str) -> Field:
-    """Return *question* as a field for a number; *text* stands in it."""
+def field_of(knowledge: Knowledge, question: str, current: Answer | None, text: str, keep: bool) -> Field:
+    """Return *question* as a field for a number; *text* stands in it, and stays where nothing else is typed if *keep*."""
     entry: Fact | Check = knowledge.facts.get(question) or knowledge.checks[question]
     hint = f"For example {wording.example(entry.unit)}. Behind it r = from memory, t = somebody told me."
-    return Field(question, entry.title, hint, commands(knowledge, question, current is not None), text, sources=True)
+    return Field(question, entry.title, hint, commands(knowledge, question, current is not None), text, keep, sources=True)
 
 
-def ask_once(asker: Asker, knowledge: Knowledge, question: str, current: Answer | None, kept: Reply) -> Reply:
-    """Ask *question* once; *kept* is what was typed or ticked before, to be mended."""
+def ask_once(asker: Asker, knowledge: Knowledge, question: str, current: Answer | None, kept: Reply, keep: bool) -> Reply:
+    """Ask *question* once; *kept* is what was typed or ticked before, to be mended (or kept as it stands, if *keep*)."""
     if is_number(knowledge, question):
-        return asker.fill(field_of(knowledge, question, current, kept.text))
+        return asker.fill(field_of(knowledge, question, current, kept.text, keep))
     return asker.choose(menu_of(knowledge, question, current, kept.values))
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import shlex
 import tempfile
+import threading
 import time
 from collections.abc import Iterator
 from datetime import datetime
@@ -54,18 +55,35 @@ def recent_paths() -> Iterator[Path]:
 
 
 class Draft:
-    """The file of one case. *trouble* says why it could not be written, None while all is well."""
+    """The file of one case. *trouble* says why it could not be written, None while all is well.
+
+    The disk is waited for beside the thinking, not before it: `save` begins to write, `settle` waits until it is done, and no question
+    is asked in between.
+    """
 
     def __init__(self, path: Path, knowledge: Knowledge) -> None:
         self.path = path
         self.knowledge = knowledge
         self.written = False
         self.trouble: str | None = None
+        self._writing: threading.Thread | None = None
 
     def save(self, case: Case) -> None:
-        """Write *case*; what goes wrong is kept in *trouble*, so that the answers go on."""
+        """Begin to write *case*."""
+        self.settle()
+        text = case_text(case, self.knowledge)
+        self._writing = threading.Thread(target=self._write, args=(text,), name="saving")
+        self._writing.start()
+
+    def settle(self) -> None:
+        """Wait until what was begun is on the disk; what went wrong is in *trouble*, so that the answers go on."""
+        if self._writing is not None:
+            self._writing.join()
+            self._writing = None
+
+    def _write(self, text: str) -> None:
         try:
-            replace_file(self.path, case_text(case, self.knowledge))
+            replace_file(self.path, text)
         except OSError as error:
             self.trouble = f"{self.path}: can't be written: {error.strerror or error}"
         else:

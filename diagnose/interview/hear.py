@@ -45,6 +45,7 @@ _PAIR = 0.5  # weight of two ideas side by side, beside each of them
 _CLAUSE = 0.9  # weight of the best clause beside the whole text
 _REACH = 5  # words after which "not" has lost its hold
 _CLEAR = 0.5  # share of the best score at which a clause counts in full
+HELP = 1
 _SUPPORT = 0.75  # how much of a weak idea's weight counts
 _DENIED = 1.0  # how much of an idea's weight "not" takes away
 _LEAST = 1.5  # score below which nothing was heard
@@ -63,10 +64,13 @@ def build_index(entries: Iterable[Entry]) -> dict[str, Any]:
     ids: list[str] = []
     families: list[str] = []
     phrases: list[Phrase] = []
+    helped: dict[str, list[int]] = {}
     words: set[str] = set()
     for number, (symptom, title, text, said, family) in enumerate(sorted(entries, key=lambda entry: entry[0])):
         ids.append(symptom)
         families.append(family)
+        for idea in dict.fromkeys(idea for clause in _split(_words(text)) for idea in clause):
+            helped.setdefault(idea, []).append(number)
         for phrase in (title, *said):
             spoken = _words(phrase)
             words.update(spoken)
@@ -75,7 +79,7 @@ def build_index(entries: Iterable[Entry]) -> dict[str, Any]:
                 phrases.append((number, found))
     words.update(SAME)
     postings = _postings(phrases)
-    weight, links = _weigh(phrases, postings, len(ids))
+    weight, links = _weigh(phrases, postings, helped, len(ids))
     return {
         "version": 1,
         "ids": ids,
@@ -244,19 +248,20 @@ def _near(found: list[str]) -> list[tuple[str, str]]:
     return list(dict.fromkeys((one, two) if one < two else (two, one) for one, two in near if one != two))
 
 
-def _rare(told: dict[int, int], count: int) -> tuple[float, Links]:
+def _rare(told: dict[int, float], count: int) -> tuple[float, Links]:
     """Weigh an idea by how few of *count* symptoms share it, and link it to those symptoms by how often they are *told* with it."""
     full = {number: times / (times + 0.8) for number, times in told.items()}
     weight = round(math.log(1 + count / (sum(full.values()) + 0.5)), 6)
     return weight, [[number, weight * share] for number, share in full.items()]
 
 
-def _weigh(phrases: list[Phrase], postings: dict[str, list[int]], count: int) -> tuple[dict[str, float], dict[str, Links]]:
+def _weigh(phrases: list[Phrase], postings: dict[str, list[int]], helped: dict[str, list[int]], count: int) -> tuple[dict[str, float], dict[str, Links]]:
     """Weigh each idea and link it to its symptoms."""
     weight: dict[str, float] = {}
     links: dict[str, Links] = {}
-    for idea, places in postings.items():
-        told: dict[int, int] = {}
+    for idea in dict.fromkeys((*postings, *helped)):
+        places = postings.get(idea, ())
+        told: dict[int, float] = dict.fromkeys(helped.get(idea, ()), HELP)
         for place in places:
             number = phrases[place][0]
             told[number] = told.get(number, 0) + 1
@@ -310,6 +315,8 @@ def _telling(index: dict[str, Any], found: list[str], mended: bool) -> bool:
     paired = _paired(index, found)
     if ANCHORS.intersection(found):
         return bool(telling or paired) or _whole(index, found)
+    if len(found) > 1 and all(idea in links for idea in found) and _whole(index, found):
+        return True
     full = sum(weight.get(idea, _UNKNOWN) for idea in dict.fromkeys(found) if idea not in _WEAK)
     fair = (_FAIR_MENDED if mended else _FAIR) * full
     behind: dict[int, float] = {}

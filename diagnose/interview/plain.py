@@ -51,8 +51,9 @@ class PlainAsker:
         for row in field.commands:
             self._row(None, row)
         if field.text:
-            self.tell(f"You typed: {field.text}", quiet=True)
-        return parse_fill(field, self._line(f"Type it (Enter alone = {field.empty}): "))
+            self.tell(f"{'It stands at' if field.keep else 'You typed'}: {field.text}", quiet=True)
+        alone = f"as it stands, unknown = {field.empty}" if field.keep else field.empty
+        return parse_fill(field, self._line(f"Type it (Enter alone = {alone}):"))
 
     def _row(self, menu: Menu | None, row: Row) -> None:
         title = row.title

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sys
 import time
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from diagnose.interview.asker import SOURCE_HINT, SOURCE_KEYS, Field, Menu, Reply, Row, parse_fill
@@ -83,13 +84,14 @@ class ScreenAsker:
             _leaving(question)
             self._forget()
             typed: str = question.unsafe_ask()
-        return parse_fill(field, clean(typed))
+        return parse_fill(replace(field, keep=False), clean(typed))
 
     def _field_hints(self, field: Field) -> None:
         if field.hint:
             self.tell(field.hint, quiet=True)
         letters = ", ".join(f"{row.key} = {row.title[:1].lower()}{row.title[1:]}" for row in field.commands)
-        self.tell(f"Enter alone = {field.empty}{', ' if letters else ''}{letters}", quiet=True)
+        alone = f"Enter = as it stands, emptied = {field.empty}" if field.text else f"Enter alone = {field.empty}"
+        self.tell(f"{alone}{', ' if letters else ''}{letters}", quiet=True)
 
     def _forget(self) -> None:
         """Keys typed before the question stood there answer nothing."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from diagnose.errors import InputError
 from diagnose.interview import asking, explain, opening, symptoms, wording
 from diagnose.interview.asker import Asker, Enough, Leave, Menu, Reply, Row, numbered
 from diagnose.interview.asking import BACK, ENOUGH, HOW, OPENING, QUIT, TAKE_BACK, WHY, Told
@@ -15,6 +16,7 @@ from diagnose.interview.draft import Draft
 from diagnose.interview.notebook import Notebook
 
 if TYPE_CHECKING:
+    from diagnose.casebook import Case
     from diagnose.casebook.consult import Consultation, Models
     from diagnose.reasoning.posterior import Beliefs
 
@@ -45,8 +47,11 @@ class Session:
             pass
         except (Leave, EOFError):
             return None
+        finally:
+            self.draft.settle()
         self.notebook.finished = True
         self._save()
+        self._settle()
         return self.consultation
 
     def _opened(self) -> bool:
@@ -76,6 +81,7 @@ class Session:
         return self._ended()
 
     def _ended(self) -> bool:
+        self._settle()
         seen = bool(self.notebook.seen)
         message = "Asking more would change little." if seen else "No fault is told, so there is nothing to explain."
         rows = numbered(Row("0", ENOUGH, "Show me"), [(BACK, "Change or add an earlier answer"), (QUIT, "Quit, all is saved")])
@@ -89,13 +95,14 @@ class Session:
 
     def ask(self, question: str, changing: bool = False) -> None:
         """Ask *question* until it is answered, taken back, or left for an earlier one."""
+        self._settle()
         current = self.notebook.told.answers.get(question) if changing else None
         written = self.notebook.told.written.get(question, "") if changing and current is not None and current.known else ""
-        kept = Reply(text=written)
+        kept, keep = Reply(text=written), bool(written)
         if question in self.knowledge.symptoms and not changing:
             self.asker.tell(self.knowledge.symptoms[question].help, quiet=True)
         while True:
-            reply = asking.ask_once(self.asker, self.knowledge, question, current, kept)
+            reply = asking.ask_once(self.asker, self.knowledge, question, current, kept, keep)
             if reply.command in (WHY, HOW):
                 self._explain(question, reply.command)
                 kept = reply
@@ -106,7 +113,7 @@ class Session:
                 self._command(reply.command)
                 return
             else:
-                kept = reply
+                kept, keep = reply, False
                 told = self._told(question, reply)
                 if told is not None:
                     self.record(question, told)
@@ -121,8 +128,10 @@ class Session:
             return None
         if question in self.doubted:
             return told
-        self.doubted.add(question)
-        return asking.how_known(self.asker, self.knowledge, question, told, reply.source)
+        known = asking.how_known(self.asker, self.knowledge, question, told, reply.source)
+        if known is not None:
+            self.doubted.add(question)
+        return known
 
     def _explain(self, question: str, command: str) -> None:
         lines = explain.why(self.consultation, question) if command == WHY else explain.how_to(self.knowledge, question)
@@ -140,6 +149,7 @@ class Session:
 
     def ask_symptoms(self) -> None:
         """Go through the list of faults until the caller says that it is all."""
+        self._settle()
         reply = symptoms.ask_family(self.asker, self.notebook)
         if reply.command in (WHY, HOW):
             symptoms.explain_step(self.asker, reply.command)
@@ -174,14 +184,16 @@ class Session:
                 symptoms.explain_step(self.asker, WHY)
             elif reply.command == HOW:
                 symptoms.explain_list(self.asker, self.notebook, names, reply.at)
-            elif reply.command:
-                self._command(reply.command)
-                return
             else:
-                before = self._beliefs()
-                if symptoms.take(self.notebook, names, reply.values):
-                    self._changed(before)
+                self._take_symptoms(names, reply.values)
+                if reply.command:
+                    self._command(reply.command)
                 return
+
+    def _take_symptoms(self, names: list[str], picked: tuple[str, ...]) -> None:
+        before, held = self._beliefs(), self.notebook.told
+        if symptoms.take(self.notebook, names, picked):
+            self._changed(before, held)
 
     # -- the way back ----------------------------------------------------------------------------------------------
 
@@ -208,19 +220,19 @@ class Session:
 
     def take_back(self, question: str) -> None:
         """Leave *question* open, as if it had not been asked."""
-        before = self._beliefs()
+        before, held = self._beliefs(), self.notebook.told
         self.notebook.drop(question)
-        self._changed(before)
+        self._changed(before, held)
 
     # -- after an answer -------------------------------------------------------------------------------------------
 
     def record(self, question: str, told: Told) -> None:
         """Write an answer down, save, and tell what it moved."""
-        before = self._beliefs()
+        before, held = self._beliefs(), self.notebook.told
         aside = set(self.notebook.aside)
         self.notebook.put(question, told.answer, told.written)
         self._tell_aside(aside)
-        self._changed(before, quiet=not told.answer.known)
+        self._changed(before, held)
 
     def _tell_aside(self, before: set[str]) -> None:
         now = self.notebook.aside
@@ -230,22 +242,38 @@ class Session:
         for name in sorted(before.difference(now)):
             self.asker.tell(f"Counts again: {self._answer_line(name)}", quiet=True)
 
-    def _changed(self, before: Beliefs | None, quiet: bool = False) -> None:
+    def _changed(self, before: Beliefs | None, held: Case) -> None:
+        """Save, think again, and tell what moved; an answer that can't be true with the rest is given back (*held* is the case before it)."""
         self._now = None
         self._save()
-        if not self.notebook.seen or quiet:
+        try:
+            now = self._beliefs()
+        except InputError as error:
+            self.asker.tell(f"Not taken: {error}.")
+            self.notebook.told = held
+            self._now = None
+            self._save()
             return
-        for line in explain.standing(self.knowledge, self.consultation.beliefs, before, self.asker.width - 1):
+        if now is not None and now != before:
+            self._tell_standing(now, before)
+
+    def _tell_standing(self, now: Beliefs, before: Beliefs | None) -> None:
+        for line in explain.standing(self.knowledge, now, before, self.asker.width - 1):
             self.asker.tell(line, quiet=True)
-        for text in (*(computed.text for computed in self.consultation.derivation.computed), *self.consultation.derivation.warnings):
+        derived = self.consultation.derivation
+        for text in (*(computed.text for computed in derived.computed), *derived.warnings):
             if text not in self.said:
                 self.said.add(text)
                 self.asker.tell(f"Worked out: {text}", quiet=True)
 
     def _save(self) -> None:
-        trouble = self.draft.trouble
         self.draft.save(self.notebook.for_file())
-        if self.draft.trouble is not None and self.draft.trouble != trouble:
+
+    def _settle(self) -> None:
+        """No question before the last answer is on the disk; trouble with that is told once."""
+        self.draft.settle()
+        if self.draft.trouble is not None and self.draft.trouble not in self.said:
+            self.said.add(self.draft.trouble)
             self.asker.tell(f"Not saved: {self.draft.trouble}. Your answers hold until you leave.")
 
     @property

@@ -33,7 +33,7 @@ POCKET: pocket pockets void voids cavity cavities cave caves cavern caverns cham
 HOLE: hole holes holey
 BUBBLE: bubble bubbles bubbly bubbled bubbling
 BLISTER: blister blisters blistered blistering
-TINY: miniscule minuscule itsy tiniest tiny small little wee minute teeny teensy titchy micro
+TINY: miniscule minuscule itsy tiniest tiny small little wee teeny teensy titchy micro
 BIG: big large huge massive giant enormous whopping
 HARD: hard harder stiff stiffer rigid firm firmer stiffness hardness firmness
 SOFT: wilt wilted wilting wilts soft softer squishy squashy mushy flabby floppy limp flimsy saggy drooping droops drooped droop sagged sagging sags squidge droopy wobbly squidgy floppier squishier flop flops flopping squishiness sag sags
@@ -149,6 +149,43 @@ CLEAN: clean cleanly spotless
 ATTACH: attached attach attaches
 DOUBLE: double doubled doubles
 PRY: pry pried prise prised crowbar lever levered wrestle wrestled yank yanked tug tugged struggle struggled fight fought battle battled chisel chiselled
+COLLAPSE: subside subsides subsided imploded implode crashed
+SHRINK: dwindled emaciated
+SWELL: distended dilated bulbous rotund bloating
+STICKY: adhesive
+OIL: lard lardy lube vaseline petroleum margarine
+PEEL: unstick shed shedding sheds sloughing flapping unglued strips stripped stripping
+FLAKE: scaly scurf flakey
+CRACK: fracture fractures fractured fracturing shatter shattered shatters splintered
+SPLIT: gape gaping gapes
+TEAR: slashed sheared shear shears ripper
+POWDER: flour soot ash talc powdered
+WRINKLE: furrow furrows furrowed gather gathers gathered ruffled
+HARD: inflexible unyielding unbending tough
+SOFT: pliable yielding spineless squeezy wimpy
+ROUNDED: stunted truncated
+SHINY: mirror polished sleek
+RAGGED: tattered shaggy
+COARSE: coarse coarser coarsely chunky
+MISSING: vanished disappeared
+INCOMPLETE: incomplete partial partially unfinished
+TUBE: shaft shafts duct ducts burrow burrows bores
+POCKET: airpocket
+LEAK: seep seeps seeped seeping gush gushed gushing dribble dribbled escaped escapes spews spewing
+FAST: instantly immediately speedy
+SLOW: dragging lethargic drags dawdling
+SWIRL: whirls whorl whorls eddies
+STREAK: veined veins vein
+SPECK: dots fleck flecks particle particles pellet pellets pips pip
+WEDGED: wedged jammed lodged seized
+PAINT: glaze gesso varnished enamelled lacquered undercoats topcoats primers
+PRINT: impression impressions indentation indentations imprint
+SPRINGBACK: resilience resilient
+BEND: twist twists twisted
+SQUEEZE: pinch pinched pinches compress compressed pushing pushed push knead
+GOOD: gorgeous brilliant beautiful ace superb nicely
+EXPLODE: pop pops popped
+BUBBLECHOC: aero
 SUCK: suck sucks sucked sucking
 """
 
@@ -169,6 +206,18 @@ TOOSLOW: too slow; so slow; slower than; really slow; very slow
 TOOHOT: too hot; so hot; that hot; very hot; really hot; red hot; boiling hot
 TAPETEST: tape test; cross hatch; crosshatch
 STICKY: sticks to my; stick to my; stuck to my; clings to my; cling to my; sticks to your; sticks to gloves; sticks to everything; stick to everything; grabs my; sticks to me; sticks to you; stuck to everything; sticks to itself; dust sticks; fluff sticks; hair sticks
+!CURE: uncured; undercured; under cured; unset
+CURE: firm up; firmed up; go hard; went hard; gone hard; goes hard; going hard; set up; set hard; turn solid; went solid; go solid; fully set; dry out; dried out; dries out; go firm
+!FILL: unfilled; underfilled; part filled; under filled
+!MIX: unmixed; undermixed; not mixed; badly mixed; poorly mixed
+!BOND: unbonded; debonded; come adrift; parted company; part company; come unstuck; came unstuck; works loose
+NOTHINGYET: nothing happened; nothing happening; nothing is happening; nothing going on; no reaction; nothing doing; just sat there; sat there; just sits there; sits there; no sign of
+STRAIGHTAWAY: straight away; right away; before i; before we; no time; before id; before i could; before we could; while stirring; while mixing; still stirring; still mixing
+LIGHTER: feather light; feather weight; featherlight; featherweight; light weight
+HEAVY: heavy weight; heavyweight
+TORNOFF: broke off; broken off; breaks off; snapped off; tore off; torn off; ripped off; sheared off; came off in
+COLLAPSE: caved in; cave in; caves in; caving in; fell in; falls in; fall in; gave out; sat down; sunk in; let itself down
+WEDGED: stuck fast; stuck solid; stuck tight
 COMEOUT: come out; comes out; coming out; get out; got out; getting out; pull out; take out; move out; budge; demold it; slide out
 GOOSE: goose bumps; goose pimples; goose flesh
 PEEL: fall off; falls off; falling off; fell off; lifts off; pulls away from; comes loose; came loose
@@ -223,7 +272,7 @@ bad badly awful terrible horrible rubbish wrong problem trouble issue help fault
 """
 
 _NOT = """
-not no never without none nothing neither nor cannot cant wont dont doesnt didnt isnt arent wasnt werent hasnt havent hadnt wouldnt couldnt shouldnt aint hardly barely scarcely
+not no never without none nothing nothings neither nor cannot cant wont dont doesnt didnt isnt arent wasnt werent hasnt havent hadnt wouldnt couldnt shouldnt aint hardly barely scarcely
 nowhere refuses refused refusing fails failed lacks lack didn doesn isn wasn won
 """
 

@@ -255,6 +255,6 @@ class Compiler:
         for key, value in values.items():
             if value is not None and value <= 0.0 and key != "sheet_temperature":
                 self._fault("materials", name, f".{key}", "expected more than 0")
-        if any(None not in pair and min(pair) <= 0.0 for pair in ratios):
+        if any(value is not None and value <= 0.0 for pair in ratios for value in pair):
             self._fault("materials", name, ".ratios", "expected ratios and densities above 0")
         return {"title": entry["title"], "help": entry["help"], "kind": entry["kind"], "sources": entry["sources"], "values": values, "ratios": ratios}

@@ -66,6 +66,8 @@ class Reading:
     def fault(self, node: Node | int, path: str, message: str) -> None:
         """Note that what stands at *path* is wrong; *message* says what was expected."""
         line = node if isinstance(node, int) else node.line
+        if isinstance(node, (Mapping, Sequence)) and path in self.places:
+            line = self.places[path][1]  # a mapping begins a line below its key
         self.faults.append(Fault(self.file, line, f"{path}: {message}"))
 
 

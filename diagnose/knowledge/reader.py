@@ -28,7 +28,7 @@ _NEEDED_WORDS = {
     "costs": ("hour at work", "hour of waiting", "none", "little", "a pour", "a mold", "another bad part", "a question", "a bit"),
 }
 #: tables, and words of the limits, whose numbers are chances
-_CHANCES = ("likelihood", "background", "answerable", "trust", "misreport", "not listed base", "not listed link", "not listed shows")
+_CHANCES = ("likelihood", "background", "not listed base", "not listed link", "not listed shows")
 
 
 def compile_files(files: list[tuple[str, bytes]], label: str = "") -> dict[str, Any]:
@@ -101,7 +101,7 @@ def _read_table(table: str, node: Node, line: int, reading: Reading) -> None:
         file, first = reading.lines_of_words[table]
         reading.fault(line, path, f"stands twice, first in {file}:{first}")
         return
-    reading.lines_of_words[table] = (reading.file, line)
+    reading.lines_of_words[table] = reading.places[path] = (reading.file, line)
     found = WORD_TABLE.read(node, reading, path)
     if not found or "values" not in found:
         return
@@ -114,20 +114,17 @@ def _read_table(table: str, node: Node, line: int, reading: Reading) -> None:
 
 
 def _check_word(table: str, word: str, value: float, reading: Reading) -> None:
-    """A chance is between 0 and 1, a ratio or a share is above 0."""
+    """A chance is between 0 and 1, a ratio or a share is above 0: nothing may be certain, or no answer could ever move it."""
     path = f"words.{table}.values.{shown(word)}"
     line = reading.place(path)[1]
-    if table in _CHANCES or word in _CHANCES:
-        if value >= 1.0 and table not in ("trust", "answerable"):
-            reading.fault(line, path, f"{value:g} is no chance, expected less than 1")
-        elif value > 1.0:
-            reading.fault(line, path, f"{value:g} is no chance, expected at most 1")
-    elif table in ("ratio", "share") and value <= 0.0:
+    if (table in _CHANCES or word in _CHANCES) and not 0.0 < value < 1.0:
+        reading.fault(line, path, f"{value:g}, expected a chance above 0 and below 1")
+    elif table in ("trust", "answerable", "misreport") and value > 1.0:
+        reading.fault(line, path, f"{value:g}, expected a share from 0 to 1")
+    elif (table in ("ratio", "share") or word == "base total") and value <= 0.0:
         reading.fault(line, path, f"{value:g}, expected more than 0")
     elif word == "ratio cap" and value < 1.0:
         reading.fault(line, path, f"{value:g}, expected 1 or more")
-    elif word == "base total" and value <= 0.0:
-        reading.fault(line, path, f"{value:g}, expected more than 0")
 
 
 def _read_sections(nodes: list[tuple[str, Mapping]], reading: Reading) -> tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]]:

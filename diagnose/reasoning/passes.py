@@ -73,7 +73,7 @@ class Pass:
         self.hold, self.free = _turned(rows.hold), _turned(rows.free)
         self.leak, self.quiet = _turned(rows.leak), _turned(rows.quiet)
         self.on, self.off = _turned(rows.on), _turned(rows.off)
-        self.count = self.hold.shape[1]
+        self.count: int = self.hold.shape[1]
         self.held, self.silent = np.zeros_like(self.hold), np.zeros_like(self.hold)
 
     def both(self) -> Swept:
@@ -132,29 +132,33 @@ class Pass:
         if step.kind == "close":
             return self._closed(state, step)
         c = step.index
-        return state * self.free[c] + self._fire(state * self.hold[c], c, step.findings, step.bits)
+        made: Array = state * self.free[c] + self._fire(state * self.hold[c], c, step.findings, step.bits)
+        return made
 
     def _retreat(self, message: Array, before: Array, step: Step, pairs: Sequence[list[Pair]]) -> Array:
         """Return the message before *step*, filling the marginals of the causes that it concerns."""
         j = c = step.index
+        made: Array
         if step.kind == "open":
             half = message.shape[0] // 2
             zero, one = pairs[j][-1]
             self._unfold(j, pairs[j], np.add.reduce(before * message[:half], axis=0), np.add.reduce(before * message[half:], axis=0))
-            opened: Array = message[:half] * zero + message[half:] * one
-            return opened
-        if step.kind == "close":
+            made = message[:half] * zero + message[half:] * one
+        elif step.kind == "close":
             halves = message.reshape(-1, 1, 1 << step.bits[0], self.count)
             weights = np.stack([self.off[j], self.on[j]]).reshape(1, 2, 1, self.count)
-            return (halves * weights).reshape(-1, self.count)
-        pulled = self._pull(message, c, step.findings, step.bits)
-        self.held[c] = self.hold[c] * np.add.reduce(before * pulled, axis=0)
-        self.silent[c] = self.hold[c] * self._unheard(before, message, step)
-        return message * self.free[c] + pulled * self.hold[c]
+            made = (halves * weights).reshape(-1, self.count)
+        else:
+            pulled = self._pull(message, c, step.findings, step.bits)
+            self.held[c] = self.hold[c] * np.add.reduce(before * pulled, axis=0)
+            self.silent[c] = self.hold[c] * self._unheard(before, message, step)
+            made = message * self.free[c] + pulled * self.hold[c]
+        return made
 
     def _closed(self, state: Array, step: Step) -> Array:
         halves = state.reshape(-1, 2, 1 << step.bits[0], self.count)
-        return (halves[:, 0] * self.off[step.index] + halves[:, 1] * self.on[step.index]).reshape(-1, self.count)
+        made: Array = (halves[:, 0] * self.off[step.index] + halves[:, 1] * self.on[step.index]).reshape(-1, self.count)
+        return made
 
     def _fire(self, state: Array, c: int, findings: Sequence[int], bits: Sequence[int]) -> Array:
         """Weight moved by a cause that holds: each link fires by itself. *state* is changed and returned."""
@@ -201,7 +205,8 @@ class Pass:
         state = np.ones((1, self.count))
         for step in self.net.steps:
             state = self._advance_mended(state, step, works) if step.kind == "cause" else self._advance(state, step, pairs)
-        return state[0] * self._idle(state[0])
+        made: Array = state[0] * self._idle(state[0])
+        return made
 
     def _folded_mended(self, j: int, works: Array) -> Pair:
         zero, one = self.quiet[j], self.leak[j]
@@ -221,7 +226,8 @@ class Pass:
         if symptoms:
             heard = self._fire(moved.copy(), c, [j for j, _ in symptoms], [bit for _, bit in symptoms])
             moved = heard * works[c] + moved * (quiet * (1.0 - works[c]))
-        return state * self.free[c] + moved
+        made: Array = state * self.free[c] + moved
+        return made
 
 
 def _turned(table: Array) -> Array:

@@ -34,17 +34,17 @@ class TooManySeen(InputError):
 class Structure:
     """Which causes link to which open findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool.
 
-    Raises TooManySeen where more than MAX_OPEN findings would stand open at once.
+    *take_apart* lets the sweep be done twice for a cause that links to nearly everything. Raises TooManySeen where more than MAX_OPEN findings would stand open at once.
     """
 
-    def __init__(self, links: Array, symptom: Sequence[bool]) -> None:
+    def __init__(self, links: Array, symptom: Sequence[bool], take_apart: bool = True) -> None:
         self.links = links
         self.symptom = tuple(bool(flag) for flag in symptom)
         self.k, self.n = links.shape
         touched = {c: tuple(j for j in range(self.k) if links[j, c] > 0.0) for c in range(self.n)}
         idle = [c for c, findings in touched.items() if not findings]
         multi = {c: findings for c, findings in touched.items() if len(findings) > 1}
-        self.wide, self.order = _best_order(multi, self.k)
+        self.wide, self.order = _best_order(multi, self.k) if take_apart else (None, order_of(multi, self.k))
         singles = [[c for c, findings in touched.items() if findings == (j,)] for j in range(self.k)]
         if self.order.peak > MAX_OPEN:
             raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be thought through together: keep the worst of them")

@@ -29,6 +29,8 @@ MOST_FOR, MOST_AGAINST, SPEAKS = (5, 3, 3), (3, 2, 2), 0.2
 LIKELY_ENOUGH = 0.02
 #: an answer turns the order over where it puts another cause this far ahead; short of that only a fall this deep is told
 CLEAR, A_FALL = 0.05, 0.15
+#: the ranking hangs on an answer without which the first cause is this much less likely, and second
+HANGS = 0.1
 MOST_CHECKS, MOST_UPSETS, MOST_HINGES = 4, 2, 2
 
 
@@ -232,15 +234,17 @@ def _upset(consultation: Consultation, prediction: Prediction, outcome: Outcome,
 
 
 def _hinges(consultation: Consultation) -> tuple[Hinge, ...]:
-    """The answers only told or remembered that hold the first cause on top, found by doing without each."""
+    """The answers only told or remembered that hold the first cause on top: without one it falls, and clearly behind another."""
     first = consultation.beliefs.causes[0]
     found = []
     for question, weight in _soft(consultation):
         without = Consultation(consultation.models, consultation.case.without(question))
-        if not without.symptoms_seen or without.beliefs.causes[0].id == first.id:
+        if not without.symptoms_seen:
             continue
-        ahead = consultation.knowledge.causes[without.beliefs.causes[0].id]
-        found.append(Hinge(_reading(consultation, question, weight, consultation.knowledge.causes[first.id]), ahead))
+        top = without.beliefs.causes[0]
+        left = next((b.probability for b in without.beliefs.causes if b.id == first.id), 0.0)
+        if top.probability - left >= CLEAR and first.probability - left >= HANGS:
+            found.append(Hinge(_reading(consultation, question, weight, consultation.knowledge.causes[first.id]), consultation.knowledge.causes[top.id]))
     return tuple(found[:MOST_HINGES])
 
 

@@ -39,13 +39,21 @@ def result(consultation: Consultation, with_network: bool = False) -> dict[str, 
         "unexplained": ten(beliefs.unexplained),
         "next": [{"question": p.question, "gain_bits": ten(p.gain_bits), "minutes": ten(p.minutes)} for p in consultation.proposals],
         "settled": consultation.settled,
-        "plan": None,
+        "plan": _plan(consultation),
         "computed": [{"name": c.name, "value": ten(c.value), "unit": c.unit} for c in consultation.derivation.computed],
         "warnings": consultation.warnings,
     }
     if with_network:
         found["network"] = network(consultation)
     return found
+
+
+def _plan(consultation: Consultation) -> dict[str, Any] | None:
+    plan = consultation.plan
+    if plan is None:
+        return None
+    remedies = [consultation.knowledge.remedies[name] for name in plan.remedies]
+    return {"remedies": [{"id": r.id, "when": r.when, "minutes": ten(r.minutes + r.wait_minutes)} for r in remedies], "success": ten(plan.success)}
 
 
 def network(consultation: Consultation) -> dict[str, Any]:

@@ -15,6 +15,8 @@ from diagnose.report.advice import Action
 from diagnose.report.content import MOST_AGAINST, MOST_FOR, NextCheck, Reading, Report, Suspect
 from diagnose.report.wording import Teller, counted, how_sure, in_sentence, listed, quoted
 
+#: with this much between them the first of two leading causes is named as the answer
+CLEAR_LEAD = 0.25
 _SAFETY = (
     "A is an isocyanate. It harms lungs, eyes and skin, and can make you allergic for good. Gloves, goggles and moving air whenever it is open.",
     "The safety data sheets (SDS) of your materials, local rules and licensed practice come before anything said here.",
@@ -112,12 +114,16 @@ class _Writer:
         if report.both:
             more = f" {names[2]} may have had a part too." if len(names) > 2 else ""
             return f"Both had a part, most likely: {names[0]} and {names[1]}. Several causes can hold at once, and these two do not rule each other out.{more}"
-        if report.leading > 1:
-            joint = "Both may have had a part." if report.together >= 0.5 * report.suspects[1].probability else "Hardly both at once."
-            return f"Not settled: {listed(names, 'or')}. {joint if len(names) == 2 else 'More than one of them can hold.'}"
         first = report.suspects[0].probability
-        lead = "Most likely" if wording.tens(first) > 50 else "First, but not settled"
-        return f"{lead}: {names[0]}, {wording.figure(first)}."
+        lead = f"Most likely: {names[0]}, {wording.figure(first)}."
+        if report.leading == 1:
+            return lead if wording.tens(first) > 50 else f"First, but not settled: {names[0]}, {wording.figure(first)}."
+        second = report.suspects[1].probability
+        may_join = report.together >= 0.5 * second
+        if len(names) == 2 and wording.tens(first) > 50 and first >= second + CLEAR_LEAD:
+            return f"{lead} {f'{names[1]} may have had a part too' if may_join else f'Or else {names[1]}'}, {wording.figure(second)}."
+        joint = ("Both may have had a part." if may_join else "Hardly both at once.") if len(names) == 2 else "More than one of them can hold."
+        return f"Not settled: {listed(names, 'or')}. {joint}"
 
     def _none_fits(self) -> str:
         report = self.report
@@ -149,9 +155,13 @@ class _Writer:
         if rest:
             blocks.append(f"Also: {'; '.join(rest)}.")
         if report.left_out:
-            each = "under 5 % each" if wording.tens(report.most_left_out) == 0 else f"none over {wording.figure(report.most_left_out)}"
-            blocks.append(f"{counted(report.left_out, 'other cause')} left out, {each}.")
+            blocks.append(self._left_out())
         return blocks
+
+    def _left_out(self) -> str:
+        count, most = self.report.left_out, self.report.most_left_out
+        each = "" if count == 1 else " each"
+        return f"{counted(count, 'other cause')} left out, " + (f"none likelier than {wording.figure(most)}." if wording.tens(most) else f"under 5 %{each}.")
 
     def _suspect(self, place: int, suspect: Suspect) -> Entry:
         rows = [Row("", (suspect.cause.mechanism,)),
@@ -185,7 +195,7 @@ class _Writer:
             return ["Nothing that can still be asked would change the order or move this much."]
         lines = []
         for upset in upsets:
-            said = self.teller.outcome(upset.question, upset.value)
+            said = f"{self.teller.outcome(upset.question, upset.value)}, which is {wording.sure(upset.chance)}"
             if upset.ahead is None:
                 lines.append(f"Nothing still open puts another cause first. {said}, this falls to {wording.figure(upset.left)}.")
             else:

@@ -1,0 +1,70 @@
+"""Answers that disagree: how surprising each is, given all the others.
+
+For each answer the logarithm of its chance taken alone over its chance given the rest (the conflict measure of Jensen, Chamberlain,
+Nordahl & Jensen 1991, applied to each answer against the others; from memory). Above zero it is less likely in the company of the others
+than by itself. An effect's chance is that of its findings; a fact's that of its share times ratios, which is all that a fact
+says. The answer least in keeping is the one to ask again, the other way round.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnose.reasoning.answers import Answers
+from diagnose.reasoning.network import Model
+from diagnose.reasoning.posterior import Engine
+
+#: an answer at least this many times less likely than by itself is named (ours; three is where evidence begins to count)
+NOTABLE = math.log(3.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Disagreement:
+    """One answer and how much less likely it is with the others than alone (natural logarithm)."""
+
+    answer: str
+    conflict: float
+
+
+def disagreements(model: Model, answers: Answers) -> list[Disagreement]:
+    """Return every answer with its conflict against the rest, most surprising first."""
+    found = []
+    for name, answer in answers.items():
+        if not answer.known or name in ("build", "painted"):
+            continue
+        rest = {key: value for key, value in answers.items() if key != name}
+        alone = _log_chance(model, {}, {name: answer}, name)
+        given = _log_chance(model, rest, answers, name)
+        found.append(Disagreement(name, alone - given))
+    found.sort(key=lambda d: (-round(d.conflict, 9), d.answer))
+    return found
+
+
+def doubtful(model: Model, answers: Answers) -> Disagreement | None:
+    """Return the answer least in keeping with the rest, or None where none stands out."""
+    found = disagreements(model, answers)
+    return found[0] if found and found[0].conflict >= NOTABLE else None
+
+
+def _log_chance(model: Model, rest: Answers, whole: Answers, name: str) -> float:
+    """Log chance of the answer *name* given *rest*, up to a constant that is the same for every *rest*."""
+    before = Engine(model.network(rest))
+    z_rest = float(before.sweep(before.rows(1)).z[0])
+    if name in model.knowledge.facts:
+        after = Engine(model.network(whole))
+        rows = before.rows(1)
+        odds = after.priors / (1.0 - after.priors) / (before.priors / (1.0 - before.priors))
+        rows.hold[0] = rows.hold[0] * odds
+        z_whole = float(before.sweep(rows).z[0])
+    else:
+        after = Engine(model.network(whole))
+        shut = float(np.prod([1.0 - f.leak for f in after.shut]))
+        shut_before = float(np.prod([1.0 - f.leak for f in before.shut]))
+        z_whole = float(after.sweep(after.rows(1)).z[0]) * shut / shut_before
+    return math.log(max(z_whole, 1e-300) / z_rest)
+
+
+__all__ = ["NOTABLE", "Disagreement", "disagreements", "doubtful"]

@@ -1,0 +1,186 @@
+"""How firm the ranking is: what would have to change, and how far, to put another cause on top.
+
+The weight in which a cause had a part, and the weight of the evidence, are both linear in every single prior, link and leak (the
+posterior is a ratio of two such functions; Castillo, Gutierrez & Hadi 1997, from memory). So the value of a parameter at which two causes
+change places follows from two sweeps in closed form. The tests check each against a search. Whole answers are left out one at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from diagnose.reasoning.answers import Answers
+from diagnose.reasoning.network import NOT_LISTED, Model
+from diagnose.reasoning.posterior import Beliefs, Engine, believe
+from diagnose.reasoning.sweep import Array, Swept
+
+#: changes beyond this factor of odds are no longer a matter of a doubtful number
+FAR = 100.0
+
+
+@dataclass(frozen=True, slots=True)
+class Tipping:
+    """A number that decides: at *value* instead of *now*, *rival* is as probable as the first cause.
+
+    *kind* is `base` (the prior of *name* after the facts) or `link` (from *name* to the finding *effect*); *factor* is how far the odds move.
+    """
+
+    kind: str
+    name: str
+    effect: str
+    now: float
+    value: float
+    factor: float
+    rival: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hinge:
+    """An answer without which another cause is first."""
+
+    answer: str
+    rival: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class Firmness:
+    """What would overturn the first cause: single answers, then numbers, nearest first."""
+
+    first: str
+    hinges: tuple[Hinge, ...]
+    tippings: tuple[Tipping, ...]
+
+
+def firmness(model: Model, answers: Answers, engine: Engine, beliefs: Beliefs) -> Firmness:
+    """Return how firm the first place is."""
+    first = beliefs.causes[0].id
+    rivals = [cause.id for cause in beliefs.causes[1:4] if cause.probability > 0.0]
+    tippings = [*_bases(engine, first, rivals), *_links(engine, first, rivals)]
+    near = sorted((t for t in tippings if t.factor <= FAR), key=lambda t: (round(t.factor, 9), t.kind, t.name, t.effect, t.rival))
+    return Firmness(first, tuple(_hinges(model, answers, first)), tuple(near))
+
+
+def _hinges(model: Model, answers: Answers, first: str) -> list[Hinge]:
+    found = []
+    for name, answer in answers.items():
+        if not answer.known or name in ("build", "painted"):
+            continue
+        rest = {key: value for key, value in answers.items() if key != name}
+        top = believe_top(model, rest)
+        if top is not None and top[0] != first:
+            found.append(Hinge(name, *top))
+    return found
+
+
+def believe_top(model: Model, answers: Answers) -> tuple[str, float] | None:
+    """Return the first cause and its probability after *answers*, or None where no symptom is told."""
+    engine = Engine(model.network(answers))
+    if not any(finding.symptom and finding.seen for finding in engine.open):
+        return None
+    part = _parts(engine.sweep(engine.rows(1)))[0]
+    order = sorted((-round(float(part[i]), 10), name) for i, name in enumerate(engine.names) if name != NOT_LISTED)
+    return order[0][1], -order[0][0]
+
+
+def _parts(swept: Swept) -> Array:
+    return np.maximum(swept.held - swept.silent, 0.0) / swept.z[:, None]
+
+
+def _lead(swept: Swept, first: int, rival: int) -> Array:
+    """Weight in which the first had a part less that of the rival: linear in each number. Shape (r,)."""
+    part = np.maximum(swept.held - swept.silent, 0.0)
+    return part[:, first] - part[:, rival]
+
+
+def _bases(engine: Engine, first: str, rivals: Sequence[str]) -> list[Tipping]:
+    """Priors: rows with the prior of one cause at 0 and at 1."""
+    n = len(engine.names)
+    rows = engine.rows(2 * n)
+    for i in range(n):
+        rows.hold[2 * i, i], rows.free[2 * i, i] = 0.0, 1.0
+        rows.hold[2 * i + 1, i], rows.free[2 * i + 1, i] = engine.factors[i], 0.0
+    swept = engine.sweep(rows)
+    found = []
+    for rival in rivals:
+        lead = _lead(swept, engine.index[first], engine.index[rival])
+        for i, name in enumerate(engine.names):
+            value = _root(float(lead[2 * i]), float(lead[2 * i + 1]))
+            if value is not None:
+                now = float(engine.priors[i])
+                found.append(Tipping("base", name, "", now, value, _factor(now, value), rival))
+    return found
+
+
+def _links(engine: Engine, first: str, rivals: Sequence[str]) -> list[Tipping]:
+    """Links of the first cause and its rivals to what is seen: the structure with that link at 0 and at 1."""
+    found = []
+    for name in [first, *rivals]:
+        for j, finding in enumerate(engine.open):
+            now = finding.links.get(name, 0.0)
+            if now <= 0.0:
+                continue
+            ends = [_with_link(engine, j, name, value) for value in (0.0, 1.0)]
+            for rival in rivals:
+                if name not in (first, rival):
+                    continue
+                lead = [float(_lead(swept, engine.index[first], engine.index[rival])[0]) for swept in ends]
+                value = _root(*lead)
+                if value is not None:
+                    found.append(Tipping("link", name, finding.id, now, value, _factor(now, value), rival))
+    return found
+
+
+def _with_link(engine: Engine, j: int, name: str, value: float) -> Swept:
+    finding = engine.open[j]
+    changed = replace(finding, links={**finding.links, name: value})
+    findings = tuple(changed if f is finding else f for f in engine.network.findings)
+    other = Engine(replace(engine.network, findings=findings))
+    return other.sweep(other.rows(1))
+
+
+def _root(at_zero: float, at_one: float) -> float | None:
+    """Where a straight line through (0, at_zero) and (1, at_one) is nought, if that is inside (0, 1)."""
+    if at_zero == at_one:
+        return None
+    value = at_zero / (at_zero - at_one)
+    return value if 0.0 < value < 1.0 else None
+
+
+def _factor(now: float, value: float) -> float:
+    """How far the odds move, as a factor of 1 or more."""
+    if now <= 0.0 or now >= 1.0:
+        return float("inf")
+    ratio = (value / (1.0 - value)) / (now / (1.0 - now))
+    return max(ratio, 1.0 / ratio)
+
+
+def weights_in_order(model: Model, answers: Answers, cause: str) -> list[tuple[str, float]]:
+    """Return the weight of evidence (natural log) of each answer on *cause* having held, in the order given; they add up to the total.
+
+    The first entry is the prior log odds of the cause in a part of this build, before anything is told.
+    """
+    told: dict[str, object] = {}
+    entries = [("", _log_odds(model, {}, cause))]
+    before = entries[0][1]
+    for name, answer in answers.items():
+        told[name] = answer
+        if not answer.known:
+            continue
+        after = _log_odds(model, told, cause)  # type: ignore[arg-type]
+        entries.append((name, after - before))
+        before = after
+    return entries
+
+
+def _log_odds(model: Model, answers: Mapping[str, object], cause: str) -> float:
+    engine = Engine(model.network(answers))  # type: ignore[arg-type]
+    swept = engine.sweep(engine.rows(1))
+    p = min(max(float(swept.held[0, engine.index[cause]] / swept.z[0]), 1e-15), 1 - 1e-15)
+    return float(np.log(p / (1.0 - p)))
+
+
+__all__ = ["Firmness", "Hinge", "Tipping", "believe", "believe_top", "firmness", "weights_in_order"]

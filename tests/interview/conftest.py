@@ -1,0 +1,45 @@
+"""What the tests of the questionnaire share: the full knowledge, a session that a script plays, a folder of its own for cases."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+
+import pytest
+
+from diagnose.interview.draft import Draft
+from diagnose.interview.notebook import Notebook
+from diagnose.interview.scripted import ScriptedAsker
+from diagnose.interview.session import Session
+from diagnose.knowledge import Knowledge, load_knowledge
+from diagnose.reasoning.answers import Answer
+
+Play = Callable[..., Session]
+
+
+@pytest.fixture(scope="session")
+def knowledge() -> Knowledge:
+    """The knowledge that is shipped."""
+    return load_knowledge()
+
+
+@pytest.fixture
+def play(knowledge: Knowledge, tmp_path: Path) -> Play:
+    """Return a function that makes a session past its opening: (*lines*, *answers*, symptoms seen, build, painted)."""
+    def made(lines: Iterable[str] = (), answers: Mapping[str, str | tuple[str, ...]] | None = None, seen: Iterable[str] = ("thin_skin", "pinholes"),
+             build: str = "bare_foam", painted: str = "no", strict: bool = False) -> Session:
+        notebook = Notebook(knowledge, well=True, frozen=True, symptoms_told=True)
+        notebook.put("build", Answer(build), build)
+        notebook.put("painted", Answer(painted), painted)
+        for symptom in seen:
+            notebook.put(symptom, Answer("seen"), "seen")
+        return Session(ScriptedAsker(lines, answers, strict), notebook, Draft(tmp_path / "case.yaml", knowledge))
+    return made
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep the cases of a test out of the user's own folder."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    monkeypatch.delenv("COLUMNS", raising=False)
+    monkeypatch.delenv("NO_COLOR", raising=False)
