@@ -203,6 +203,60 @@ def hear(text: str | None, as_json: bool, batch: str | None, knowledge_dir: str 
         click.echo("nothing that is known here; say what you see, or where", err=True)
 
 
+@cli.command("ask")
+@click.argument("case", metavar="CASE")
+@click.option("--count", "-n", default=4, show_default=True, type=click.IntRange(1, 8), help="How many questions to send together.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@_KNOWLEDGE
+def ask(case: str, count: int, as_json: bool, knowledge_dir: str | None) -> None:
+    """The best few questions to send together to somebody who answers once, tomorrow.
+
+    Example: diagnose ask owl.yaml -n 4
+    """
+    from diagnose.casebook import read_case
+    from diagnose.casebook.consult import Consultation, Models
+    from diagnose.knowledge import load_knowledge
+    from diagnose.report.machine import batch, to_json
+
+    knowledge = load_knowledge(knowledge_dir)
+    consultation = Consultation(Models(knowledge), read_case(case, knowledge))
+    found = batch(consultation, count)
+    if as_json:
+        click.echo(to_json(found))
+        return
+    if not found["questions"]:
+        click.echo("no question would tell more: no symptom told, or all is answered", err=True)
+    for number, entry in enumerate(found["questions"], start=1):
+        click.echo(f"{number}. {entry['title']}")
+        click.echo(f"   {entry['find_out']}")
+
+
+@cli.command("plan-pour")
+@click.argument("case", metavar="CASE")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@_KNOWLEDGE
+def plan_pour(case: str, as_json: bool, knowledge_dir: str | None) -> None:
+    """Before the pour: what the planned facts put at risk, and the change that lowers most.
+
+    CASE is a case file with the planned facts and no symptoms. Example: diagnose plan-pour monday.yaml
+    """
+    from diagnose.casebook import read_case
+    from diagnose.casebook.consult import Consultation, Models
+    from diagnose.knowledge import load_knowledge
+    from diagnose.report.machine import pour_outlook, to_json
+    from diagnose.report.outlook import outlook_lines
+
+    knowledge = load_knowledge(knowledge_dir)
+    consultation = Consultation(Models(knowledge), read_case(case, knowledge))
+    if consultation.symptoms_seen:
+        raise InputError(f"{case}: tells symptoms, expected the facts of a pour that is still to come; use: diagnose read")
+    if as_json:
+        click.echo(to_json(pour_outlook(consultation)))
+        return
+    for line in outlook_lines(consultation):
+        click.echo(line)
+
+
 cli.add_command(sum_group)
 
 

@@ -13,6 +13,7 @@ from diagnose.casebook.case import Case
 from diagnose.casebook.derive import Derivation, derive
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import SEEN, Answer
+from diagnose.reasoning.batch import Batch, Batcher
 from diagnose.reasoning.choose import Proposal, propose
 from diagnose.reasoning.network import Model, Network
 from diagnose.reasoning.plan import Costs, Plan, Planner
@@ -118,6 +119,12 @@ class Consultation:
     def plan(self) -> Plan | None:
         """The set of remedies with the least expected cost, or None where no symptom was told."""
         return self.next_pour.best() if self.symptoms_seen else None
+
+    def batch(self, count: int) -> Batch:
+        """Return the best *count* questions to send together; none where no symptom was told."""
+        if not self.symptoms_seen:
+            return Batch((), ())
+        return Batcher(self.model, Asker(self.model, self.answers, self.engine)).greedy(count)
 
     def predict(self, question: str) -> Prediction | None:
         """Return what each answer to *question* would do, or None where none could change anything."""

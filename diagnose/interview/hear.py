@@ -45,7 +45,7 @@ _PAIR = 0.5  # weight of two ideas side by side, beside each of them
 _CLAUSE = 0.9  # weight of the best clause beside the whole text
 _REACH = 5  # words after which "not" has lost its hold
 _CLEAR = 0.5  # share of the best score at which a clause counts in full
-HELP = 1
+_HELPED = 0.5  # how often an idea of the help text counts as told
 _SUPPORT = 0.75  # how much of a weak idea's weight counts
 _DENIED = 1.0  # how much of an idea's weight "not" takes away
 _LEAST = 1.5  # score below which nothing was heard
@@ -261,7 +261,7 @@ def _weigh(phrases: list[Phrase], postings: dict[str, list[int]], helped: dict[s
     links: dict[str, Links] = {}
     for idea in dict.fromkeys((*postings, *helped)):
         places = postings.get(idea, ())
-        told: dict[int, float] = dict.fromkeys(helped.get(idea, ()), HELP)
+        told: dict[int, float] = dict.fromkeys(helped.get(idea, ()), _HELPED)
         for place in places:
             number = phrases[place][0]
             told[number] = told.get(number, 0) + 1

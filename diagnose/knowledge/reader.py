@@ -25,7 +25,8 @@ _NEEDED_WORDS = {
     "likelihood": (), "ratio": (), "share": (), "background": (), "answerable": (),
     "trust": ("measured", "seen", "told", "remembered"), "misreport": ("measured", "seen", "told", "remembered"),
     "limits": ("base total", "ratio cap", "not listed base", "not listed link", "not listed shows"),
-    "costs": ("hour at work", "hour of waiting", "none", "little", "a pour", "a mold", "another bad part", "a question", "a bit"),
+    "costs": ("hour at work", "hour of waiting", "none", "little", "a pour", "a mold", "another bad part", "a question", "a bit", "hours in a bare part",
+              "hours in a skinned part"),
 }
 #: tables, and words of the limits, whose numbers are chances
 _CHANCES = ("likelihood", "background", "not listed base", "not listed link", "not listed shows")

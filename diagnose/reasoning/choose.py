@@ -47,7 +47,7 @@ class Proposal:
 
 
 @dataclass(frozen=True, slots=True)
-class _Candidate:
+class Candidate:
     question: str
     behind: str
     share: float
@@ -85,18 +85,18 @@ class _Chooser:
         self.bad_part = money["another bad part"]
 
     def run(self, most: int) -> tuple[list[Proposal], bool]:
-        candidates = _candidates(self.model, self.answers)
-        exact = {p.question: p for p in self.asker.predict(self._shortlist(candidates))}
-        proposals = [self._proposal(c, exact[c.behind]) for c in candidates if c.behind in exact]
+        found = candidates(self.model, self.answers)
+        exact = {p.question: p for p in self.asker.predict(self._shortlist(found))}
+        proposals = [self._proposal(c, exact[c.behind]) for c in found if c.behind in exact]
         proposals.sort(key=lambda p: (-round(p.worth, 10), p.question))
         paying = [p for p in proposals if p.net > 0.0]
         if self._settled(paying):
             return [], True
         return paying[:most], False
 
-    def _shortlist(self, candidates: Sequence[_Candidate]) -> list[str]:
-        rough = dict(self.asker.screen(sorted({c.behind for c in candidates})))
-        ranked = sorted((c for c in candidates if c.behind in rough), key=lambda c: (-round(self._worth(c, 0.0, rough[c.behind]), 10), c.question))
+    def _shortlist(self, found: Sequence[Candidate]) -> list[str]:
+        rough = dict(self.asker.screen(sorted({c.behind for c in found})))
+        ranked = sorted((c for c in found if c.behind in rough), key=lambda c: (-round(self._worth(c, 0.0, rough[c.behind]), 10), c.question))
         return list(dict.fromkeys(c.behind for c in ranked))[:SHORTLIST]
 
     def saving(self, prediction: Prediction) -> tuple[float, bool]:
@@ -115,26 +115,21 @@ class _Chooser:
         changes = bool(np.any((regret > AS_GOOD * self.bad_part) & (chance >= LIKELY)))
         return max(0.0, float(np.add.reduce(regret * chance))), changes
 
-    def _proposal(self, candidate: _Candidate, prediction: Prediction) -> Proposal:
+    def _proposal(self, candidate: Candidate, prediction: Prediction) -> Proposal:
         gain = prediction.gain_bits * candidate.share
         whole, changes = self.saving(prediction)
         saving = whole * candidate.share
         return Proposal(candidate.question, gain, _minutes(self.model, candidate.question), saving, self._worth(candidate, saving, prediction.gain_bits),
                         self._net(candidate, saving, gain), changes, prediction)
 
-    def _answered(self, candidate: _Candidate) -> float:
-        """The chance that this caller answers, now."""
-        check = self.model.knowledge.checks.get(candidate.question)
-        chance = _answerable(self.model, candidate.question)
-        if candidate.question in self.model.knowledge.symptoms:
-            return chance * LISTED
-        return chance * (LATER if check is not None and not check.in_hand else 1.0)
+    def _answered(self, candidate: Candidate) -> float:
+        return chance_of_answer(self.model, candidate.question)
 
-    def _worth(self, candidate: _Candidate, saving: float, gain: float) -> float:
+    def _worth(self, candidate: Candidate, saving: float, gain: float) -> float:
         value = saving + self.prices.bit * gain * candidate.share
         return value * self._answered(candidate) / (self.prices.patience + self.prices.minute * (0.5 + _minutes(self.model, candidate.question)))
 
-    def _net(self, candidate: _Candidate, saving: float, gain: float) -> float:
+    def _net(self, candidate: Candidate, saving: float, gain: float) -> float:
         chance = self._answered(candidate)
         value = saving + self.prices.bit * gain
         return chance * (value - self.prices.minute * _minutes(self.model, candidate.question)) - self.prices.patience
@@ -158,21 +153,26 @@ def _spread(model: Model, symptom: str) -> float:
     return round(sum(model.base[name] * chance for name, chance in model.symptom_links(symptom).items()), 10)
 
 
-def _candidates(model: Model, answers: Answers) -> list[_Candidate]:
+def candidates(model: Model, answers: Answers) -> list[Candidate]:
+    """Return the questions that make sense now, each with the question or derived fact behind its worth and its share of it."""
     questions = open_questions(model, answers)
-    found = [_Candidate(name, name, 1.0) for name in questions]
+    found = [Candidate(name, name, 1.0) for name in questions]
     for fact in model.knowledge.facts.values():
         if not fact.derived or fact.id in answers or fact.id not in model.bearing:
             continue
         missing = [name for name in fact.needs if name not in answers or not answers[name].known]
         if missing and all(name in questions for name in missing):
-            found.extend(_Candidate(name, fact.id, 1.0 / len(missing)) for name in missing)
+            found.extend(Candidate(name, fact.id, 1.0 / len(missing)) for name in missing)
     return found
 
 
-def _answerable(model: Model, name: str) -> float:
-    entry = model.knowledge.facts.get(name) or model.knowledge.checks.get(name) or model.knowledge.symptoms[name]
-    return entry.answerable
+def chance_of_answer(model: Model, name: str) -> float:
+    """Return the chance that this caller answers the question *name*, now."""
+    check = model.knowledge.checks.get(name)
+    entry = model.knowledge.facts.get(name) or check or model.knowledge.symptoms[name]
+    if name in model.knowledge.symptoms:
+        return entry.answerable * LISTED
+    return entry.answerable * (LATER if check is not None and not check.in_hand else 1.0)
 
 
 def _minutes(model: Model, name: str) -> float:
@@ -180,4 +180,4 @@ def _minutes(model: Model, name: str) -> float:
     return entry.minutes
 
 
-__all__ = ["Proposal", "propose"]
+__all__ = ["Candidate", "Proposal", "candidates", "chance_of_answer", "propose"]

@@ -264,6 +264,12 @@ def _gain(weights: Array, parts: Array) -> float:
     return float(max(0.0, np.add.reduce(entropy)))
 
 
+def gain_of_rows(answers: Sequence[tuple[tuple[int, float], ...]], z: Array, part: Array) -> float:
+    """Return the gain in bits of answers given as (row, coefficient) terms over rows with weights *z* (m,) and parts (m, n)."""
+    asked = Asked("", part, part, z, tuple(("", terms) for terms in answers))
+    return _gain(*_combine(asked, z, part))
+
+
 def _entropy(p: Array) -> Array:
     p = np.minimum(np.maximum(p, 1e-15), 1.0 - 1e-15)
     return -(p * np.log2(p) + (1.0 - p) * np.log2(1.0 - p))

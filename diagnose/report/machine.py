@@ -14,6 +14,10 @@ from diagnose.knowledge import Knowledge
 
 VERSION = 1
 
+#: what the numbers of a planned pour mean, and what not
+RATES = ("Rates come from bad parts that somebody looked into: they say which fault is likelier than usual if the part turns out bad, "
+         "not how likely a bad part is.")
+
 
 def ten(value: float) -> float | int:
     """Return *value* with ten significant digits."""
@@ -54,6 +58,38 @@ def _plan(consultation: Consultation) -> dict[str, Any] | None:
         return None
     remedies = [consultation.knowledge.remedies[name] for name in plan.remedies]
     return {"remedies": [{"id": r.id, "when": r.when, "minutes": ten(r.minutes + r.wait_minutes)} for r in remedies], "success": ten(plan.success)}
+
+
+def batch(consultation: Consultation, count: int) -> dict[str, Any]:
+    """Return the best *count* questions to send together, with the joint gain after each."""
+    found = consultation.batch(count)
+    return {"version": VERSION, "questions": [_question(consultation, name, gain) for name, gain in zip(found.questions, found.gains, strict=True)]}
+
+
+def _question(consultation: Consultation, name: str, gain: float) -> dict[str, Any]:
+    knowledge = consultation.knowledge
+    if name in knowledge.symptoms:
+        symptom = knowledge.symptoms[name]
+        title, find_out, minutes = f"Is this so: {symptom.title}?", symptom.look, symptom.minutes
+    else:
+        entry = knowledge.facts.get(name) or knowledge.checks[name]
+        title, find_out, minutes = entry.title, entry.find_out, entry.minutes
+    return {"question": name, "title": title, "find_out": find_out, "minutes": ten(minutes), "joint_gain_bits": ten(gain)}
+
+
+def pour_outlook(consultation: Consultation) -> dict[str, Any]:
+    """Return what a planned pour risks."""
+    from diagnose.casebook.decide import outlook
+
+    found = outlook(consultation)
+    return {
+        "version": VERSION,
+        "faults": [{"id": r.symptom, "chance": ten(r.chance), "usual": ten(r.usual)} for r in found.faults],
+        "causes": [{"id": r.cause, "chance": ten(r.chance), "usual": ten(r.usual), "remedy": r.remedy or None, "cost": ten(r.cost)} for r in found.causes],
+        "change": {"remedy": found.change, "saves": ten(found.lowers)} if found.change else None,
+        "computed": [{"name": c.name, "value": ten(c.value), "unit": c.unit} for c in consultation.derivation.computed],
+        "note": RATES,
+    }
 
 
 def network(consultation: Consultation) -> dict[str, Any]:

@@ -181,6 +181,69 @@ def test_sums_in_words(name, text):
     assert run(name).text == text
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "unit", "why"),
+    [
+        ("split", 150, "g", "450 / 3"),
+        ("volume-ratio", 50 * 1200 / 1030, "parts_a_per_100_b", "densities"),
+        ("index", 100 * (50 * 27 / 4201.7) / (100 * 35 / 56105 + 0.6 / 9.0075), "1", "groups by hand"),
+        ("water", 8.314462618 * 298.15 / 101325 / 18.015 * 1e6 / 1e3, "L", "gas law"),
+        ("charge", 1900 * 0.16 * 1.3 / 0.95, "g", "volume x density x packing / kept"),
+        ("packing", 395 / 1900 / 0.16, "1", "definition"),
+        ("overpack", 100 * 300 / 264, "percent", "definition"),
+        ("free-rise", 160, "kg/m^3", "80 g in half a liter"),
+        ("vent", 39.1, "mL/s", "the table of published checks"),
+        ("pocket", 100 * 101.325 / 111.325, "percent", "Boyle"),
+        ("travel", 90, "mm", "15 gaps"),
+        ("water-film", 1, "g", "10 µm on a tenth of a m²"),
+        ("skin-grams", 1450 * 0.15 * 1.05 / 0.9, "g", "area x thickness x density / kept"),
+        ("skin-thickness", 10 * 228 / 1450 / 1.05, "mm", "grams over area and density"),
+        ("cross-cut", 2, "1", "5 to 15 %"),
+        ("purge", 3 * 60 * math.log(100) / 6, "min", "exponential"),
+        ("dilution", 60, "m^3/min", "3 x 1 / 0.05"),
+    ],
+)
+def test_values_come_out_in_their_unit(name, value, unit, why):
+    """Worked by hand in bench units."""
+    result = run(name)
+    assert result.unit == unit
+    assert result.value == pytest.approx(value, rel=2e-3 if name == "vent" else 1e-6), why
+
+
+def test_ranges_come_out_in_their_unit():
+    """The ends are in the same unit as the value."""
+    back = run("back-pressure")
+    assert back.low < 10 < back.high
+    assert run("warm-mold").unit == "min"
+    assert run("paint-wait").unit == "h"
+    assert 31 < run("paint-wait").low < run("paint-wait").high < 44
+    assert run("window").unit == "h"
+    assert run("drain").value == pytest.approx(0.12, abs=0.001)
+
+
+def test_vents_are_counted_up():
+    """A fill three times as fast as one vent passes takes three or more."""
+    assert "must leave: 1 at the least" in run("vent").text
+    assert "must leave: 3 at the least" in run("vent", fill_time=15).text
+
+
+def test_the_insert_is_not_foam():
+    """100 g of armature in a 495 g part leaves 395 g."""
+    assert run("packing", part_mass=495, insert_mass=100).text == run("packing").text
+    assert run("packing", part_mass=495, insert_mass=100).value == pytest.approx(run("packing").value)
+    assert run("packing", part_mass=495, insert_mass=100).lines == run("packing").lines
+
+
+def test_defaults_are_what_the_sum_says_it_takes():
+    """Stand-ins: 27 % NCO, no loss of armature or skin unless given."""
+    assert run("water-film", nco=27.0) == run("water-film")
+    assert run("water", nco=27.0, gas_temperature=25.0) == run("water")
+    assert run("packing", insert_mass=0.0) == run("packing")
+    assert run("charge", skin_mass=0.0, armature_volume=0.0, loss=5.0) == run("charge")
+    assert run("ratio-error", scale_step=1.0, a_left=0.0, b_left=0.0) == run("ratio-error")
+    assert run("purge", mixing=3.0, removed=99.0) == run("purge")
+
+
 def test_sums_with_other_inputs():
     """What is optional changes what is said."""
     assert run("ratio-error", a_mass=150).text == "150 g to 300 g is 50 per 100, on 50"

@@ -101,6 +101,8 @@ def test_the_standard_error_is_what_rounding_does():
          "target ratio 0 parts per 100: expected 1 parts per 100 to 1000 parts per 100"),
         (lambda: mix.split(0, 50), "batch 0 g: expected 0.01 g to 100000 g"),
         (lambda: mix.ratio_error(0.01, 0.02, 50, 0.01), "scale step 10 g: expected 0.001 g to 5 g"),
+        (lambda: mix.ratio_error(0.1, 0.2, 50, 0.001, b_left_kg=0.15), "B left in the cup 150 g: expected 0 g to 99.301 g"),
+        (lambda: mix.ratio_error(0.1, 0.2, 50, 0.001, a_left_kg=0.09), "A left in the cup 90 g: expected 0 g to 49.401 g"),
         (lambda: mix.density_at_ratio(58, POINTS), "mix ratio 58 parts per 100: expected 30 parts per 100 to 50 parts per 100"),
         (lambda: mix.density_at_ratio(40, POINTS[:1]), "ratio and density points 1: expected 2 or more, from the sheet"),
         (lambda: mix.density_at_ratio(40, [(30, 200), (40, 100), (50, 150)]),

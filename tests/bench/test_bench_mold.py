@@ -227,6 +227,30 @@ def test_a_narrower_opening_holds_back_more(flow, bore):
     assert venting.back_pressure(flow * 1.1, bore, 0.03).low > span.low
 
 
+def test_back_pressure_by_hand():
+    """Pipe friction and 1.5 velocity heads in units, for each published viscosity."""
+    flow, bore, length, density = 5 * UREG("mL/s"), 20 * UREG.mm, 30 * UREG.mm, 300 * UREG("kg/m^3")
+    speed = flow / (math.pi / 4 * bore**2)
+    span = venting.back_pressure(5e-6, 0.02, 0.03)
+    for viscosity, ours in ((0.2, span.low), (1.5, span.mid), (12.0, span.high)):
+        drop = 32 * viscosity * UREG("Pa*s") * length * speed / bore**2 + 1.5 * density * speed**2 / 2
+        assert ours == pytest.approx(drop.to("Pa").magnitude, rel=1e-9)
+
+
+def test_ceiling_of_a_core_by_hand():
+    """50 to 100 with B of OH number 35 and 1 % water: two thirds of each kg is B."""
+    oh, water = 35 / 56.105 / 1.5, 0.01 / 0.018015 / 1.5
+    span = core.adiabatic_core_c(25, 50, 35, 1.0)
+    assert span.low == pytest.approx(25 + (oh * 68_500 + water * 81_500) / 1800, rel=1e-9)
+    assert span.high == pytest.approx(25 + (oh * 94_000 + water * 125_000) / 1800, rel=1e-9)
+
+
+def test_slot_travel_has_its_dimension():
+    """gap sqrt(dp t / (6 mu)) is a length, by the unit library."""
+    run = (6 * UREG.mm) * ((1000 * UREG.Pa) * (60 * UREG.s) / (6 * 100 * UREG("Pa*s"))) ** 0.5
+    assert venting.slot_travel(0.006, 1000, 60, 100) == pytest.approx(run.to("m").magnitude, rel=1e-9)
+
+
 def test_travel_in_a_gap():
     """6 mm makes about 90 mm; half the viscosity runs the root of two farther."""
     assert venting.travel(0.006).mid == pytest.approx(0.09)

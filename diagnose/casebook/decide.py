@@ -1,0 +1,128 @@
+"""Decisions about one case beside its causes: save this part or scrap it, and what a planned pour risks.
+
+Both are sums over the same network. Costs are the shop's own (`words.costs`); the hours already in a part depend on its build.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from diagnose.casebook.consult import Consultation
+from diagnose.reasoning.network import NOT_LISTED, Model
+from diagnose.reasoning.plan import Plan, Planner
+
+#: a fault is named as a risk where it is this many times likelier than usual, and a cause where its odds are raised so much
+NOTABLE = 1.3
+#: saving must come to this share of a new pour or less (ours): a gamble at even odds is not worth an evening
+WORTH_SAVING = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class SaveOrScrap:
+    """Saving *plan* (None: nothing saves it) against a new pour that costs *new_pour*; *why* is the sum in words."""
+
+    save: bool
+    plan: Plan | None
+    new_pour: float
+    why: str
+
+
+def save_or_scrap(consultation: Consultation, hours_in_it: float | None = None) -> SaveOrScrap:
+    """Return whether the part in hand is worth saving: cost of saving over its chance, against a new pour with the hours in it.
+
+    *hours_in_it*: hours already in the part, default by build.
+    """
+    money = consultation.knowledge.words["costs"]
+    hours = hours_in_it if hours_in_it is not None else money["hours in a skinned part" if consultation.case.build == "skin_and_foam" else "hours in a bare part"]
+    new_pour = hours * money["hour at work"] + money["a pour"]
+    costs = replace(consultation.costs, bad_part=new_pour)
+    planner = Planner(consultation.model, consultation.engine, costs, {c.id: c.probability for c in consultation.beliefs.causes}, ("this_part",))
+    best = planner.best()
+    if best.expected_cost > WORTH_SAVING * new_pour:
+        offered = "no remedy saves a part with these causes" if not planner.remedies else "no remedy is worth its minutes and its chance"
+        return SaveOrScrap(False, None, new_pour, f"{offered}; a new pour costs {new_pour:.0f} ({hours:g} h and the material)")
+    why = (f"saving costs {best.cost:.0f} and works in about {100 * best.success:.0f} of 100, so {best.cost:.0f} + {1 - best.success:.2f} x {new_pour:.0f} = "
+           f"{best.expected_cost:.0f}, against {new_pour:.0f} for a new pour ({hours:g} h and the material)")
+    return SaveOrScrap(True, best, new_pour, why)
+
+
+@dataclass(frozen=True, slots=True)
+class Risk:
+    """A fault with its chance in a bad part of such a pour, and the chance in a bad part of any pour of this build."""
+
+    symptom: str
+    chance: float
+    usual: float
+
+
+@dataclass(frozen=True, slots=True)
+class Raised:
+    """A cause that the planned facts make likelier, and the cheapest remedy that lowers it (empty where none is known)."""
+
+    cause: str
+    chance: float
+    usual: float
+    remedy: str
+    cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What a planned pour risks: faults and causes above the usual, most raised first, and the one change that lowers most for its cost."""
+
+    faults: tuple[Risk, ...]
+    causes: tuple[Raised, ...]
+    change: str
+    lowers: float
+
+
+def outlook(consultation: Consultation) -> Outlook:
+    """Return what the planned facts of a case without symptoms put at risk.
+
+    Rates come from bad parts that somebody looked into, so they say which fault is likelier than usual, not how likely a bad part is.
+    """
+    model = consultation.model
+    now = dict(zip(consultation.network.causes, consultation.network.priors, strict=True))
+    usual = model.priors({})
+    faults = [risk for risk in (_risk(model, name, now, usual) for name in model.knowledge.symptoms if model.knowledge.applies(name, model.build, model.painted))
+              if risk.chance > NOTABLE * risk.usual]
+    faults.sort(key=lambda r: (-round(r.chance - r.usual, 10), r.symptom))
+    causes = [_raised(consultation, name, now[name], usual[name]) for name in model.causes if now[name] > NOTABLE * usual[name]]
+    causes.sort(key=lambda r: (-round(r.chance - r.usual, 10), r.cause))
+    change, lowers = _best_change(consultation, now, usual)
+    return Outlook(tuple(faults), tuple(causes), change, lowers)
+
+
+def _risk(model: Model, name: str, now: Mapping[str, float], usual: Mapping[str, float]) -> Risk:
+    links = model.symptom_links(name)
+    links.pop(NOT_LISTED, None)
+    leak = model.knowledge.symptoms[name].background
+    chances = []
+    for priors in (now, usual):
+        quiet = 1.0 - leak
+        for cause, link in links.items():
+            quiet *= 1.0 - priors[cause] * link
+        chances.append(1.0 - quiet)
+    return Risk(name, chances[0], chances[1])
+
+
+def _raised(consultation: Consultation, name: str, now: float, usual: float) -> Raised:
+    offers = [(round(consultation.costs.of(remedy) / remedy.fixes[name].p, 9), remedy.id) for remedy in consultation.knowledge.remedies.values()
+              if name in remedy.fixes and remedy.when != "this_part"]
+    cheapest = min(offers) if offers else (0.0, "")
+    cost = consultation.costs.of(consultation.knowledge.remedies[cheapest[1]]) if cheapest[1] else 0.0
+    return Raised(name, now, usual, cheapest[1], cost)
+
+
+def _best_change(consultation: Consultation, now: Mapping[str, float], usual: Mapping[str, float]) -> tuple[str, float]:
+    """The remedy that takes most expected cost off the raised causes, less its own; and the cost it takes off."""
+    best = ("", 0.0)
+    for remedy in consultation.knowledge.remedies.values():
+        if remedy.when == "this_part":
+            continue
+        taken = sum((now[cause] - usual[cause]) * link.p for cause, link in remedy.fixes.items() if cause in now and now[cause] > NOTABLE * usual[cause])
+        worth = taken * consultation.costs.bad_part - consultation.costs.of(remedy)
+        if round(worth, 9) > round(best[1], 9):
+            best = (remedy.id, worth)
+    return best

@@ -1,0 +1,118 @@
+"""The questions to send to somebody who answers once, tomorrow: the best few together, not the best few one by one.
+
+Two questions that would say the same are worth one. The worth of a set is the expected drop in uncertainty about what had a part, over all
+their answers jointly, each question answered or not with its own chance. Chosen greedily; for the information about one quantity from effects
+that are independent given it the greedy set has at least 1 - 1/e of the best (Nemhauser, Wolsey & Fisher 1978; Krause & Guestrin 2005);
+here the sum over causes makes that a rule of thumb, so the tests measure it against the exact best.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from diagnose.reasoning.choose import candidates, chance_of_answer
+from diagnose.reasoning.network import Model
+from diagnose.reasoning.questions import Asked, Asker, gain_of_rows
+from diagnose.reasoning.sweep import Array, Rows
+
+#: how many questions compete for a place, and how many joint answers are followed at once
+FIELD, MOST_JOINT = 12, 4096
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Questions to send together, in the order chosen, with the joint gain in bits after each."""
+
+    questions: tuple[str, ...]
+    gains: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Joint:
+    """Joint answers so far: multipliers of holding and of not holding (m, n), scales (m,), and for each joint answer its (row, coefficient) terms."""
+
+    rows: Array
+    free: Array
+    scale: Array
+    answers: tuple[tuple[tuple[int, float], ...], ...]
+
+
+class Batcher:
+    """Weighs sets of questions for one case."""
+
+    def __init__(self, model: Model, asker: Asker, field: int = FIELD) -> None:
+        self.model = model
+        self.asker = asker
+        names = list(dict.fromkeys(c.question for c in candidates(model, asker.answers) if c.question == c.behind))
+        ranked = sorted(asker.screen(names), key=lambda pair: (-round(pair[1] * chance_of_answer(model, pair[0]), 10), pair[0]))[:field]
+        self.field = {name: item for name, item in ((name, asker.asked(name)) for name, _ in ranked) if item is not None}
+        self._bits: dict[frozenset[str], float] = {frozenset(): 0.0}
+
+    def greedy(self, count: int) -> Batch:
+        """Return the best *count* questions to ask together, each the one that adds most to those before it."""
+        chosen: list[str] = []
+        gains: list[float] = []
+        while len(chosen) < count:
+            worth = [(round(self.worth([*chosen, name]), 10), name) for name in self.field if name not in chosen]
+            if not worth:
+                break
+            best, name = min(worth, key=lambda pair: (-pair[0], pair[1]))
+            if gains and best <= gains[-1] + 1e-9:
+                break
+            chosen.append(name)
+            gains.append(best)
+        return Batch(tuple(chosen), tuple(gains))
+
+    def exact(self, count: int) -> Batch:
+        """Return the best *count* of the field by trying all sets: for small nets, and to measure `greedy`."""
+        sets = [(round(self.worth(some), 10), some) for some in combinations(sorted(self.field), count)]
+        gain, questions = min(sets, key=lambda pair: (-pair[0], pair[1]))
+        return Batch(questions, (gain,))
+
+    def worth(self, names: Sequence[str]) -> float:
+        """Return the expected joint gain in bits, each question answered with its own chance and otherwise saying nothing."""
+        total = 0.0
+        for mask in range(1, 1 << len(names)):
+            chance = 1.0
+            for i, name in enumerate(names):
+                p = chance_of_answer(self.model, name)
+                chance *= p if mask >> i & 1 else 1.0 - p
+            total += chance * self.bits([name for i, name in enumerate(names) if mask >> i & 1])
+        return total
+
+    def bits(self, names: Sequence[str]) -> float:
+        """Return the joint gain in bits if all of *names* are answered."""
+        key = frozenset(names)
+        if key not in self._bits:
+            joint = _start(self.field[names[0]])
+            for name in names[1:]:
+                item = self.field[name]
+                if len(joint.scale) * len(item.scale) > MOST_JOINT:
+                    break  # questions beyond this many joint answers are taken to add nothing more, which can only understate them
+                joint = _cross(joint, item)
+            self._bits[key] = self._gain(joint)
+        return self._bits[key]
+
+    def _gain(self, joint: _Joint) -> float:
+        rows = self.asker.engine.rows(len(joint.scale))
+        swept = self.asker.engine.sweep(Rows(rows.hold * joint.rows, rows.free * joint.free, rows.leak, rows.quiet, rows.on, rows.off))
+        part = np.maximum(swept.held - swept.silent, 0.0) * joint.scale[:, None]
+        return gain_of_rows(joint.answers, swept.z * joint.scale, part)
+
+
+def _start(item: Asked) -> _Joint:
+    return _Joint(item.rows, item.free, item.scale, tuple(terms for _, terms in item.answers))
+
+
+def _cross(joint: _Joint, item: Asked) -> _Joint:
+    """Answers given together: effects are independent given the causes, and ratios multiply."""
+    n, width = joint.rows.shape[1], len(item.scale)
+    rows = (joint.rows[:, None, :] * item.rows[None, :, :]).reshape(-1, n)
+    free = (joint.free[:, None, :] * item.free[None, :, :]).reshape(-1, n)
+    scale = (joint.scale[:, None] * item.scale[None, :]).reshape(-1)
+    answers = tuple(tuple((a * width + b, x * y) for a, x in terms for b, y in more) for terms in joint.answers for _, more in item.answers)
+    return _Joint(rows, free, scale, answers)

@@ -1,0 +1,363 @@
+"""The flow of the questionnaire, played by a script: opening, don't know, mending, going back, why and how, enough."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diagnose.casebook import read_case
+from diagnose.casebook.consult import Consultation, Models
+from diagnose.interview import opening
+from diagnose.interview.asker import Enough, Field, Leave, Menu
+from diagnose.interview.asking import UNKNOWN
+from diagnose.interview.draft import Draft
+from diagnose.interview.notebook import Notebook
+from diagnose.interview.scripted import ScriptedAsker
+from diagnose.interview.session import Session
+from diagnose.knowledge import Knowledge
+from diagnose.reasoning.answers import Answer
+
+CASES = Path(__file__).parents[1] / "cases"
+
+
+def _names(asker: ScriptedAsker) -> list[str]:
+    return [asked.name for asked in asker.asked]
+
+
+def _fresh(knowledge: Knowledge, tmp_path: Path, lines: list[str]) -> Session:
+    return Session(ScriptedAsker(lines, strict=True), Notebook(knowledge), Draft(tmp_path / "fresh.yaml", knowledge))
+
+
+def test_somebody_ill_ends_it_with_advice_and_no_diagnosis(knowledge: Knowledge, tmp_path: Path) -> None:
+    """A tight chest or a rash stops the questionnaire: fresh air, medical advice, diisocyanate; nothing is saved or reported."""
+    session = _fresh(knowledge, tmp_path, ["1"])
+    assert session.run() is None
+    told = " ".join(session.asker.told)
+    for words in ("fresh air", "medical advice", "diisocyanate", "does not diagnose people"):
+        assert words in told
+    assert not (tmp_path / "fresh.yaml").exists()
+
+
+def test_enter_alone_never_says_that_all_are_well(knowledge: Knowledge, tmp_path: Path) -> None:
+    """The safety question stands on "not sure", which asks again."""
+    session = _fresh(knowledge, tmp_path, ["", "", "2", "q"])
+    assert session.run() is None
+    assert _names(session.asker) == ["safety", "safety", "safety", "evidence"]
+
+
+def test_the_opening_goes_safety_evidence_build_paint_faults(knowledge: Knowledge, tmp_path: Path) -> None:
+    """The safety question comes first and once; then the evidence to freeze, the build, the paint, and what is wrong."""
+    session = _fresh(knowledge, tmp_path, ["2", "", "1", "2", "q"])
+    session.run()
+    assert _names(session.asker) == ["safety", "evidence", "build", "painted", "symptoms"]
+    for words in ("UP, POUR and VENT", "the cup with its leftover, and the stick", "Weigh the part", "Leave the mold as it is"):
+        assert words in " ".join(opening.EVIDENCE)
+        assert words in " ".join(session.asker.told)
+
+
+def test_enter_alone_all_the_way_asserts_nothing(knowledge: Knowledge, tmp_path: Path) -> None:
+    """Whoever leans on Enter gets no finding: all answers are "don't know"."""
+    session = _fresh(knowledge, tmp_path, ["2"])
+    session.asker.strict = False
+    consultation = session.run()
+    assert consultation is not None
+    assert all(not answer.known for answer in consultation.case.answers.values())
+    assert _names(session.asker)[-1] == "ended"
+    assert session.asker.asked[-1].message == "No fault is told, so there is nothing to explain."
+
+
+def test_each_question_is_asked_once_until_settled(play: Any) -> None:
+    """With "don't know" to everything the questionnaire ends by itself, and no question comes twice."""
+    session = play()
+    assert session.run() is not None
+    names = _names(session.asker)
+    assert names[-1] == "ended"
+    assert len(set(names)) == len(names)
+
+
+def test_what_is_worth_most_is_asked_next(play: Any) -> None:
+    """The first question after the faults is the first proposal."""
+    session = play(["q"], strict=True)
+    best = session.consultation.proposals[0].question
+    assert session.run() is None
+    assert _names(session.asker) == [best]
+
+
+def test_a_number_that_cannot_be_read_is_asked_again_with_what_was_typed(play: Any) -> None:
+    """The message says what was expected, the text stays to be mended, and the mended one counts."""
+    session = play(["61 lb", "-400 C", "61F"])
+    session.ask("mold_temperature")
+    fields = [asked for asked in session.asker.asked if isinstance(asked, Field)]
+    assert [field.text for field in fields] == ["", "61 lb", "-400 C"]
+    assert session.asker.told[0] == "Not taken: '61 lb' is a mass, expected a temperature."
+    assert session.asker.told[1].startswith("Not taken: '-400 C' is not believable, expected -15 to 90 °C")
+    answer = session.notebook.case.answers["mold_temperature"]
+    assert answer.value == pytest.approx(16.1111, abs=1e-3)
+    assert answer.source == "measured"
+    assert session.notebook.case.written["mold_temperature"] == "61F"
+
+
+@pytest.mark.parametrize(("text", "value"), [("16 °C", 16.0), ("61F", 16.1111), ("16", 16.0)])
+def test_numbers_come_in_any_usual_unit(play: Any, text: str, value: float) -> None:
+    """A temperature may be typed as a shop says it."""
+    session = play([text, "1"])
+    session.ask("mold_temperature")
+    assert session.notebook.case.answers["mold_temperature"].value == pytest.approx(value, abs=1e-3)
+
+
+@pytest.mark.parametrize(("question", "text", "value"), [("part_mass", "8 oz", 226.796185), ("opening_diameter", "1/2 in", 12.7)])
+def test_ounces_and_inches_are_read(play: Any, question: str, text: str, value: float) -> None:
+    """Masses and lengths too."""
+    session = play([text, "1"])
+    session.ask(question)
+    assert session.notebook.case.answers[question].value == pytest.approx(value)
+
+
+def test_how_it_is_known_is_one_letter(play: Any) -> None:
+    """r and t behind an answer mark it as remembered or told; the counter-question is said, not asked."""
+    session = play(["16 r"])
+    session.ask("mold_temperature")
+    assert session.notebook.case.answers["mold_temperature"] == Answer(16.0, "remembered")
+    assert _names(session.asker) == ["mold_temperature"]
+    assert any("Ask instead:" in line for line in session.asker.told)
+
+
+def test_a_doubtful_answer_meets_its_counter_question_once(play: Any) -> None:
+    """An unmarked answer to a question with a doubt is asked how it is known; Enter alone claims the least; only the first time."""
+    session = play(["16", ""])
+    session.ask("mold_temperature")
+    assert session.notebook.case.answers["mold_temperature"].source == "remembered"
+    assert _names(session.asker) == ["mold_temperature", "mold_temperature.known"]
+    session.asker.lines = ["18"]
+    session.ask("mold_temperature", changing=True)
+    assert _names(session.asker)[2:] == ["mold_temperature"]
+
+
+def test_a_measured_number_meets_no_counter_question(play: Any) -> None:
+    """A number with its unit counts as measured."""
+    session = play(["16 C"])
+    session.ask("mold_temperature")
+    assert _names(session.asker) == ["mold_temperature"]
+
+
+def test_the_counter_question_may_change_the_answer(play: Any) -> None:
+    """From the counter-question one can go back to the answer, with what was typed in place, or to "don't know"."""
+    session = play(["16", "4", "19", "5"])
+    session.ask("mold_temperature")
+    assert [asked.text for asked in session.asker.asked if isinstance(asked, Field)] == ["", "16"]
+    assert session.notebook.case.answers["mold_temperature"] == Answer(None)
+
+
+def test_why_says_what_each_answer_would_do(play: Any, knowledge: Knowledge) -> None:
+    """Help first, then the answers with what they do to the causes in front, in rounded figures; then the question again."""
+    session = play(["w", "0"])
+    session.ask("cup_leftover")
+    told = session.asker.told
+    assert told[0].startswith("It is the same mix") or told[0] == " ".join(knowledge.checks["cup_leftover"].help.split())
+    assert told[1] == "What an answer would do:"
+    assert any(line.startswith("- Set, dry") for line in told)
+    assert any("to about" in line or "to under 5 %" in line for line in told)
+    assert _names(session.asker) == ["cup_leftover", "cup_leftover"]
+
+
+def test_why_of_a_number_that_feeds_a_sum_tells_of_the_sum(play: Any) -> None:
+    """Grams of A say nothing alone; with grams of B they give the ratio error."""
+    session = play(["w", "0"], seen=["tacky_through"])
+    session.ask("a_mass")
+    assert any(line.startswith("With the rest of the sum it gives the ") for line in session.asker.told)
+
+
+def test_how_to_find_out_has_minutes_and_the_better_question(play: Any, knowledge: Knowledge) -> None:
+    """How to find out, in how long, and what to ask instead of a doubtful answer."""
+    session = play(["h", ""])
+    session.ask("mold_temperature")
+    assert session.asker.told[0].endswith("(About 2 min.)")
+    assert knowledge.facts["mold_temperature"].doubt is not None
+    assert "Ask instead: " in session.asker.told[1]
+
+
+def test_after_an_answer_the_first_causes_stand_in_two_lines(play: Any) -> None:
+    """Words and rounded figures, with what moved; nothing after "don't know"."""
+    session = play(["8 C"])
+    session.ask("mold_temperature")
+    lines = [line for line in session.asker.told if line.strip()]
+    assert lines[0].strip().startswith("So far: ")
+    assert len([line for line in lines if not line.startswith("Worked out")]) <= 2
+    assert "mold face too cold" in " ".join(lines)
+    assert "%" in " ".join(lines)
+    assert "." not in "".join(c for c in " ".join(lines).replace("%.", "%") if c in ".0123456789")
+    told = len(session.asker.told)
+    session.asker.lines = ["0"]
+    session.ask("cup_leftover")
+    assert len(session.asker.told) == told
+
+
+def test_back_changes_one_answer_and_keeps_the_later_ones(play: Any) -> None:
+    """Any earlier answer is listed; changing it keeps its place and all that came after."""
+    session = play(["16 C"])
+    session.ask("mold_temperature")
+    session.asker.lines = ["1 t"]
+    session.ask("cup_leftover")
+    session.asker.lines = ["b", "3", "20 C"]
+    session.ask("press_test")
+    menu = next(asked for asked in session.asker.asked if asked.name == "back")
+    assert isinstance(menu, Menu)
+    assert [row.title for row in menu.rows][:4] == [
+        "None, go on", "What is wrong with the part: 2 faults told", "cup leftover: Set, dry, fine and springy, told", "mold face temperature: 16 C"]
+    answers = session.notebook.case.answers
+    assert list(answers) == ["build", "painted", "thin_skin", "pinholes", "mold_temperature", "cup_leftover"]
+    assert answers["mold_temperature"].value == 20.0
+    assert answers["cup_leftover"] == Answer("good", "told")
+    assert "press_test" not in answers
+
+
+def test_an_answer_can_be_taken_back(play: Any) -> None:
+    """x leaves a question open, as if it had not been asked."""
+    session = play(["16 C"])
+    session.ask("mold_temperature")
+    session.asker.lines = ["x"]
+    session.ask("mold_temperature", changing=True)
+    assert "mold_temperature" not in session.notebook.told.answers
+
+
+def test_enter_alone_on_an_answer_being_changed_leaves_it(play: Any) -> None:
+    """Looking at an earlier answer does not lose it."""
+    session = play(["16 C"])
+    session.ask("mold_temperature")
+    session.asker.lines = [""]
+    session.ask("mold_temperature", changing=True)
+    assert session.notebook.case.written["mold_temperature"] == "16 C"
+    session.asker.lines = [""]
+    session.ask("build", changing=True)
+    assert session.notebook.case.answers["build"] == Answer("bare_foam")
+
+
+def test_a_changed_paint_sets_answers_aside_and_says_so(play: Any) -> None:
+    """Paint answers of a part that turns out unpainted are kept, say nothing, and count again when it is painted after all."""
+    session = play(["1"], seen=["thin_skin", "paint_peels_clean"], painted="yes")
+    session.ask("paint_kind")
+    session.asker.lines = ["2"]
+    session.ask("painted", changing=True)
+    assert session.notebook.aside == ["paint_peels_clean", "paint_kind"]
+    assert [line for line in session.asker.told if line.startswith("Kept, but says nothing on such a part: ")].__len__() == 2
+    assert "paint_kind" not in session.consultation.case.answers
+    session.asker.lines = ["1"]
+    session.ask("painted", changing=True)
+    assert session.notebook.aside == []
+    assert sum(line.startswith("Counts again: ") for line in session.asker.told) == 2
+    assert session.consultation.case.answers["paint_kind"].known
+
+
+def test_enough_shows_what_there_is_and_quit_shows_nothing(play: Any) -> None:
+    """e ends with the case as it stands, q without."""
+    session = play(["e"], strict=True)
+    consultation = session.run()
+    assert consultation is not None
+    assert consultation.symptoms_seen == ["thin_skin", "pinholes"]
+    assert play(["q"], strict=True).run() is None
+    assert play([], strict=True).run() is None
+
+
+def test_every_question_offers_every_way_out(play: Any) -> None:
+    """Don't know, why, how, back, enough and quit stand at each question, number or not."""
+    session = play()
+    session.run()
+    for asked in session.asker.asked:
+        if asked.name != "ended" and not asked.name.endswith(".known"):
+            assert [row.value for row in asked.commands] == ["why", "how", "back", "enough", "quit"]
+            assert isinstance(asked, Field) or asked.first.value == UNKNOWN
+
+
+def test_faults_are_picked_from_families(knowledge: Knowledge, tmp_path: Path) -> None:
+    """A family opens a list in which several are ticked; opening it again shows and unticks them."""
+    session = _fresh(knowledge, tmp_path, [])
+    session.notebook = Notebook(knowledge, well=True, frozen=True)
+    session.notebook.put("build", Answer("bare_foam"))
+    session.notebook.put("painted", Answer("no"))
+    session.asker.strict = False
+    session.asker.lines = ["2", "1 3"]
+    session.ask_symptoms()
+    assert session.notebook.seen == ["thin_skin", "pinholes"]
+    families = session.asker.asked[0]
+    assert isinstance(families, Menu)
+    assert "Rubber skin" not in " ".join(row.title for row in families.rows)
+    session.asker.lines = ["2", "h 3", "3"]
+    session.ask_symptoms()
+    assert session.notebook.seen == ["pinholes"]
+    assert any(line.startswith("Pinholes, needle-size holes in the skin: ") for line in session.asker.told)
+
+
+def test_words_bring_up_a_list_and_only_a_tick_counts(play: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is heard is confirmed from a list; symptoms of another build are not on it."""
+    monkeypatch.setattr("diagnose.interview.session.symptoms.heard", lambda notebook, text: ["rounded_tips", "short_fill"])
+    session = play(["1", "ears like thumbs", ""], seen=[])
+    session.ask_symptoms()
+    assert session.notebook.seen == []
+    session.asker.lines = ["1", "ears like thumbs", "1"]
+    session.ask_symptoms()
+    assert session.notebook.seen == ["rounded_tips"]
+
+
+def test_words_that_mean_nothing_say_so(play: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing heard is told kindly, and the list comes again."""
+    monkeypatch.setattr("diagnose.interview.session.symptoms.heard", lambda notebook, text: [])
+    session = play(["1", "qwertz"], seen=[])
+    session.ask_symptoms()
+    assert session.asker.told == ["Nothing on the list sounds like that. Say it otherwise, or pick from the lists."]
+
+
+def test_ticks_are_kept_when_one_leaves_a_list_by_a_command(play: Any) -> None:
+    """Quitting in the middle of a list keeps what was ticked."""
+    session = play([], seen=["pinholes"])
+    session.notebook.symptoms_told = False
+    session.asker.lines = ["2", "q"]
+    with pytest.raises(Leave):
+        session.ask_symptoms()
+    assert session.notebook.seen == ["pinholes"]
+
+
+def test_more_than_can_be_thought_through_is_not_taken(play: Any, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An answer that can't stand with the rest is refused in one line, and the case is as it was."""
+    from diagnose.errors import InputError
+
+    session = play()
+    before = dict(session.notebook.told.answers)
+
+    def refuse(self: Consultation) -> None:
+        raise InputError("too much")
+
+    monkeypatch.setattr(session, "_beliefs", lambda: refuse(session.consultation) if "collapse" in session.notebook.told.answers else None)
+    session.asker.lines = ["1"]
+    session.ask("collapse")
+    assert session.asker.told[-1] == "Not taken: too much."
+    assert session.notebook.told.answers == before
+
+
+@pytest.mark.parametrize("path", sorted(CASES.glob("*.yaml")), ids=lambda path: path.stem)
+def test_a_case_played_ends_as_the_case_read(path: Path, knowledge: Knowledge, tmp_path: Path) -> None:
+    """What the questionnaire believes at the end is what the same answers say when read from a file."""
+    case = read_case(path, knowledge)
+    notebook = Notebook(knowledge, well=True, frozen=True, symptoms_told=True)
+    table: dict[str, str | tuple[str, ...]] = {}
+    for name, answer in case.answers.items():
+        if name in ("build", "painted") or (name in knowledge.symptoms and answer.value == "seen"):
+            notebook.put(name, answer, case.written.get(name, ""))
+        elif answer.known:
+            table[name] = answer.value if isinstance(answer.value, tuple) else case.written.get(name) or str(answer.value)
+            table[f"{name}.known"] = answer.source
+    session = Session(ScriptedAsker(answers=table), notebook, Draft(tmp_path / "played.yaml", knowledge))
+    consultation = session.run()
+    assert consultation is not None
+    again = Consultation(Models(knowledge), read_case(tmp_path / "played.yaml", knowledge))
+    assert [c.probability for c in again.beliefs.causes] == pytest.approx([c.probability for c in consultation.beliefs.causes], abs=1e-9)
+    assert {n: a for n, a in again.case.answers.items() if a.known} == {n: a for n, a in consultation.case.answers.items() if a.known}
+
+
+def test_leaving_is_an_exception_of_its_own(play: Any) -> None:
+    """Enough and Leave are told apart where they are caught."""
+    with pytest.raises(Enough):
+        play(["e"]).ask("cup_leftover")
+    with pytest.raises(Leave):
+        play(["q"]).ask("cup_leftover")

@@ -1,0 +1,193 @@
+"""The compiled knowledge is kept by its content: used when it fits, never when stale, broken or half-written, done without when unwritable."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diagnose.knowledge import load_knowledge, store
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def folder(tmp_path: Path, words: str, trade: str, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A knowledge folder of the small trade and an empty cache."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    place = tmp_path / "shop"
+    place.mkdir()
+    (place / "words.yaml").write_text(words, encoding="utf-8")
+    (place / "trade.yaml").write_text(trade, encoding="utf-8")
+    return place
+
+
+@pytest.fixture
+def compilations(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The list of compilations made so far."""
+    made: list[str] = []
+    compile_folder = store.compile_folder
+
+    def counted(files: list[tuple[str, bytes]], label: str) -> dict[str, Any]:
+        made.append(label)
+        return compile_folder(files, label)
+
+    monkeypatch.setattr(store, "compile_folder", counted)
+    return made
+
+
+def cache_file(tmp_path: Path) -> Path:
+    """The one cache file."""
+    (found,) = (tmp_path / "cache" / "diagnose").glob("*")
+    return found
+
+
+def test_the_second_start_uses_the_cache(folder: Path, compilations: list[str]) -> None:
+    """Reading twice compiles once, and both give the same knowledge."""
+    first, second = load_knowledge(str(folder)), load_knowledge(str(folder))
+    assert len(compilations) == 1
+    assert first == second
+
+
+def test_a_changed_file_is_compiled_anew(folder: Path, compilations: list[str]) -> None:
+    """One letter changed, with size and time as they were, and the cache does not fit; changed back, it fits again."""
+    path = folder / "trade.yaml"
+    old, times = path.read_text(encoding="utf-8"), path.stat()
+    load_knowledge(str(folder))
+    path.write_text(old.replace("Face too cold", "Face too COLD"), encoding="utf-8")
+    os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))
+    assert load_knowledge(str(folder)).causes["face_cold"].title == "Face too COLD"
+    path.write_text(old, encoding="utf-8")
+    assert load_knowledge(str(folder)).causes["face_cold"].title == "Face too cold"
+    assert len(compilations) == 2
+
+
+def test_a_file_renamed_or_added_is_compiled_anew(folder: Path, compilations: list[str]) -> None:
+    """The names of the files count as their content does."""
+    load_knowledge(str(folder))
+    (folder / "trade.yaml").rename(folder / "craft.yml")
+    load_knowledge(str(folder))
+    (folder / "more.yaml").write_text("sources:\n  second: {title: t, about: a, seen: all}\n", encoding="utf-8")
+    assert "second" in load_knowledge(str(folder)).sources
+    assert len(compilations) == 3
+
+
+def test_another_program_does_not_trust_the_cache(folder: Path, compilations: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """A newer version of the program, or a changed reader in a checkout, compiles afresh."""
+    load_knowledge(str(folder))
+    monkeypatch.setattr("diagnose.__version__", "99.0")
+    load_knowledge(str(folder))
+    monkeypatch.setattr(store, "_program_mark", lambda: "changed")
+    load_knowledge(str(folder))
+    assert len(compilations) == 3
+
+
+def test_every_module_of_the_reader_marks_the_program() -> None:
+    """A change of any module of the folder, the units among them, changes the mark."""
+    mark = store._program_mark()
+    names = {path.name for path in Path(store.__file__).parent.glob("*.py")}
+    assert {"units.py", "definitions.py", "graph.py", "yaml_reader.py"} <= names
+    assert all(f"{name}:" in mark for name in names)
+
+
+@pytest.mark.parametrize("broken", ["", "{", "half", "flipped", "[" * 100_000, "null\n{}"])
+def test_a_broken_cache_is_ignored_and_mended(folder: Path, tmp_path: Path, compilations: list[str], broken: str) -> None:
+    """Empty, half-written, garbled or nested without end: it is read past, and the next start has a whole one."""
+    whole = load_knowledge(str(folder))
+    place = cache_file(tmp_path)
+    data = place.read_bytes()
+    if broken == "half":
+        place.write_bytes(data[: len(data) // 2])
+    elif broken == "flipped":
+        place.write_bytes(data.replace(b"Face too cold", b"Face too bold"))
+    else:
+        place.write_text(broken)
+    assert load_knowledge(str(folder)) == whole
+    assert load_knowledge(str(folder)) == whole
+    assert len(compilations) == 2
+    assert place.read_bytes() == data
+
+
+def test_it_is_done_without_where_it_cannot_be_written(folder: Path, tmp_path: Path, compilations: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file where the folder should be: the knowledge is read all the same, and nothing is left behind."""
+    (tmp_path / "a_file").write_text("not a folder")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "a_file"))
+    assert load_knowledge(str(folder)).causes
+    assert load_knowledge(str(folder)).causes
+    assert len(compilations) == 2
+    assert (tmp_path / "a_file").read_text() == "not a folder"
+
+
+def test_a_full_disk_leaves_no_half_file(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the move into place fails, the file beside it is taken away."""
+
+    def no_room(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(store.os, "replace", no_room)
+    assert load_knowledge(str(folder)).causes
+    assert list((tmp_path / "cache" / "diagnose").iterdir()) == []
+
+
+def test_old_caches_are_cleared(folder: Path, tmp_path: Path) -> None:
+    """Only the newest few are kept, and no half-written one for ever."""
+    path = folder / "trade.yaml"
+    text = path.read_text(encoding="utf-8")
+    for number in range(8):
+        path.write_text(text.replace("Face too cold", f"Face too cold {number}"), encoding="utf-8")
+        load_knowledge(str(folder))
+    left = tmp_path / "cache" / "diagnose" / "writing-1-x.json"
+    left.write_text("half")
+    os.utime(left, (1, 1))
+    path.write_text(text, encoding="utf-8")
+    load_knowledge(str(folder))
+    assert len(list((tmp_path / "cache" / "diagnose").glob("knowledge-*.json"))) == 5
+    assert not left.exists()
+
+
+def test_many_writers_at_once_leave_one_whole_cache(folder: Path, tmp_path: Path) -> None:
+    """Six processes that start together all read the same knowledge, and what they leave is whole."""
+    code = "import sys; from diagnose.knowledge import load_knowledge; k = load_knowledge(sys.argv[1]); print(k.key, len(k.causes))"
+    children = [subprocess.Popen([sys.executable, "-c", code, str(folder)], stdout=subprocess.PIPE, cwd=ROOT, text=True) for _ in range(6)]
+    said = {child.communicate(timeout=60)[0] for child in children}
+    assert [child.returncode for child in children] == [0] * 6
+    assert len(said) == 1
+    head, body = cache_file(tmp_path).read_bytes().split(b"\n", 1)
+    assert head.decode().split()[0] in said.pop()
+    assert json.loads(body)["causes"]
+
+
+def test_faults_are_told_whatever_the_cache_holds(folder: Path) -> None:
+    """A file broken after a good start is refused with its faults, not covered by what was kept."""
+    from diagnose.errors import FileFaults
+
+    load_knowledge(str(folder))
+    path = folder / "trade.yaml"
+    path.write_text(path.read_text(encoding="utf-8").replace("    base: occasional", "    base: ocasional"), encoding="utf-8")
+    with pytest.raises(FileFaults) as caught:
+        load_knowledge(str(folder))
+    assert str(caught.value).startswith(f"{folder}/trade.yaml:")
+
+
+def test_where_the_knowledge_is_looked_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The folder given, else DIAGNOSE_KNOWLEDGE, else the shipped one; a folder that isn't there or holds nothing is told."""
+    from diagnose.errors import FileFaults, InputError
+    from diagnose.knowledge import knowledge_root
+
+    monkeypatch.setenv("DIAGNOSE_KNOWLEDGE", str(tmp_path / "env"))
+    assert knowledge_root(str(tmp_path / "given")) == tmp_path / "given"
+    assert knowledge_root() == tmp_path / "env"
+    with pytest.raises(FileFaults, match=r"env: no such folder, expected a folder of knowledge files$"):
+        load_knowledge()
+    with pytest.raises(FileFaults, match=r": holds no \.yaml file, expected knowledge files$"):
+        load_knowledge(str(tmp_path))
+    monkeypatch.delenv("DIAGNOSE_KNOWLEDGE")
+    assert (knowledge_root() / "words.yaml").is_file()
+    monkeypatch.setattr(store.diagnose, "__file__", str(tmp_path / "x" / "__init__.py"))
+    with pytest.raises(InputError, match=r"no knowledge folder found, tried --knowledge or DIAGNOSE_KNOWLEDGE \(not given\), .*knowledge"):
+        knowledge_root()
