@@ -6,6 +6,7 @@ dropped in silence. The format is version 1; `docs/case-file.md` describes it.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -17,9 +18,14 @@ from diagnose.knowledge.yaml_reader import Mapping, Node, Scalar, Sequence, deco
 from diagnose.reasoning.answers import ABSENT, SEEN, SOURCES, Answer
 
 MAX_CASE = 1 << 20
+#: keys and values, those of other programs among them: what can be read in well under a second
+MAX_VALUES = 20_000
+#: after so many faults no nearest id is looked for any more
+_SUGGESTIONS = 20
 ABOUT = ("id", "date", "part", "mold", "lot_a", "lot_b", "person", "client", "photos", "remarks")
 UNKNOWN = "unknown"
 _LISTS = {"symptoms": SEEN, "symptoms_absent": ABSENT, "symptoms_unknown": UNKNOWN}
+_UNQUOTED = re.compile(r"yes|no|-?[0-9]+(\.[0-9]+)?")
 _YES = {"yes": "yes", "true": "yes", "no": "no", "false": "no"}
 
 
@@ -149,7 +155,7 @@ def case_from_bytes(data: bytes, file: str, knowledge: Knowledge) -> Case:
     text, fault = decode(data, file, MAX_CASE)
     if text is None:
         raise FileFaults([fault] if fault else [])
-    node, faults = read_node(text, file)
+    node, faults = read_node(text, file, MAX_VALUES)
     if node is None:
         raise FileFaults(faults)
     reader = _CaseReader(file, knowledge, faults)
@@ -165,6 +171,7 @@ class _CaseReader:
         self.knowledge = knowledge
         self.faults = faults
         self.lines: dict[str, int] = {}
+        self.lists: dict[str, str] = {}
         self.answers: dict[str, Answer] = {}
         self.written: dict[str, str] = {}
         self.warnings: list[str] = []
@@ -206,7 +213,7 @@ class _CaseReader:
     def _nearest(self, word: str, known: list[str]) -> str:
         from diagnose.knowledge.definitions import nearest
 
-        return nearest(word, known)
+        return nearest(word, known) if len(self.faults) < _SUGGESTIONS else ""
 
     def _text(self, node: Node, key: str) -> str:
         if not isinstance(node, Scalar):
@@ -248,8 +255,8 @@ class _CaseReader:
         if key in self.knowledge.facts:
             self.fault(line, key, "is worked out from other answers, expected what it is worked out from")
             return
-        known = [*_LISTS, *(name for name in self.knowledge.facts if self.knowledge.question_kind(name)), *self.knowledge.checks, *self.knowledge.symptoms]
-        self.fault(line, key, f"no such question{self._nearest(key, known)}")
+        known = [*_LISTS, *self.knowledge.facts, *self.knowledge.checks, *self.knowledge.symptoms] if len(self.faults) < _SUGGESTIONS else []
+        self.fault(line, key, f"no such question{self._nearest(key, [name for name in known if name in _LISTS or self.knowledge.question_kind(name)])}")
 
     def _symptoms(self, key: str, node: Node, line: int) -> None:
         if isinstance(node, Scalar) and node.text == UNKNOWN and key == "symptoms":
@@ -274,7 +281,7 @@ class _CaseReader:
             what = "stands twice" if was == value else f"is both {was} (line {self.lines[name]}) and {value}"
             self.fault(line, key, f"'{name}' {what}")
             return
-        self.lines[name] = line
+        self.lines[name], self.lists[name] = line, key
         self.answers[name] = Answer(None if value == UNKNOWN else value, source)
         self.written[name] = value
 
@@ -342,11 +349,16 @@ class _CaseReader:
             if answer.value == ABSENT:
                 self.warnings.append(f"{name}: looked for, but can't occur on this part; it says nothing")
             elif entry.painted and case.painted is False:
-                self.fault(self.lines[name], name, f"is about paint, but painted is no (line {self.lines['painted']})")
+                self._contradicts(name, f"is about paint, but painted is no (line {self.lines['painted']})")
             elif entry.builds == ("skin_and_foam",):
-                self.fault(self.lines[name], name, f"is about a skin coat, but build is bare_foam (line {self.lines['build']})")
+                self._contradicts(name, f"is about a skin coat, but build is bare_foam (line {self.lines['build']})")
             else:
                 self.warnings.append(f"{name}: does not apply to this part; it says nothing")
+
+    def _contradicts(self, name: str, message: str) -> None:
+        """A symptom of a list is told under the list's key, with its name."""
+        key = self.lists.get(name, name)
+        self.fault(self.lines[name], key, message if key == name else f"'{name}' {message}")
 
 
 def _written(node: Node | None) -> str:
@@ -359,6 +371,10 @@ def _written(node: Node | None) -> str:
 
 class Bare(str):
     """Text of another program's key that stood without quotes, so that it is written back without."""
+
+
+class _Lines(dict[str, Any]):
+    """Keys and values that are written a line each."""
 
 
 def _plain(node: Node) -> Any:
@@ -374,9 +390,9 @@ def case_text(case: Case, knowledge: Knowledge) -> str:
     data: dict[str, Any] = {"case": 1}
     if case.title:
         data["title"] = case.title
-    data["answers"] = _answers_plain(case, knowledge)
+    data["answers"] = _Lines(_answers_plain(case, knowledge))
     if case.about:
-        data["about"] = case.about
+        data["about"] = _Lines(case.about)
     data.update(case.extra)
     return _dumped(data)
 
@@ -392,7 +408,11 @@ def _dumped(data: dict[str, Any]) -> str:
         tag = writer.resolve(yaml.ScalarNode, str(text), (True, False))  # type: ignore[no-untyped-call]
         return yaml.ScalarNode(tag, str(text))
 
+    def lines(writer: yaml.SafeDumper, items: _Lines) -> yaml.MappingNode:
+        return writer.represent_mapping("tag:yaml.org,2002:map", items.items(), flow_style=False)
+
     Writer.add_representer(Bare, bare)
+    Writer.add_representer(_Lines, lines)
     return str(yaml.dump(data, Dumper=Writer, sort_keys=False, allow_unicode=True, default_flow_style=None, width=100))
 
 
@@ -417,6 +437,8 @@ def _answer_plain(answer: Answer, written: str, knowledge: Knowledge, name: str)
     if isinstance(answer.value, float):
         entry: Fact | Check = knowledge.facts.get(name) or knowledge.checks[name]
         unit = "" if entry.unit in ("1", "count") else f" {entry.unit}"
-        value = written or f"{answer.value:.12g}{unit}"
+        value = written or f"{answer.value!r}{unit}"
         default = parse_answer(knowledge, name, value).source
+    if isinstance(value, str) and _UNQUOTED.fullmatch(value):
+        value = Bare(value)  # as a caster would write it: `painted: no`, `ratio_target: 50`
     return value if answer.source == default else {"value": value, "source": answer.source}

@@ -23,6 +23,13 @@ _DEMOLD_MINUTES, _DEMOLD_ERROR = 40.0, 0.2
 #: a sheet's times are given at about this temperature where it doesn't say (common practice, no source)
 _SHEET_C = 25.0
 _SKIN_DENSITY = 1.05
+#: what a sheet answers, by the kind of material: key of the sheet, fact, what the sheet's unit is divided by
+_SHEET = {
+    "foam": (("sheet_temperature", "sheet_temperature", 1.0), ("cream_time", "cream_time", 1.0), ("demold_time", "sheet_demold_time", 60.0)),
+    "skin": (("sheet_temperature", "sheet_temperature", 1.0), ("gel_time", "sheet_skin_gel", 60.0)),
+}
+#: a target within this part of the sheet's only ratio is the sheet's
+_SAME_RATIO = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,14 +117,9 @@ class _Deriver:
         if answer is None or not answer.known or answer.value not in self.knowledge.materials:
             return {}
         material: Material = self.knowledge.materials[str(answer.value)]
-        minutes = {"demold_time": "sheet_demold_time", "gel_time": "sheet_skin_gel"}
-        wanted: dict[str, float] = {}
-        for key, value in material.values.items():
-            if key == "cream_time" or key == "sheet_temperature":
-                wanted[key] = value
-            elif key in minutes and (key != "gel_time" or material.kind == "skin"):
-                wanted[minutes[key]] = value / 60.0
-        wanted.update(self._density_of(material))
+        wanted = {name: material.values[key] / per for key, name, per in _SHEET[material.kind] if key in material.values}
+        if material.kind == "foam":
+            wanted.update(self._density_of(material))
         return {name: Answer(value, answer.source) for name, value in wanted.items() if name in self.knowledge.facts and not self._told(case, name)}
 
     def _told(self, case: Case, name: str) -> bool:
@@ -126,9 +128,13 @@ class _Deriver:
     def _density_of(self, material: Material) -> dict[str, float]:
         if not material.ratios:
             return {}
-        if len(material.ratios) == 1 and "ratio_target" not in self.known:
-            return {"ratio_target": material.ratios[0][0], "free_rise_density": material.ratios[0][1]}
         target = self._value("ratio_target")
+        if len(material.ratios) == 1:
+            only, density = material.ratios[0]
+            if target is None or abs(target - only) <= _SAME_RATIO * only:
+                return {"ratio_target": only, "free_rise_density": density}
+            self.found.warnings.append(f"{material.title}: its sheet gives {only:g} per 100, not {target:g}, so its free-rise density is not used")
+            return {}
         if target is None:
             return {}
         try:
@@ -151,7 +157,8 @@ class _Deriver:
             return
         off = mix.ratio_error_percent(a / 1000, b / 1000, target)
         side = "over" if off > 0 else "under"
-        text = f"{a:g} g to {b:g} g is {parts:.1f} per 100, " + (f"{abs(off):.1f} % {side} {target:g}" if abs(off) >= 0.05 else f"just the {target:g} that are due")
+        how = f"{abs(off):.1f} % {side} {target:g}" if abs(off) >= 0.05 else f"just the {target:g} that are due"
+        text = f"{a:g} g to {b:g} g is {parts:.1f} per 100, {how}"
         self._add("ratio_error", off, "percent", self._ratio_sd(a, b), text, ("a_mass", "b_mass", "ratio_target"))
 
     def _ratio_sd(self, a: float, b: float) -> float:
@@ -172,7 +179,8 @@ class _Deriver:
         step = self._value("scale_step")
         if step is not None:
             share = step / min(masses)
-            self._add("scale_fraction", share, "1", 0.0, f"a step of {step:g} g in {min(masses):g} g is {100 * share:.2g} %", ("scale_step", "a_mass", "b_mass"))
+            text = f"a step of {step:g} g in {min(masses):g} g is {100 * share:.2g} %"
+            self._add("scale_fraction", share, "1", 0.0, text, ("scale_step", "a_mass", "b_mass"))
 
     def _packing(self) -> None:
         values = self._values("charge_mass", "cavity_volume", "free_rise_density")
@@ -211,13 +219,14 @@ class _Deriver:
         density = self._skin_density()
         mean = skin.skin_mean_mm(values[0], values[1], density)
         error = mean * math.hypot(self._error("skin_mass"), self._error("mold_area"))
-        self._add("skin_mean", mean, "mm", error, f"{values[0]:g} g / ({values[1]:g} cm² x {density:g} g/mL) = {mean:.2f} mm on average", ("skin_mass", "mold_area"))
+        text = f"{values[0]:g} g / ({values[1]:g} cm² x {density:g} g/mL) = {mean:.2f} mm on average"
+        self._add("skin_mean", mean, "mm", error, text, ("skin_mass", "mold_area"))
 
     def _skin_density(self) -> float:
         material = self.knowledge.materials.get(str(self.known["material"].value)) if "material" in self.known else None
         if material is not None and material.kind == "skin" and "density" in material.values:
             return material.values["density"] / 1000
-        self.found.warnings.append(f"skin_mean: no material named, so a skin of {_SKIN_DENSITY} g/mL is assumed")
+        self.found.warnings.append(f"skin_mean: no sheet says how dense the skin is, so {_SKIN_DENSITY} g/mL is assumed")
         return _SKIN_DENSITY
 
     def _at(self, time: float, *temperatures: str) -> tuple[float, float, str, tuple[str, ...]]:

@@ -105,6 +105,10 @@ class Asker(Protocol):
         """Ask *field* and return what was typed."""
         ...
 
+    def stop(self, leaving: BaseException) -> bool:
+        """Make the question that is open end by raising *leaving*, from a signal; False where the signal itself may raise it."""
+        ...
+
 
 def numbered(first: Row, options: list[tuple[str, str]]) -> tuple[Row, ...]:
     """Return *first*, then (value, title) *options* with the keys 1, 2, 3 and on."""

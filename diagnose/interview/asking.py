@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from diagnose.casebook import parse_answer
 from diagnose.interview import explain, wording
-from diagnose.interview.asker import Asker, Field, Menu, Reply, Row, numbered
+from diagnose.interview.asker import Asker, Enough, Field, Leave, Menu, Reply, Row, numbered
 from diagnose.knowledge import Check, Fact, Knowledge
 from diagnose.reasoning.answers import Answer
 
@@ -67,7 +67,7 @@ def menu_of(knowledge: Knowledge, question: str, current: Answer | None, picked:
 def field_of(knowledge: Knowledge, question: str, current: Answer | None, text: str, keep: bool) -> Field:
     """Return *question* as a field for a number; *text* stands in it, and stays where nothing else is typed if *keep*."""
     entry: Fact | Check = knowledge.facts.get(question) or knowledge.checks[question]
-    hint = f"For example {wording.example(entry.unit)}. Behind it r = from memory, t = somebody told me."
+    hint = f"{wording.example(entry.unit)} Behind it r = from memory, t = somebody told me."
     return Field(question, entry.title, hint, commands(knowledge, question, current is not None), text, keep, sources=True)
 
 
@@ -87,7 +87,10 @@ def read_reply(knowledge: Knowledge, question: str, reply: Reply) -> Told:
 
 
 def how_known(asker: Asker, knowledge: Knowledge, question: str, told: Told, marked: str | None) -> Told | None:
-    """Return *told* with how it is known, after the counter-question where there is one; None to answer anew."""
+    """Return *told* with how it is known, after the counter-question where there is one; None to answer anew.
+
+    Raises Enough or Leave where the caller has had enough of it.
+    """
     entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
     if entry is None or entry.doubt is None or not told.answer.known or told.answer.source == "measured":
         return told
@@ -99,7 +102,9 @@ def how_known(asker: Asker, knowledge: Knowledge, question: str, told: Told, mar
         return told
     asker.tell(explain.counter_question(entry.doubt), quiet=True)
     said = wording.answer_words(knowledge, question, replace(told.answer, source="seen"), told.written)
-    reply = asker.choose(Menu(f"{question}.known", f"{entry.short}: {said}. How do you know?", _KNOWN))
+    reply = asker.choose(Menu(f"{question}.known", f"{entry.short}: {said}. How do you know?", _KNOWN, COMMANDS[1:]))
+    if reply.command:
+        raise Enough if reply.command == ENOUGH else Leave
     value = reply.values[0]
     if value == "change":
         return None

@@ -35,13 +35,13 @@ def cases_folder() -> Path:
 def new_path(given: Path | None) -> Path:
     """Return where a new case goes: *given*, or a name by date and time. Raises InputError where *given* is taken."""
     if given is not None:
-        if given.exists():
+        if os.path.exists(given):
             raise InputError(f"{given}: there is a file already; go on with it by `diagnose --resume {shlex.quote(str(given))}`, or name another")
         return given
     stem = datetime.now().strftime("%Y-%m-%d-%H%M%S")
     folder = cases_folder()
     names = (f"{stem}.yaml", *(f"{stem}-{i}.yaml" for i in range(2, 100)))
-    return next((folder / name for name in names if not (folder / name).exists()), folder / f"{stem}-{os.getpid()}.yaml")
+    return next((folder / name for name in names if not os.path.exists(folder / name)), folder / f"{stem}-{os.getpid()}.yaml")
 
 
 def recent_paths() -> Iterator[Path]:

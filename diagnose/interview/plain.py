@@ -55,6 +55,10 @@ class PlainAsker:
         alone = f"as it stands, unknown = {field.empty}" if field.keep else field.empty
         return parse_fill(field, self._line(f"Type it (Enter alone = {alone}):"))
 
+    def stop(self, leaving: BaseException) -> bool:
+        """Nothing to put back: a signal may raise where it comes."""
+        return False
+
     def _row(self, menu: Menu | None, row: Row) -> None:
         title = row.title
         if menu is not None and menu.several and row in menu.rows:

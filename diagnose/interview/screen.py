@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.interview.asker import SOURCE_HINT, SOURCE_KEYS, Field, Menu, Reply, Row, parse_fill
 from diagnose.interview.terminal import columns, forget_typed, wants_color
-from diagnose.interview.wording import clean, paragraph, row_lines, wrapped
+from diagnose.interview.wording import clean, lowered, paragraph, row_lines, wrapped
 
 if TYPE_CHECKING:
     from prompt_toolkit.input import Input
@@ -40,6 +40,7 @@ class ScreenAsker:
         self.keys = keys or _keys()
         self.output = output or _output()
         self.color = wants_color()
+        self.running: Any = None
 
     @property
     def width(self) -> int:
@@ -61,15 +62,16 @@ class ScreenAsker:
         with create_app_session(input=self.keys, output=self.output):
             shown = _Shown(menu, self.width)
             message = wrapped(menu.message, self.width - 4)
-            hint = "(numbers or arrows; Space ticks; Enter)" if menu.several else "(number or arrows, Enter)"
+            hint = "(number or arrows, Enter)"
+            if menu.several:
+                hint = "(Enter ticks, 0 Enter ends)" if self.width < 50 else "(number or arrows, Enter ticks, 0 Enter ends)"
             fits = len(message[-1]) + len(hint) + 4 < self.width
             question = questionary.select(
                 "\n  ".join(message), shown.choices(), pointer=">", use_jk_keys=False, show_description=False,
                 style=questionary.Style(_COLORED if self.color else _QUIET), instruction=hint if fits else f"\n  {hint}")
             bindings = question.application.key_bindings
             question.application.key_bindings = merge_key_bindings([bindings, shown.bindings(_control(question))])
-            self._forget()
-            reply: Reply = question.unsafe_ask()
+            reply: Reply = self._run(question)
         return reply
 
     def fill(self, field: Field) -> Reply:
@@ -82,23 +84,38 @@ class ScreenAsker:
             style = questionary.Style(_COLORED if self.color else _QUIET)
             question = questionary.text("\n  ".join(wrapped(field.message, self.width - 4)), default=field.text, style=style)
             _leaving(question)
-            self._forget()
-            typed: str = question.unsafe_ask()
+            typed: str = self._run(question)
         return parse_fill(replace(field, keep=False), clean(typed))
 
     def _field_hints(self, field: Field) -> None:
+        if field.text and not field.keep:
+            self.tell(f"Mend it, or empty it for {field.empty}.", quiet=True)
+            return
         if field.hint:
             self.tell(field.hint, quiet=True)
-        letters = ", ".join(f"{row.key} = {row.title[:1].lower()}{row.title[1:]}" for row in field.commands)
+        letters = [f"{row.key} = {lowered(row.title)}" for row in field.commands]
         alone = f"Enter = as it stands, emptied = {field.empty}" if field.text else f"Enter alone = {field.empty}"
-        self.tell(f"{alone}{', ' if letters else ''}{letters}", quiet=True)
+        self.tell(", ".join([alone, *letters]), quiet=True)
 
-    def _forget(self) -> None:
-        """Keys typed before the question stood there answer nothing."""
+    def stop(self, leaving: BaseException) -> bool:
+        """End the open question tidily: cursor shown, menu gone, keys echoed again."""
+        app = self.running
+        if app is None or not app.is_running:
+            return False
+        app.loop.call_soon_threadsafe(lambda: None if app.is_done else app.exit(exception=leaving))
+        return True
+
+    def _run(self, question: Any) -> Any:
+        """Ask, forgetting keys that were typed before the question stood there."""
         from prompt_toolkit.input.typeahead import clear_typeahead
 
         clear_typeahead(self.keys)
         forget_typed(sys.stdin)
+        self.running = question.application
+        try:
+            return question.unsafe_ask()
+        finally:
+            self.running = None
 
 
 class NoConsole(Exception):

@@ -57,6 +57,10 @@ class ScriptedAsker:
         value = self.answers.get(field.name, "")
         return parse_fill(field, value if isinstance(value, str) else ", ".join(value))
 
+    def stop(self, leaving: BaseException) -> bool:
+        """Nothing to put back."""
+        return False
+
     def _next(self) -> str:
         if not self.lines:
             raise EOFError

@@ -6,6 +6,9 @@ undoing: the loop looks again. Every answer is written to disk before anything e
 
 from __future__ import annotations
 
+import threading
+from dataclasses import replace
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 from diagnose.errors import InputError
@@ -60,6 +63,7 @@ class Session:
             if not opening.all_well(self.asker):
                 return False
             self.notebook.well = True
+            threading.Thread(target=import_module, args=("diagnose.casebook.consult",), name="warming up").start()  # numpy loads while the caller reads
         if not self.notebook.frozen:
             opening.freeze_evidence(self.asker)
             self.notebook.frozen = True
@@ -128,7 +132,13 @@ class Session:
             return None
         if question in self.doubted:
             return told
-        known = asking.how_known(self.asker, self.knowledge, question, told, reply.source)
+        try:
+            known = asking.how_known(self.asker, self.knowledge, question, told, reply.source)
+        except (Enough, Leave, EOFError, KeyboardInterrupt, SystemExit):
+            self.notebook.put(question, replace(told.answer, source="remembered"), told.written)
+            self._now = None
+            self._save()
+            raise
         if known is not None:
             self.doubted.add(question)
         return known

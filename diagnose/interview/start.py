@@ -36,7 +36,7 @@ def run_interview(knowledge_dir: str | None, resume: Path | None, plain: bool = 
 
     knowledge = load_knowledge(knowledge_dir)
     asker = make_asker(plain)
-    with _stopped_by_signals():
+    with _stopped_by_signals(asker):
         try:
             session = _session(asker, knowledge, resume, save)
         except (Leave, EOFError):
@@ -121,16 +121,17 @@ def kept_line(session: Session) -> str:
 
 
 @contextmanager
-def _stopped_by_signals() -> Iterator[None]:
+def _stopped_by_signals(asker: Asker) -> Iterator[None]:
     """A kill and a closed window unwind like Ctrl-C, so that the terminal is put back."""
+    def stop(number: int, frame: FrameType | None) -> None:
+        leaving = SystemExit(128 + number)
+        if not asker.stop(leaving):
+            raise leaving
+
     names = [name for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
-    before = {name: signal.signal(getattr(signal, name), _stop) for name in names}
+    before = {name: signal.signal(getattr(signal, name), stop) for name in names}
     try:
         yield
     finally:
         for name, handler in before.items():
             signal.signal(getattr(signal, name), handler)
-
-
-def _stop(number: int, frame: FrameType | None) -> None:
-    raise SystemExit(128 + number)

@@ -16,12 +16,16 @@ from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 #: the rounded figure in percent -> how sure in words, as in the report
 _SURE = {0: "very unlikely", 10: "unlikely", 20: "possible", 30: "quite possible", 40: "quite possible", 50: "as likely as not",
          60: "likely", 70: "likely", 80: "very likely", 90: "very likely", 100: "almost certain"}
-_UNITS = {"degC": "°C", "percent": "%", "kg/m^3": "kg/m³", "cm^2": "cm²", "parts_a_per_100_b": "parts of A to 100 of B", "1": "", "count": ""}
-#: dimension -> what may be typed
+_UNITS = {"degC": "°C", "percent": "%", "kg/m^3": "kg/m³", "cm^2": "cm²", "parts_a_per_100_b": "parts of A to 100 of B", "1": "", "count": "",
+          "day": "days", "week": "weeks"}
+#: stored unit -> how it is called where a number alone is taken so
+_SPOKEN = {"s": "seconds", "min": "minutes", "h": "hours", "g": "grams", "percent": "percent"}
+#: stored unit, or its dimension -> what may be typed
 _EXAMPLES = {
+    "s": "45 s or 2 min", "min": "40 min or 1.5 h", "h": "3 h or 2 days", "day": "4 days or 3 weeks", "week": "3 weeks or 2 months",
     "temperature": "16 °C or 61 F", "difference": "3 K", "mass": "250 g or 8 oz", "volume": "1.5 L or 90 cu in", "density": "160 g/L or 10 pcf",
-    "length": "0.5 mm or 1/2 in", "area": "600 cm2 or 90 sq in", "time": "45 s, 2 min, 3 h or 4 days", "percent": "45 %", "ratio": "50 or 50:100",
-    "count": "12", "pure": "1.2"}
+    "length": "0.5 mm or 1/2 in", "area": "600 cm2 or 90 sq in", "time": "45 s or 2 min", "percent": "45 %", "ratio": "50 or 50:100", "count": "12",
+    "pure": "1.2"}
 _FAMILIES = {
     "poor_skin": "Skin of the foam: thin, holed, wrinkled, crumbly", "unfilled_ears": "Tips and ears: hollow, missing, torn off",
     "voids": "Inside: holes, pockets, big cells, layers", "tacky_surface": "Sticky, wet or oily",
@@ -99,8 +103,10 @@ def unit_words(text: str) -> str:
 
 
 def example(unit: str) -> str:
-    """Return what may be typed for a number in *unit*: `16 °C or 61 F`."""
-    return _EXAMPLES[unit_of(unit).dimension]
+    """Return what may be typed for a number in *unit*: `A number alone is in °C. For example 16 °C or 61 F.`"""
+    shown = f"For example {_EXAMPLES.get(unit) or _EXAMPLES[unit_of(unit).dimension]}."
+    alone = _SPOKEN.get(unit, _UNITS.get(unit, unit))
+    return f"A number alone is in {alone}. {shown}" if alone else shown
 
 
 def quantity(value: float, unit: str) -> str:
@@ -142,7 +148,8 @@ def answer_words(knowledge: Knowledge, question: str, answer: Answer, written: s
     if not answer.known:
         return "don't know"
     if isinstance(answer.value, float):
-        words = clean(written) or quantity(answer.value, (knowledge.facts.get(question) or knowledge.checks[question]).unit)
+        has_unit = any(not c.isascii() or c.isalpha() or c in "%:\"" for c in written)
+        words = clean(written) if has_unit else quantity(answer.value, (knowledge.facts.get(question) or knowledge.checks[question]).unit)
     else:
         values = answer.value if isinstance(answer.value, tuple) else (str(answer.value),)
         words = "; ".join(value_words(knowledge, question, value) for value in values)

@@ -13,7 +13,7 @@ from typing import Any
 
 from diagnose.errors import Fault, shown
 from diagnose.knowledge.curves import curve_ratio
-from diagnose.knowledge.definitions import Reading, nearest, read_quantity
+from diagnose.knowledge.definitions import Reading, read_quantity
 from diagnose.knowledge.units import unit_of
 
 Plain = dict[str, Any]
@@ -156,7 +156,7 @@ class Compiler:
                 continue
             if check not in self.checks or result not in self.checks[check]["results"]:
                 known = [f"{one}.{each}" for one, entry_of in self.checks.items() for each in entry_of["results"]]
-                self._fault("symptoms", name, ".same_as", f"no result '{shown(text)}' of a check, expected check.result{nearest(text, known)}")
+                self._fault("symptoms", name, ".same_as", f"no result '{shown(text)}' of a check, expected check.result{self.reading.nearest(text, known)}")
             else:
                 same.append([check, result])
         return {**entry, "background": self._word("background", entry["background"]), "answerable": self._word("answerable", entry["answerable"]),
@@ -170,7 +170,7 @@ class Compiler:
             known = self.checks.get(check, {"results": results, "base": None})
             for result in results:
                 if result not in known["results"]:
-                    self._fault("causes", name, f".checks.{check}.{shown(result)}", f"no such result{nearest(result, known['results'])}")
+                    self._fault("causes", name, f".checks.{check}.{shown(result)}", f"no such result{self.reading.nearest(result, known['results'])}")
                 elif result == known["base"] and known.get("kind") != "many":
                     self._fault("causes", name, f".checks.{check}.{shown(result)}", "is the base, what shows when nothing acts: expected a telling result")
             checks[check] = {result: self._link(link) for result, link in results.items()}
@@ -193,7 +193,7 @@ class Compiler:
         choices: dict[str, float] = {}
         for answer, (word, _) in answers.items():
             if answer not in entry["choices"]:
-                self._fault("causes", cause, f".facts.{fact}.{shown(answer)}", f"no such answer{nearest(answer, entry['choices'])}")
+                self._fault("causes", cause, f".facts.{fact}.{shown(answer)}", f"no such answer{self.reading.nearest(answer, entry['choices'])}")
             choices[answer] = self._word("ratio", word)
         if entry["kind"] == "many":  # each value is told or not by itself, so the answers are no partition to sum over
             return {"choices": choices, "curve": [], "why": why}
@@ -239,7 +239,7 @@ class Compiler:
                         known = list(self.checks.get(question, {"results": values})["results"])
                     for value in values:
                         if value not in known and not (question == "seen" and self._half("symptoms", value)):
-                            self._fault(section, name, f".ask_when.{question}", f"no such answer '{shown(value)}'{nearest(value, known)}")
+                            self._fault(section, name, f".ask_when.{question}", f"no such answer '{shown(value)}'{self.reading.nearest(value, known)}")
 
     def _remedy(self, entry: Plain) -> Plain:
         entry = {"wait_minutes": 0.0, "caution": "", **entry}

@@ -19,6 +19,7 @@ from diagnose.knowledge.yaml_reader import Mapping, Node, Scalar, Sequence
 
 JsonSchema = dict[str, Any]
 COMMON_PRACTICE = "common practice"
+_SUGGESTIONS = 200
 #: what an id looks like
 ID_PATTERN = "[a-z][a-z0-9_]*"
 
@@ -62,6 +63,10 @@ class Reading:
         while path not in self.places and "." in path:
             path = path.rpartition(".")[0]
         return self.places.get(path, ("", 0))
+
+    def nearest(self, word: str, known: MappingType[str, Any] | list[str] | tuple[str, ...]) -> str:
+        """Return `nearest` of *word*, or nothing once there are so many faults that looking would take its time."""
+        return nearest(word, known) if len(self.faults) < _SUGGESTIONS else ""
 
     def fault(self, node: Node | int, path: str, message: str) -> None:
         """Note that what stands at *path* is wrong; *message* says what was expected."""
@@ -125,7 +130,7 @@ class OneOf:
     def read(self, node: Node, reading: Reading, path: str) -> str | None:
         text = _scalar(node, reading, path, f"one of {', '.join(self.options)}")
         if text is not None and text not in self.options:
-            reading.fault(node, path, f"'{shown(text)}', expected one of {', '.join(self.options)}{nearest(text, self.options)}")
+            reading.fault(node, path, f"'{shown(text)}', expected one of {', '.join(self.options)}{reading.nearest(text, self.options)}")
             return None
         return text
 
@@ -160,7 +165,7 @@ class Word:
         text = _scalar(node, reading, path, f"a word for {self.table}")
         table = reading.words[self.table]
         if text is not None and text not in table:
-            reading.fault(node, path, f"'{shown(text)}', expected a word for {self.table}: {', '.join(table)}{nearest(text, table)}")
+            reading.fault(node, path, f"'{shown(text)}', expected a word for {self.table}: {', '.join(table)}{reading.nearest(text, table)}")
             return None
         return text
 
@@ -182,7 +187,7 @@ class Reasoned:
         word, dash, reason = " ".join(text.split()).partition(" - ")
         table = reading.words[self.table]
         if word not in table:
-            reading.fault(node, path, f"'{shown(word)}', expected a word for {self.table}: {', '.join(table)}{nearest(word, table)}")
+            reading.fault(node, path, f"'{shown(word)}', expected a word for {self.table}: {', '.join(table)}{reading.nearest(word, table)}")
             return None
         if self.reason_required and not (dash and reason.strip()):
             reading.fault(node, path, f"'{word}' stands without a reason, expected '{word} - ' and the mechanism")
@@ -340,7 +345,7 @@ class Record:
         found: dict[str, Any] = {}
         for key, child in node.items.items():
             if key not in self.fields:
-                reading.fault(node.key_lines[key], f"{path}.{shown(key)}", f"unknown key{nearest(key, self.fields)}")
+                reading.fault(node.key_lines[key], f"{path}.{shown(key)}", f"unknown key{reading.nearest(key, self.fields)}")
                 continue
             reading.places[f"{path}.{key}"] = (reading.file, node.key_lines[key])
             value = self.fields[key].read(child, reading, f"{path}.{key}")

@@ -12,7 +12,7 @@ from typing import Any
 
 from diagnose.errors import Fault, FileFaults, shown
 from diagnose.knowledge.compile import Compiler
-from diagnose.knowledge.definitions import Reading, Reference, nearest
+from diagnose.knowledge.definitions import Reading, Reference
 from diagnose.knowledge.sections import ID_PATTERN, RESERVED, SECTIONS, WORD_TABLE
 from diagnose.knowledge.store import MAX_FILE
 from diagnose.knowledge.yaml_reader import Mapping, Node, decode, read_node
@@ -96,7 +96,7 @@ def _read_words(nodes: list[tuple[str, Mapping]], whole: bool, reading: Reading)
 def _read_table(table: str, node: Node, line: int, reading: Reading) -> None:
     path = f"words.{shown(table)}"
     if table not in _NEEDED_WORDS:
-        reading.fault(line, path, f"unknown table{nearest(table, list(_NEEDED_WORDS))}, expected one of {', '.join(_NEEDED_WORDS)}")
+        reading.fault(line, path, f"unknown table{reading.nearest(table, list(_NEEDED_WORDS))}, expected one of {', '.join(_NEEDED_WORDS)}")
         return
     if table in reading.lines_of_words:
         file, first = reading.lines_of_words[table]
@@ -139,7 +139,7 @@ def _read_sections(nodes: list[tuple[str, Mapping]], reading: Reading) -> tuple[
             if section == "words":
                 continue
             if section not in SECTIONS:
-                reading.fault(node.key_lines[section], shown(section), f"unknown section{nearest(section, list(SECTIONS))}")
+                reading.fault(node.key_lines[section], shown(section), f"unknown section{reading.nearest(section, list(SECTIONS))}")
             elif not isinstance(child, Mapping):
                 reading.fault(child, section, "expected entries by id")
             else:
@@ -176,16 +176,16 @@ def _check_references(found: dict[str, dict[str, Any]], reading: Reading) -> Non
         known[_KIND_OF[section]].update(dict.fromkeys(entries))
     known["seen"] = {"seen": None}
     for reference in reading.references:
-        fault = _dangling(reference, known)
+        fault = _dangling(reference, known, reading)
         if fault is not None:
             reading.faults.append(fault)
 
 
-def _dangling(reference: Reference, known: dict[str, dict[str, None]]) -> Fault | None:
+def _dangling(reference: Reference, known: dict[str, dict[str, None]], reading: Reading) -> Fault | None:
     names: dict[str, None] = {}
     for kind in reference.kinds:
         names.update(known[kind])
     if reference.name in names:
         return None
     kinds = " or ".join(kind for kind in reference.kinds if kind != "seen")
-    return Fault(reference.file, reference.line, f"{reference.path}: no {kinds} '{shown(reference.name)}'{nearest(reference.name, names)}")
+    return Fault(reference.file, reference.line, f"{reference.path}: no {kinds} '{shown(reference.name)}'{reading.nearest(reference.name, names)}")

@@ -24,7 +24,6 @@ from diagnose.knowledge.definitions import (
     Text,
     Word,
     YesNo,
-    nearest,
 )
 from diagnose.knowledge.yaml_reader import Node
 
@@ -80,7 +79,7 @@ def _number_or_choices(found: dict[str, Any], node: Node, reading: Reading, path
 
 def _number_or_results(found: dict[str, Any], node: Node, reading: Reading, path: str) -> None:
     if found["base"] not in found["results"]:
-        reading.fault(node, f"{path}.base", f"'{shown(found['base'])}' is not among the results{nearest(found['base'], found['results'])}")
+        reading.fault(node, f"{path}.base", f"'{shown(found['base'])}' is not among the results{reading.nearest(found['base'], found['results'])}")
     for name, result in found["results"].items():
         if name != found["base"] and "background" not in result:
             reading.fault(reading.place(f"{path}.results.{shown(name)}")[1], f"{path}.results.{shown(name)}",

@@ -85,9 +85,12 @@ def load_knowledge(given: str | None = None) -> Knowledge:
 
 def compile_folder(files: list[tuple[str, bytes]], label: str) -> dict[str, Any]:
     """Read and check *files*, and add the index of callers' words. Raises FileFaults."""
+    from diagnose.knowledge.hearing import build_index
     from diagnose.knowledge.reader import compile_files
 
-    return compile_files(files, label)
+    plain = compile_files(files, label)
+    entries = ((name, e["title"], e["help"], e["words"], e["family"]) for name, e in plain["symptoms"].items())
+    return {**plain, "hearing": build_index(entries)}
 
 
 def content_key(files: list[tuple[str, bytes]]) -> str:

@@ -71,17 +71,17 @@ def decode(data: bytes, file: str, limit: int) -> tuple[str | None, Fault | None
         return None, Fault(file, line, f"byte 0x{read[error.start]:02x} is not UTF-8, expected text in UTF-8")
 
 
-def read_node(text: str, file: str) -> tuple[Node | None, list[Fault]]:
+def read_node(text: str, file: str, most: int = 1_000_000) -> tuple[Node | None, list[Fault]]:
     """Return the one document of *text* as nodes, with the faults found on the way (a key twice: the first is kept).
 
-    The node is None where a fault stops the reading.
+    The node is None where a fault stops the reading; more than *most* keys and values are one.
     """
     if file.lower().endswith(".json"):
         text = text.replace("\t", " ")  # JSON may be indented with tabs, YAML may not
         text = _PAIR.sub(_joined, text)
     faults: list[Fault] = []
     try:
-        node = _build(text, file, faults)
+        node = _build(text, file, faults, most)
     except _Refused as error:
         return None, [*faults, Fault(file, error.line, str(error))]
     except yaml.YAMLError as error:
@@ -132,10 +132,10 @@ class _Open:
     key: Scalar | None = None
 
 
-def _build(text: str, file: str, faults: list[Fault]) -> Node | None:
+def _build(text: str, file: str, faults: list[Fault], most: int) -> Node | None:
     stack: list[_Open] = []
     root: Node | None = None
-    documents = 0
+    documents = count = 0
     for event in _events(text):
         line = event.start_mark.line + 1 if event.start_mark else 0
         if isinstance(event, yaml.DocumentStartEvent):
@@ -149,6 +149,9 @@ def _build(text: str, file: str, faults: list[Fault]) -> Node | None:
         node = _node_of(event, line)
         if node is None:
             continue
+        count += 1
+        if count > most:
+            raise _Refused(line, f"more than {most} keys and values")
         if not stack:
             root = node
         elif _attach(stack[-1], node, file, faults):

@@ -13,7 +13,8 @@ from pathlib import Path
 
 from diagnose.casebook.consult import Consultation
 from diagnose.report.content import report_of
-from diagnose.report.sections import Words, words_of
+from diagnose.report.layout import Words
+from diagnose.report.sections import words_of
 from diagnose.report.wording import plain
 
 #: characters in a printed line, and the type size for reports of up to so many lines: each fits on two sheets

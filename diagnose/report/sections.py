@@ -7,12 +7,14 @@ is one more function in `_SECTIONS`. Nothing here knows how bold or a line break
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from diagnose.knowledge import Knowledge
 from diagnose.report import wording
 from diagnose.report.advice import Action
-from diagnose.report.content import MOST_AGAINST, MOST_FOR, NextCheck, Reading, Report, Suspect
+from diagnose.report.content import MOST_AGAINST, MOST_FOR, Report, Suspect
+from diagnose.report.layout import Entry, Row, Section, Words
+from diagnose.report.readings import Reading
+from diagnose.report.turning import NextCheck
 from diagnose.report.wording import Teller, counted, how_sure, in_sentence, listed, quoted
 
 #: with this much between them the first of two leading causes is named as the answer
@@ -23,44 +25,6 @@ _SAFETY = (
     "Tight chest, cough or rash: stop, go into fresh air and get medical advice. This tool judges parts, not people.",
 )
 _MATERIAL = {"none": "", "little": "", "a pour": "costs a pour", "a mold": "costs a mold"}
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """Lines under one label of an entry; an empty label is plain text. *tone*: `caution` where somebody may be hurt."""
-
-    label: str
-    lines: tuple[str, ...]
-    tone: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One thing with a heading, a remark beside it, its chance in tens of percent (None where it has none), and rows."""
-
-    head: str
-    aside: str
-    rows: tuple[Row, ...]
-    percent: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """A part of the report under one heading; *key* names it for looks and tests."""
-
-    key: str
-    title: str
-    blocks: tuple[str | Entry, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Words:
-    """A whole report in words: its title, what part it is, sections and a last line."""
-
-    title: str
-    part: tuple[str, ...]
-    sections: tuple[Section, ...]
-    foot: str
 
 
 def words_of(report: Report, knowledge: Knowledge) -> Words:

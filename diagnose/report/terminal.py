@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, TextIO
 
 from diagnose.casebook.consult import Consultation
 from diagnose.report.content import report_of
-from diagnose.report.sections import Entry, Row, Words, words_of
+from diagnose.report.layout import Entry, Row, Words
+from diagnose.report.sections import words_of
 from diagnose.report.wording import plain
 
 if TYPE_CHECKING:

@@ -218,6 +218,8 @@ def test_ranges_come_out_in_their_unit():
     assert run("paint-wait").unit == "h"
     assert 31 < run("paint-wait").low < run("paint-wait").high < 44
     assert run("window").unit == "h"
+    assert run("purge").low == pytest.approx(run("purge").value / 3)
+    assert run("purge").high == pytest.approx(10 * run("purge").low)
     assert run("drain").value == pytest.approx(0.12, abs=0.001)
 
 

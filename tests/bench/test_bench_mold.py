@@ -245,6 +245,14 @@ def test_ceiling_of_a_core_by_hand():
     assert span.high == pytest.approx(25 + (oh * 94_000 + water * 125_000) / 1800, rel=1e-9)
 
 
+def test_cooled_core_by_hand():
+    """Bi 5 x 0.06 / 0.04 and Fo of badly conducting foam at the hot end; a held wall at the cool end."""
+    span = core.cooled_core_c(120, 20, 0.12, 7200, 200)
+    slow, fast = 0.04 / (200 * 1500) * 7200 / 0.06**2, 0.10 / (200 * 1500) * 7200 / 0.06**2
+    assert span.high == pytest.approx(20 + 100 * slab.theta_centre(slow, 7.5), rel=1e-9)
+    assert span.low == pytest.approx(20 + 100 * slab.theta_held(fast), rel=1e-9)
+
+
 def test_slot_travel_has_its_dimension():
     """gap sqrt(dp t / (6 mu)) is a length, by the unit library."""
     run = (6 * UREG.mm) * ((1000 * UREG.Pa) * (60 * UREG.s) / (6 * 100 * UREG("Pa*s"))) ** 0.5

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -150,6 +151,16 @@ def test_the_counter_question_may_change_the_answer(play: Any) -> None:
     assert session.notebook.case.answers["mold_temperature"] == Answer(None)
 
 
+@pytest.mark.parametrize(("line", "leaving"), [("e", Enough), ("q", Leave), (None, EOFError)])
+def test_leaving_at_the_counter_question_keeps_the_answer(play: Any, knowledge: Knowledge, line: str | None, leaving: type[BaseException]) -> None:
+    """An answer that was typed is written down even if nobody says how it is known; it then counts as remembered."""
+    session = play(["16", *([line] if line else [])], strict=True)
+    with pytest.raises(leaving):
+        session.ask("mold_temperature")
+    session.draft.settle()
+    assert read_case(session.draft.path, knowledge).answers["mold_temperature"] == Answer(16.0, "remembered")
+
+
 def test_why_says_what_each_answer_would_do(play: Any, knowledge: Knowledge) -> None:
     """Help first, then the answers with what they do to the causes in front, in rounded figures; then the question again."""
     session = play(["w", "0"])
@@ -187,7 +198,7 @@ def test_after_an_answer_the_first_causes_stand_in_two_lines(play: Any) -> None:
     assert len([line for line in lines if not line.startswith("Worked out")]) <= 2
     assert "mold face too cold" in " ".join(lines)
     assert "%" in " ".join(lines)
-    assert "." not in "".join(c for c in " ".join(lines).replace("%.", "%") if c in ".0123456789")
+    assert re.search(r"\d[.,]\d", " ".join(lines)) is None
     told = len(session.asker.told)
     session.asker.lines = ["0"]
     session.ask("cup_leftover")
@@ -241,7 +252,7 @@ def test_a_changed_paint_sets_answers_aside_and_says_so(play: Any) -> None:
     session.asker.lines = ["2"]
     session.ask("painted", changing=True)
     assert session.notebook.aside == ["paint_peels_clean", "paint_kind"]
-    assert [line for line in session.asker.told if line.startswith("Kept, but says nothing on such a part: ")].__len__() == 2
+    assert sum(line.startswith("Kept, but says nothing on such a part: ") for line in session.asker.told) == 2
     assert "paint_kind" not in session.consultation.case.answers
     session.asker.lines = ["1"]
     session.ask("painted", changing=True)

@@ -40,9 +40,10 @@ def test_the_file_holds_each_answer_before_the_next_question(play: Any, knowledg
 
 def test_a_saved_case_reads_back_as_it_was(play: Any, knowledge: Knowledge) -> None:
     """Values, sources, units as typed, don't knows, and answers set aside survive the file."""
-    session = play(["61F", "3 r", "0", "1", "3 5"], seen=["thin_skin", "paint_peels_clean"], painted="yes")
+    session = play(["61F", "3 r", "0"], seen=["thin_skin", "paint_peels_clean"], painted="yes")
     for name in ("mold_temperature", "mold_dampness", "cup_leftover"):
         session.ask(name)
+    session.asker.lines = ["1 t"]
     session.ask("paint_kind")
     session.asker.lines = ["2"]
     session.ask("painted", changing=True)
@@ -190,7 +191,8 @@ def test_resuming_a_case_written_by_hand_keeps_it_beside(knowledge: Knowledge, t
 
 @pytest.mark.parametrize(("text", "message"), [
     ("case: 1\nanswers: {}\nx_set_aside: {nonsense: {value: a, source: seen}}\n", "x_set_aside.nonsense: expected a question with value and source"),
-    ("case: 1\nanswers: {}\nx_set_aside: {mold_temperature: {value: 9 lb, source: seen}}\n", "x_set_aside.mold_temperature: '9 lb' is a mass, expected a temperature"),
+    ("case: 1\nanswers: {}\nx_set_aside: {mold_temperature: {value: 9 lb, source: seen}}\n",
+     "x_set_aside.mold_temperature: '9 lb' is a mass, expected a temperature"),
     ("case: 1\nanswers: {}\nx_interview: yes\n", "x_interview: expected well, frozen, symptoms_told, finished, each yes or no"),
     ("case: 2\nanswers: {}\n", "case: '2', expected 1, the version of the format that this program reads"),
 ])

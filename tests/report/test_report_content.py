@@ -9,7 +9,7 @@ import pytest
 
 from diagnose.casebook.consult import Consultation
 from diagnose.report.content import SHOWN, report_of
-from diagnose.report.sections import Entry, Words
+from diagnose.report.layout import Entry, Words
 
 Consult = Callable[..., Consultation]
 Worded = Callable[..., Words]

@@ -12,12 +12,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import Any
 
-from diagnose.interview.wordlists import ANCHORS, BREAKS, IDLE, NOT, PLAIN, SAME, SPELLING, STOP, THROUGH_NOT, TOGETHER, WEAK as WEAK_WORDS
+from diagnose.knowledge.hearing_words import ANCHORS, BREAKS, IDLE, NOT, PLAIN, SAME, SPELLING, STOP, TOGETHER
+from diagnose.knowledge.hearing_words import WEAK as WEAK_WORDS
 
 __all__ = ["build_index", "hear", "ideas"]
 
@@ -28,9 +29,8 @@ Phrase = tuple[int, list[str]]
 Links = list[list[Any]]
 """Number of the symptom and weight, for each symptom that an idea speaks for."""
 
-_MARKS = str.maketrans(
-    {"'": "", "\u2019": "", "\u2018": "", "`": "", "-": " ", "_": " ", "\u00b0": " "} | dict.fromkeys('.,;:!?()[]{}/\\"*&+=<>|~\u2026\u2013\u2014\u201c\u201d', " . ")
-)
+_BETWEEN = '.,;:!?()[]{}/\\"*&+=<>|~\u2026\u2013\u2014\u201c\u201d'
+_MARKS = str.maketrans({"'": "", "\u2019": "", "\u2018": "", "`": "", "-": " ", "_": " ", "\u00b0": " "} | dict.fromkeys(_BETWEEN, " . "))
 _VOWEL = re.compile(r"[aeiouy]")
 _FILLER = frozenset({"right", "straight", "clean", "easily", "completely", "it", "just", "cleanly", "away", "very", "the", "them", "thing", "part"})
 
@@ -173,7 +173,7 @@ def _split(words: list[str]) -> list[list[str]]:
             denied, since = True, 0
         elif word in ("or", "nor"):
             denied, since = was_denied, 0
-        elif word not in _PASSED and not word[0].isdigit():
+        elif word not in STOP and not word[0].isdigit():
             idea = _idea(word)
             if idea in _NEVER_DENIED:
                 clauses[-1].append(idea)  # "none of the ears filled" denies the filling
@@ -206,7 +206,6 @@ def _stem(word: str) -> str:
 
 _LEFT_ALONE = STOP | NOT | BREAKS | PLAIN | TOGETHER.keys()
 _NEVER_DENIED = frozenset({"DETAIL", "PAINT", "MOLD"})
-_PASSED = STOP | THROUGH_NOT
 _WEAK = frozenset(_idea(word) for word in WEAK_WORDS)
 
 
@@ -244,11 +243,11 @@ def _one_slip(one: str, other: str) -> bool:
 
 def _near(found: list[str]) -> list[tuple[str, str]]:
     """Name each two ideas side by side, or with one between them, in the order of the alphabet."""
-    near = (*zip(found, found[1:], strict=False), *zip(found, found[2:], strict=False))
+    near = (*pairwise(found), *zip(found, found[2:], strict=False))
     return list(dict.fromkeys((one, two) if one < two else (two, one) for one, two in near if one != two))
 
 
-def _rare(told: dict[int, float], count: int) -> tuple[float, Links]:
+def _rare(told: Mapping[int, float], count: int) -> tuple[float, Links]:
     """Weigh an idea by how few of *count* symptoms share it, and link it to those symptoms by how often they are *told* with it."""
     full = {number: times / (times + 0.8) for number, times in told.items()}
     weight = round(math.log(1 + count / (sum(full.values()) + 0.5)), 6)

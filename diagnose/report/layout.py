@@ -1,0 +1,47 @@
+"""What a report in words is made of: sections of paragraphs and entries, entries of labelled rows.
+
+The terminal and the page each know how to show these few shapes, and nothing else; so both say the same, and a new part of the
+report needs no new way of showing it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Lines under one label of an entry; an empty label is plain text. *tone*: `caution` where somebody may be hurt."""
+
+    label: str
+    lines: tuple[str, ...]
+    tone: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing with a heading, a remark beside it, its chance in tens of percent (None where it has none), and rows."""
+
+    head: str
+    aside: str
+    rows: tuple[Row, ...]
+    percent: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A part of the report under one heading; *key* names it for looks and tests."""
+
+    key: str
+    title: str
+    blocks: tuple[str | Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A whole report in words: its title, what part it is, sections and a last line."""
+
+    title: str
+    part: tuple[str, ...]
+    sections: tuple[Section, ...]
+    foot: str
