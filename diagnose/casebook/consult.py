@@ -72,7 +72,7 @@ class Consultation:
     @cached_property
     def beliefs(self) -> Beliefs:
         """What is believed; raises `TooManySeen` where more is said to be seen than one part can show."""
-        return believe(self.model, self.answers, self.network)
+        return believe(self.model, self.answers, self.network, self.engine)
 
     @cached_property
     def _proposed(self) -> tuple[list[Proposal], bool]:

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from diagnose.bench import charge, clock, humidity, mix, skin
-from diagnose.bench._base import BenchError
+from diagnose.bench._base import BenchError, number
 from diagnose.casebook.case import Case
 from diagnose.knowledge import Fact, Knowledge, Material
 from diagnose.reasoning.answers import SOURCES, Answer
@@ -151,14 +151,14 @@ class _Deriver:
             return
         a, b = masses
         parts = mix.ratio(a / 1000, b / 1000)
-        self._add("ratio", parts, "parts_a_per_100_b", parts * self._ratio_sd(a, b) / 100, f"{a:g} g to {b:g} g is {parts:.1f} per 100", ("a_mass", "b_mass"))
+        self._add("ratio", parts, "parts_a_per_100_b", parts * self._ratio_sd(a, b) / 100, f"{_grams(a)} to {_grams(b)} is {parts:.1f} per 100", ("a_mass", "b_mass"))
         target = self._value("ratio_target")
         if target is None:
             return
         off = mix.ratio_error_percent(a / 1000, b / 1000, target)
         side = "over" if off > 0 else "under"
         how = f"{abs(off):.1f} % {side} {target:g}" if abs(off) >= 0.05 else f"just the {target:g} that are due"
-        text = f"{a:g} g to {b:g} g is {parts:.1f} per 100, {how}"
+        text = f"{_grams(a)} to {_grams(b)} is {parts:.1f} per 100, {how}"
         self._add("ratio_error", off, "percent", self._ratio_sd(a, b), text, ("a_mass", "b_mass", "ratio_target"))
 
     def _ratio_sd(self, a: float, b: float) -> float:
@@ -175,11 +175,11 @@ class _Deriver:
         if masses is None:
             return
         total = sum(masses)
-        self._add("batch_mass", total, "g", 0.01 * total, f"{masses[0]:g} g + {masses[1]:g} g = {total:g} g", ("a_mass", "b_mass"))
+        self._add("batch_mass", total, "g", 0.01 * total, f"{_grams(masses[0])} + {_grams(masses[1])} = {_grams(total)}", ("a_mass", "b_mass"))
         step = self._value("scale_step")
         if step is not None:
             share = step / min(masses)
-            text = f"a step of {step:g} g in {min(masses):g} g is {100 * share:.2g} %"
+            text = f"a step of {_grams(step)} in {_grams(min(masses))} is {100 * share:.2g} %"
             self._add("scale_fraction", share, "1", 0.0, text, ("scale_step", "a_mass", "b_mass"))
 
     def _packing(self) -> None:
@@ -195,7 +195,7 @@ class _Deriver:
     def _packed(self, name: str, mass_name: str, mass: float, volume: float, density: float) -> None:
         value = charge.packing(mass / 1000, volume / 1e6, density)
         error = value * math.sqrt(sum(self._error(n) ** 2 for n in (mass_name, "cavity_volume", "free_rise_density")))
-        text = f"{mass:g} g / ({volume:g} mL x {density / 1000:g} g/mL) = {value:.2f}"
+        text = f"{_grams(mass)} / ({_four(volume)} mL x {_four(density / 1000)} g/mL) = {value:.2f}"
         self._add(name, value, "1", error, text, (mass_name, "cavity_volume", "free_rise_density"))
 
     def _dew(self) -> None:
@@ -204,12 +204,12 @@ class _Deriver:
             return
         room, rh = values
         point = humidity.dew_point_c(room, rh)
-        self._add("dew_point", point, "degC", 1.0, f"room {room:g} °C at {rh:g} %: dew point {point:.1f} °C", ("room_temperature", "relative_humidity"))
+        self._add("dew_point", point, "degC", 1.0, f"room {_four(room)} °C at {_four(rh)} %: dew point {point:.1f} °C", ("room_temperature", "relative_humidity"))
         face = self._value("mold_temperature")
         if face is not None:
             margin = humidity.dew_margin(face, room, rh)
             side = "above" if margin >= 0 else "below"
-            self._add("dew_margin", margin, "K", 2.0, f"mold face {face:g} °C, {abs(margin):.1f} K {side} the dew point of {point:.1f} °C",
+            self._add("dew_margin", margin, "K", 2.0, f"mold face {_four(face)} °C, {abs(margin):.1f} K {side} the dew point of {point:.1f} °C",
                       ("mold_temperature", "room_temperature", "relative_humidity"))
 
     def _skin(self) -> None:
@@ -219,7 +219,7 @@ class _Deriver:
         density = self._skin_density()
         mean = skin.skin_mean_mm(values[0], values[1], density)
         error = mean * math.hypot(self._error("skin_mass"), self._error("mold_area"))
-        text = f"{values[0]:g} g / ({values[1]:g} cm² x {density:g} g/mL) = {mean:.2f} mm on average"
+        text = f"{_grams(values[0])} / ({_four(values[1])} cm² x {_four(density)} g/mL) = {mean:.2f} mm on average"
         self._add("skin_mean", mean, "mm", error, text, ("skin_mass", "mold_area"))
 
     def _skin_density(self) -> float:
@@ -238,14 +238,14 @@ class _Deriver:
             if here is not None:
                 factor = clock.time_factor(here, reference)
                 error = math.hypot((factor.high - factor.low) / (4 * factor.mid), 0.05)
-                return time * factor.mid, error, f" at {here:g} °C", (name,)
+                return time * factor.mid, error, f" at {_four(here)} °C", (name,)
         return time, 0.15, "", ()
 
     def _fraction(self, name: str, elapsed: float, elapsed_name: str, time: float, words: str, *temperatures: str, unit: str, extra: float = 0.0) -> None:
         today, error, at, used = self._at(time, *temperatures)
         value = elapsed / today
         total = value * math.sqrt(error ** 2 + extra ** 2 + self._error(elapsed_name) ** 2)
-        text = f"{elapsed:g} {unit} of {today:.3g} {unit} {words}{at} is {value:.2f}"
+        text = f"{_four(elapsed)} {unit} of {today:.3g} {unit} {words}{at} is {value:.2f}"
         self._add(name, value, "1", total, text, (elapsed_name, *used))
 
     def _mix_fraction(self) -> None:
@@ -273,3 +273,12 @@ class _Deriver:
         values = self._values("skin_to_foam_time", "sheet_skin_gel")
         if values is not None:
             self._fraction("skin_delay", values[0], "skin_to_foam_time", values[1], "to gel", "mold_temperature", "room_temperature", unit="min")
+
+
+def _four(value: float) -> str:
+    """A number in a text: four digits, for 8 oz is 226.8 g and nobody's scale shows 226.796."""
+    return number(value, 4)
+
+
+def _grams(value: float) -> str:
+    return f"{_four(value)} g"

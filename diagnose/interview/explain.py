@@ -14,7 +14,7 @@ from diagnose.knowledge import Knowledge
 
 if TYPE_CHECKING:
     from diagnose.casebook.consult import Consultation
-    from diagnose.reasoning.posterior import Beliefs
+    from diagnose.reasoning.posterior import Beliefs, CauseBelief
     from diagnose.reasoning.questions import Outcome, Prediction
 
 #: causes named in the line after an answer, and answers explained under "why"
@@ -23,27 +23,24 @@ _NAMED, _EXPLAINED = 3, 7
 _FALL = 20
 
 
-def standing(knowledge: Knowledge, now: Beliefs, before: Beliefs | None, width: int) -> list[str]:
-    """Return where the case stands in at most two lines (three where a single cause takes them), with what moved."""
+def standing(knowledge: Knowledge, now: Beliefs, before: Beliefs | None, width: int) -> str:
+    """Return where the case stands, with what moved, in what fits two lines of *width* (or as many as the first cause takes)."""
     was = {belief.id: belief.probability for belief in before.causes} if before is not None else {}
     named = [belief for belief in now.causes[:_NAMED] if tens(belief.probability) >= 10]
     fallen = [belief for belief in now.causes if belief not in named and tens(was.get(belief.id, 0.0)) - tens(belief.probability) >= _FALL]
-    if not named and not fallen:
-        return wording.wrapped("So far nothing stands out.", width, "  ")
-    parts = [_stands(knowledge, belief.id, belief.probability, was.get(belief.id)) for belief in named]
+    parts = [_stands(knowledge, belief, was.get(belief.id), first=belief is named[0]) for belief in named]
     parts += [f"{_title(knowledge, belief.id)}: down to {figure(belief.probability)}" for belief in fallen[:1]]
-    for count in range(len(parts), 0, -1):
-        lines = wording.wrapped("So far: " + "; ".join(parts[:count]) + ".", width, "  ", "    ")
-        if len(lines) <= 2:
-            return lines
-    return lines
+    if not parts:
+        return "So far nothing stands out."
+    texts = ["So far: " + "; ".join(parts[:count]) + "." for count in range(len(parts), 0, -1)]
+    return next((text for text in texts if len(wording.wrapped(text, width, "  ")) <= 2), texts[-1])
 
 
-def _stands(knowledge: Knowledge, cause: str, chance: float, was: float | None) -> str:
+def _stands(knowledge: Knowledge, belief: CauseBelief, was: float | None, first: bool) -> str:
     moved = ""
-    if was is not None and tens(was) != tens(chance):
-        moved = f", {'up' if chance > was else 'down'} from {tens(was) or 'under 5'}"
-    return f"{_title(knowledge, cause)}: {how_sure(chance)}{moved}"
+    if was is not None and tens(was) != tens(belief.probability):
+        moved = f", {'up' if belief.probability > was else 'down'} from {tens(was) or 'under 5'}"
+    return f"{_title(knowledge, belief.id)}: {(how_sure if first else figure)(belief.probability)}{moved}"
 
 
 def _title(knowledge: Knowledge, cause: str) -> str:

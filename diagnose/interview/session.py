@@ -268,8 +268,7 @@ class Session:
             self._tell_standing(now, before)
 
     def _tell_standing(self, now: Beliefs, before: Beliefs | None) -> None:
-        for line in explain.standing(self.knowledge, now, before, self.asker.width - 1):
-            self.asker.tell(line, quiet=True)
+        self.asker.tell(explain.standing(self.knowledge, now, before, self.asker.width - 1), quiet=True)
         derived = self.consultation.derivation
         for text in (*(computed.text for computed in derived.computed), *derived.warnings):
             if text not in self.said:

@@ -7,15 +7,14 @@ in a file must not move a cursor. Figures are rounded to tens, because the likel
 from __future__ import annotations
 
 import textwrap
-import unicodedata
 
+from diagnose.casebook.words import clean, figure, how_sure, lowered, tens
 from diagnose.knowledge import Check, Fact, Knowledge
 from diagnose.knowledge.units import unit_of
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 
-#: the rounded figure in percent -> how sure in words, as in the report
-_SURE = {0: "very unlikely", 10: "unlikely", 20: "possible", 30: "quite possible", 40: "quite possible", 50: "as likely as not",
-         60: "likely", 70: "likely", 80: "very likely", 90: "very likely", 100: "almost certain"}
+__all__ = ["clean", "figure", "how_sure", "lowered", "tens"]  # shared with the report, and used from here
+
 _UNITS = {"degC": "°C", "percent": "%", "kg/m^3": "kg/m³", "cm^2": "cm²", "parts_a_per_100_b": "parts of A to 100 of B", "1": "", "count": "",
           "day": "days", "week": "weeks"}
 #: stored unit -> how it is called where a number alone is taken so
@@ -31,12 +30,6 @@ _FAMILIES = {
     "voids": "Inside: holes, pockets, big cells, layers", "tacky_surface": "Sticky, wet or oily",
     "delaminated_skin": "Rubber skin: peels, pits, foam shows through",
     "paint_peeling": "Paint: peels, cracks, blisters, stays soft", "other": "Rise, shape, feel, weight, color, smell"}
-
-
-def clean(text: str) -> str:
-    """Return *text* on one line without control, direction or unpaired characters."""
-    kept = "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in text if unicodedata.category(c) not in ("Cf", "Cs", "Co"))
-    return " ".join(kept.split())
 
 
 def wrapped(text: str, width: int, indent: str = "", hanging: str | None = None) -> list[str]:
@@ -57,24 +50,6 @@ def row_lines(key: str, title: str, width: int) -> list[str]:
     return [f"{key:>2}  {words[0]}", *(f"    {line}" for line in words[1:])]
 
 
-def tens(chance: float) -> int:
-    """Return *chance* (0 to 1) as a percentage rounded to tens, halves up."""
-    return 10 * int(round(chance, 10) * 10 + 0.5 + 1e-9)
-
-
-def figure(chance: float) -> str:
-    """Return `about 80 %`, `under 5 %` or `over 95 %`."""
-    percent = tens(chance)
-    if percent == 0:
-        return "under 5 %"
-    return "over 95 %" if percent == 100 else f"about {percent} %"
-
-
-def how_sure(chance: float) -> str:
-    """Return word and figure: `very likely, about 80 %`."""
-    return f"{_SURE[tens(chance)]}, {figure(chance)}"
-
-
 def minutes(value: float) -> str:
     """Return `30 s`, `2 min`, `1.5 h` or `2 days`."""
     if value < 1:
@@ -87,12 +62,6 @@ def minutes(value: float) -> str:
 def counted(count: int, one: str) -> str:
     """Return `1 answer`, `2 answers`."""
     return f"{count} {one}{'' if count == 1 else 's'}"
-
-
-def lowered(text: str) -> str:
-    """Return *text* with a small first letter, unless its first word is a name such as A, B or MDI."""
-    first = text.split(" ", 1)[0]
-    return text[:1].lower() + text[1:] if len(first) > 1 and first[1:].islower() else text
 
 
 def unit_words(text: str) -> str:

@@ -189,17 +189,19 @@ class Compiler:
         entry = self.facts[fact]
         why = {answer: reason for answer, (_, reason) in answers.items() if reason}
         if entry["kind"] == "number":
-            return {"choices": {}, "curve": self._curve(cause, fact, entry, answers), "why": why}
+            return {"choices": {}, "curve": self._curve(cause, fact, entry, answers), "why": why, "other": 1.0}
         choices: dict[str, float] = {}
         for answer, (word, _) in answers.items():
             if answer not in entry["choices"]:
                 self._fault("causes", cause, f".facts.{fact}.{shown(answer)}", f"no such answer{self.reading.nearest(answer, entry['choices'])}")
             choices[answer] = self._word("ratio", word)
-        if entry["kind"] == "many":  # each value is told or not by itself, so the answers are no partition to sum over
-            return {"choices": choices, "curve": [], "why": why}
         total = sum(share * choices.get(answer, 1.0) for answer, (_, share) in entry["choices"].items())
+        if entry["kind"] == "many":
+            # Each value is told or not by itself, so the words stand as written; but who names another change and not this cause's own
+            # speaks a little against the cause, by as much as its own changes would have been named more often.
+            return {"choices": choices, "curve": [], "why": why, "other": min(1.0, 1.0 / total) if total > 0 else 1.0}
         scale = self._scale(cause, fact, total)
-        return {"choices": {answer: choices.get(answer, 1.0) * scale for answer in entry["choices"]}, "curve": [], "why": why}
+        return {"choices": {answer: choices.get(answer, 1.0) * scale for answer in entry["choices"]}, "curve": [], "why": why, "other": 1.0}
 
     def _curve(self, cause: str, fact: str, entry: Plain, answers: dict[str, list[str]]) -> list[list[float]]:
         points: list[list[float]] = []

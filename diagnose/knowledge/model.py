@@ -130,11 +130,13 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """How a fact bears on a cause: a ratio for each choice named, or a curve of (value, ratio) points."""
+    """How a fact bears on a cause: a ratio for each choice named, or a curve of (value, ratio) points; *other* is the ratio where a `many`
+    names only what does not bear on the cause."""
 
     choices: Mapping[str, float]
     curve: tuple[tuple[float, float], ...]
     why: Mapping[str, str]
+    other: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,7 +291,7 @@ def _check(name: str, e: Plain) -> Check:
 
 
 def _cause(name: str, e: Plain) -> Cause:
-    facts = {key: Evidence(v["choices"], tuple((x, r) for x, r in v["curve"]), v["why"]) for key, v in e["facts"].items()}
+    facts = {key: Evidence(v["choices"], tuple((x, r) for x, r in v["curve"]), v["why"], v["other"]) for key, v in e["facts"].items()}
     checks = {key: _links(results) for key, results in e["checks"].items()}
     return Cause(**{**e, "id": name, "symptoms": _links(e["symptoms"]), "checks": checks, "facts": facts, **_tuples(e, "builds", "sources")})
 

@@ -39,38 +39,57 @@ class Order:
 def order_of(touched: Mapping[int, Sequence[int]], count: int) -> Order:
     """Return the order for causes that link to several of *count* findings each (*touched*: cause -> its findings)."""
     left = [sum(j in findings for findings in touched.values()) for j in range(count)]
-    todo = {c: tuple(findings) for c, findings in touched.items()}
-    steps: list[Step] = []
-    opened: list[int] = []
+    todo = {c: sum(1 << j for j in findings) for c, findings in touched.items()}
+    walk = _Walk()
     for j in range(count):
         if not left[j]:
-            _open(steps, opened, j)
-            _close(steps, opened, j)
+            walk.open(j)
+            walk.close(j)
+    last = sum(1 << j for j in range(count) if left[j] == 1)
     while todo:
-        cause = min(todo, key=lambda c: (*_after(opened, todo[c], left), c))
-        findings = todo.pop(cause)
-        for j in findings:
-            if j not in opened:
-                _open(steps, opened, j)
-        steps.append(Step("cause", cause, findings, tuple(opened.index(j) for j in findings), len(opened)))
-        for j in findings:
+        cause = walk.cheapest(todo, last)
+        del todo[cause]
+        walk.cause(cause, touched[cause])
+        for j in touched[cause]:
             left[j] -= 1
-            if not left[j]:
-                _close(steps, opened, j)
-    return Order(tuple(steps), max((step.width for step in steps), default=0), sum(1 << step.width for step in steps))
+            if left[j] == 1:
+                last |= 1 << j
+            elif not left[j]:
+                walk.close(j)
+    steps = tuple(walk.steps)
+    return Order(steps, max((step.width for step in steps), default=0), sum(1 << step.width for step in steps))
 
 
-def _after(opened: Sequence[int], findings: Sequence[int], left: Sequence[int]) -> tuple[int, int]:
-    """How many findings stand open after a cause with *findings*, and while it is swept."""
-    needed = len(opened) + sum(j not in opened for j in findings)
-    return needed - sum(left[j] == 1 for j in findings), needed
+class _Walk:
+    """The steps so far and the findings that stand open, the lowest bit first."""
 
+    def __init__(self) -> None:
+        self.steps: list[Step] = []
+        self.opened: list[int] = []
+        self.mask = 0
 
-def _open(steps: list[Step], opened: list[int], j: int) -> None:
-    steps.append(Step("open", j, (), (), len(opened)))
-    opened.append(j)
+    def cheapest(self, todo: Mapping[int, int], last: int) -> int:
+        """The cause (of masks of findings) that leaves the fewest open; *last* are the findings that wait for one cause more."""
+        best, found = (1 << 30, 0, 0), -1
+        for cause, mask in todo.items():
+            needed = (self.mask | mask).bit_count()
+            key = (needed - (mask & last).bit_count(), needed, cause)
+            if key < best:
+                best, found = key, cause
+        return found
 
+    def open(self, j: int) -> None:
+        self.steps.append(Step("open", j, (), (), len(self.opened)))
+        self.opened.append(j)
+        self.mask |= 1 << j
 
-def _close(steps: list[Step], opened: list[int], j: int) -> None:
-    steps.append(Step("close", j, (), (opened.index(j),), len(opened)))
-    opened.remove(j)
+    def close(self, j: int) -> None:
+        self.steps.append(Step("close", j, (), (self.opened.index(j),), len(self.opened)))
+        self.opened.remove(j)
+        self.mask &= ~(1 << j)
+
+    def cause(self, c: int, findings: Sequence[int]) -> None:
+        for j in findings:
+            if not self.mask >> j & 1:
+                self.open(j)
+        self.steps.append(Step("cause", c, tuple(findings), tuple(self.opened.index(j) for j in findings), len(self.opened)))

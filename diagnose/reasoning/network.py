@@ -12,6 +12,9 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from diagnose.knowledge import Cause, Check, Evidence, Fact, Knowledge
 from diagnose.knowledge.curves import curve_ratio
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer, Answers
@@ -93,6 +96,7 @@ class Model:
         self._better = {fact: self._closure(fact) for fact in knowledge.facts}
         self._symptom_links: dict[str, dict[str, float]] = {}
         self._result_links: dict[str, dict[str, dict[str, float]]] = {}
+        self._rows: dict[str, list[NDArray[np.float64]]] = {}
         self._asked: dict[tuple[str, str], tuple[float, ...]] = {}
 
     def _closure(self, fact: str) -> frozenset[str]:
@@ -117,7 +121,7 @@ class Model:
         if fact.kind == "number":
             raw = _averaged(evidence.curve, fact, answer)
         elif isinstance(answer.value, tuple):
-            raw = 1.0
+            raw = 1.0 if any(choice in evidence.choices for choice in answer.value) else evidence.other
             for choice in answer.value:
                 raw *= evidence.choices.get(choice, 1.0)
         else:
@@ -185,6 +189,14 @@ class Model:
         if check.id not in self._result_links:
             self._result_links[check.id] = self._links_of(check)
         return self._result_links[check.id]
+
+    def link_rows(self, question: str) -> list[NDArray[np.float64]]:
+        """Links over `names`, zero where there is none: of a symptom, or of each telling result of a check from the most telling down."""
+        if question not in self._rows:
+            check = self.knowledge.checks.get(question)
+            tables = [self.result_links(check)[result] for result in reversed(check.telling)] if check is not None else [self.symptom_links(question)]
+            self._rows[question] = [np.array([links.get(name, 0.0) for name in self.names]) for links in tables]
+        return self._rows[question]
 
     def _links_of(self, check: Check) -> dict[str, dict[str, float]]:
         per_result: dict[str, dict[str, float]] = {result: {} for result in check.telling}

@@ -128,12 +128,16 @@ class Pass:
     def _advance(self, state: Array, step: Step, pairs: Sequence[list[Pair]]) -> Array:
         if step.kind == "open":
             zero, one = pairs[step.index][-1]
-            return np.concatenate([state * zero, state * one])
+            wider = np.empty((2 * state.shape[0], self.count))
+            np.multiply(state, zero, out=wider[: state.shape[0]])
+            np.multiply(state, one, out=wider[state.shape[0] :])
+            return wider
         if step.kind == "close":
             return self._closed(state, step)
         c = step.index
-        made: Array = state * self.free[c] + self._fire(state * self.hold[c], c, step.findings, step.bits)
-        return made
+        moved = self._fire(state * self.hold[c], c, step.findings, step.bits)
+        moved += state * self.free[c]
+        return moved
 
     def _retreat(self, message: Array, before: Array, step: Step, pairs: Sequence[list[Pair]]) -> Array:
         """Return the message before *step*, filling the marginals of the causes that it concerns."""
@@ -152,7 +156,9 @@ class Pass:
             pulled = self._pull(message, c, step.findings, step.bits)
             self.held[c] = self.hold[c] * np.add.reduce(before * pulled, axis=0)
             self.silent[c] = self.hold[c] * self._unheard(before, message, step)
-            made = message * self.free[c] + pulled * self.hold[c]
+            pulled *= self.hold[c]
+            pulled += message * self.free[c]
+            made = pulled
         return made
 
     def _closed(self, state: Array, step: Step) -> Array:

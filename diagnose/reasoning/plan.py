@@ -17,6 +17,7 @@ import numpy as np
 from diagnose.knowledge import Remedy
 from diagnose.reasoning.network import NOT_LISTED, Model
 from diagnose.reasoning.posterior import Engine
+from diagnose.reasoning.subsets import Subsets
 from diagnose.reasoning.sweep import Array
 
 #: causes with a smaller chance of a part are left to luck when remedies are gathered
@@ -63,7 +64,9 @@ class Planner:
         self.costs = costs
         self.remedies = self._gather(part, when)
         self.price = {remedy.id: costs.of(remedy) for remedy in self.remedies}
-        self.whole = float(engine.sweep(engine.rows(1)).z[0])
+        swept = engine.sweep(engine.rows(1))
+        self.whole = float(swept.z[0])
+        self.part: Array = np.maximum(swept.held[0] - swept.silent[0], 0.0) / self.whole
         self._known: dict[frozenset[str], float] = {}
 
     def _gather(self, part: Mapping[str, float], when: Sequence[str]) -> list[Remedy]:
@@ -123,13 +126,26 @@ class Planner:
         return tuple(remedy.id for remedy in self.remedies if remedy.id in chosen)
 
     def best(self) -> Plan:
-        """Return the set with the least expected cost: grown remedy by remedy, then added to, thinned and swapped.
+        """Return the set with the least expected cost, of all sets; of equals the smaller one.
 
-        One remedy alone may save nothing where two causes had a part, so the search starts from the best set on the way of
-        growing as well as from doing nothing. Every step is exact; the tests compare the end with all subsets.
+        One remedy alone may save nothing where two causes had a part, so a good set is grown on the way to doing all that helps;
+        `subsets.py` then looks for a better one among all.
         """
-        starts = {_key(plan): plan for plan in (self.plan(frozenset()), min(self._grown(), key=_key))}
-        return min((self._climb(plan) for _, plan in sorted(starts.items())), key=_key)
+        if not self.remedies:
+            return self.plan(frozenset())
+        good = min(self._grown(), key=_key)
+        return self.plan(self._set(self._subsets().least(self.costs.bad_part, self._places(good))))
+
+    def _subsets(self) -> Subsets:
+        names = [remedy.id for remedy in self.remedies]
+        return Subsets(np.array([self.price[name] for name in names]), np.stack([self.mend([name]) for name in names]), self.part,
+                       lambda sets: self.successes([self._set(places) for places in sets]))
+
+    def _set(self, places: Sequence[int]) -> frozenset[str]:
+        return frozenset(self.remedies[i].id for i in places)
+
+    def _places(self, plan: Plan) -> tuple[int, ...]:
+        return tuple(i for i, remedy in enumerate(self.remedies) if remedy.id in plan.remedies)
 
     def _grown(self) -> list[Plan]:
         """The sets met on the way from doing nothing to doing all that helps, each step the best next one."""
@@ -141,13 +157,6 @@ class Planner:
                 return path
             path.append(max(wider, key=lambda plan: (round((plan.success - path[-1].success) / (plan.cost - path[-1].cost + 1.0), 10), plan.remedies)))
 
-    def _climb(self, here: Plan) -> Plan:
-        while True:
-            better = self._least(self._neighbours(frozenset(here.remedies)))
-            if better is None or _key(better) >= _key(here):
-                return here
-            here = better
-
     def pool(self) -> list[frozenset[str]]:
         """Return the sets among which a question's worth is weighed: nothing, singles, pairs of the most promising, and those grown."""
         lead = [remedy.id for remedy in self.remedies[:10]]
@@ -155,29 +164,26 @@ class Planner:
         grown = [frozenset(plan.remedies) for plan in self._grown()]
         return list(dict.fromkeys([frozenset(), *(frozenset((name,)) for name in lead), *pairs, *grown]))
 
-    def _neighbours(self, chosen: frozenset[str]) -> list[frozenset[str]]:
-        others = [remedy.id for remedy in self.remedies if remedy.id not in chosen]
-        found = [chosen | {name} for name in others]
-        found += [chosen - {name} for name in sorted(chosen)]
-        promising = others[:8]
-        found += [(chosen - {old}) | {new} for old in sorted(chosen) for new in promising]
-        return found
-
-    def _least(self, sets: Sequence[frozenset[str]]) -> Plan | None:
-        plans = self._plans(sets)
-        return min(plans, key=_key) if plans else None
-
     def reaching(self, goal: float) -> Plan | None:
-        """Return the cheapest plan found whose success is at least *goal*, or None where no set reaches it.
+        """Return the cheapest plan, of all sets, whose success is at least *goal*, or None where no set reaches it."""
+        if self.plan(frozenset()).success >= goal:
+            return self.plan(frozenset())
+        every = frozenset(remedy.id for remedy in self.remedies)
+        if self.plan(every).success < goal:
+            return None
+        start = self._thinned(self._towards(goal), goal)
+        return self.plan(self._set(self._subsets().cheapest(goal, self._places(start))))
 
-        Grown by the most success per cost, then thinned of what it does not need.
-        """
+    def _towards(self, goal: float) -> Plan:
+        """Grown by the most success per cost until *goal* is reached, which doing everything does."""
         here = self.plan(frozenset())
         while here.success < goal:
-            grown = [plan for plan in self._plans([frozenset(here.remedies) | {r.id} for r in self.remedies if r.id not in here.remedies]) if plan.success > here.success + 1e-9]
-            if not grown:
-                return None
-            here = max(grown, key=lambda plan: (round((min(plan.success, goal) - here.success) / max(plan.cost - here.cost, 0.01), 10), plan.remedies))
+            wider = self._plans([frozenset(here.remedies) | {r.id} for r in self.remedies if r.id not in here.remedies])
+            here = max(wider, key=lambda plan: (round((min(plan.success, goal) - here.success) / max(plan.cost - here.cost, 0.01), 10), plan.remedies))
+        return here
+
+    def _thinned(self, here: Plan, goal: float) -> Plan:
+        """Without what *goal* does not need, the dearest first."""
         while True:
             thinner = [plan for plan in self._plans([frozenset(here.remedies) - {name} for name in here.remedies]) if plan.success >= goal]
             if not thinner:

@@ -26,7 +26,7 @@ class NoWayToBe(InputError):
 
 @dataclass(frozen=True, slots=True)
 class CauseBelief:
-    """Belief in one cause: it had a part in a symptom seen, it held at all, and the weight of each answer on it.
+    """Belief in one cause: it had a part in a symptom seen, it held at all, and the weight of each answer that says something.
 
     *weights*: natural-log weight of evidence of each answer, by how far the odds that the cause held fall back without it.
     """
@@ -108,13 +108,14 @@ class Engine:
         return self.structure.sweep(rows)
 
 
-def believe(model: Model, answers: Answers, network: Network | None = None) -> Beliefs:
-    """Return what is believed after *answers*.
+def believe(model: Model, answers: Answers, network: Network | None = None, engine: Engine | None = None) -> Beliefs:
+    """Return what is believed after *answers*; *network* and *engine* are made where they are not at hand.
 
     Raises TooManySeen where more is said to be seen than can be thought through, NoWayToBe where the answers can't all be true.
     """
-    engine = Engine(network or model.network(answers))
-    said = [name for name, answer in answers.items() if answer.known]
+    engine = engine or Engine(network or model.network(answers))
+    speaking = {finding.question for finding in engine.network.findings} | engine.network.merged
+    said = [name for name, answer in answers.items() if answer.known and (name in speaking or name in model.bearing)]
     swept = engine.sweep(_leave_one_out(model, engine, answers, said))
     z, held, silent = swept.z, swept.held, swept.silent
     if not z[0] > 0.0:

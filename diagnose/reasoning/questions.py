@@ -68,6 +68,7 @@ class Asker:
         self.answers = answers
         self.engine = engine
         self.n = len(engine.names)
+        self._asked: dict[str, Asked | None] = {}
         swept = engine.sweep(engine.rows(1))
         self.present: Array = swept.held[0] / swept.z[0]
         self.part: Array = np.maximum(swept.held[0] - swept.silent[0], 0.0) / swept.z[0]
@@ -76,23 +77,16 @@ class Asker:
 
     def asked(self, question: str) -> Asked | None:
         """Return *question* as rows and answers, or None where no answer to it could change anything."""
-        if question in self.model.knowledge.facts:
-            return self._fact(self.model.knowledge.facts[question])
-        if question in self.model.knowledge.symptoms:
-            return self._symptom(question)
-        return self._check(question)
-
-    def _link_row(self, links: dict[str, float]) -> Array:
-        row = np.zeros(self.n)
-        for name, chance in links.items():
-            row[self.engine.index[name]] = chance
-        return row
+        if question not in self._asked:
+            fact = self.model.knowledge.facts.get(question)
+            by_links = self._symptom if question in self.model.knowledge.symptoms else self._check
+            self._asked[question] = self._fact(fact) if fact is not None else by_links(question)
+        return self._asked[question]
 
     def _symptom(self, name: str) -> Asked | None:
-        links = self._link_row(self.model.symptom_links(name))
         leak = self.model.knowledge.symptoms[name].background
         levels = _Levels(self.n, self.model.knowledge.words["misreport"]["seen"])
-        levels.add(SEEN, links, leak)
+        levels.add(SEEN, self.model.link_rows(name)[0], leak)
         return levels.asked(name, ABSENT)
 
     def _check(self, name: str) -> Asked | None:
@@ -101,14 +95,13 @@ class Asker:
         A symptom answered that is the same thing settles its result: seen, the check shows that or more; absent, it does not.
         """
         check = self.model.knowledge.checks[name]
-        links = self.model.result_links(check)
         told = self._told(name)
         levels = _Levels(self.n, self.model.knowledge.words["misreport"]["seen"])
-        for result in reversed(check.telling):
+        for result, links in zip(reversed(check.telling), self.model.link_rows(name), strict=True):
             if told.get(result) == SEEN:
                 return levels.asked(name, result)
             if result not in told:
-                levels.add(result, self._link_row(links[result]), self.model.leak(check, result))
+                levels.add(result, links, self.model.leak(check, result))
         return levels.asked(name, check.base)
 
     def _told(self, check: str) -> dict[str, str]:

@@ -24,7 +24,7 @@ from diagnose.reasoning.passes import Array, Net, Pass, Rows, Swept
 #: more findings than this open at once is not a case of one bad part; refused rather than approximated
 MAX_OPEN = 16
 #: floats that one block of rows may hold in the tables of forward messages
-_BLOCK = 4_000_000
+_BLOCK = 2_000_000
 
 
 class TooManySeen(InputError):
@@ -34,7 +34,8 @@ class TooManySeen(InputError):
 class Structure:
     """Which causes link to which open findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool.
 
-    *take_apart* lets the sweep be done twice for a cause that links to nearly everything. Raises TooManySeen where more than MAX_OPEN findings would stand open at once.
+    *take_apart* lets the sweep be done twice for a cause that links to nearly everything. Raises TooManySeen where more than
+    MAX_OPEN findings would stand open at once.
     """
 
     def __init__(self, links: Array, symptom: Sequence[bool], take_apart: bool = True) -> None:

@@ -6,19 +6,20 @@ that they never disagree. Whatever comes from a case or a knowledge file passes 
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from diagnose.casebook.words import clean as plain
+from diagnose.casebook.words import figure, how_sure, sure, tens
+from diagnose.casebook.words import lowered as in_sentence
 from diagnose.knowledge import Check, Fact, Knowledge
 from diagnose.knowledge.units import QuantityError, parse_quantity
 from diagnose.reasoning.answers import SEEN, Answer
 
+__all__ = ["figure", "how_sure", "in_sentence", "plain", "sure", "tens"]  # shared with the questionnaire, and used from here
+
 #: longest text of a case that a report shows; a title beyond it is somebody's mistake
 LONGEST = 160
-#: the rounded figure in percent -> how sure in words
-_SURE = {0: "very unlikely", 10: "unlikely", 20: "possible", 30: "quite possible", 40: "quite possible", 50: "as likely as not",
-         60: "likely", 70: "likely", 80: "very likely", 90: "very likely", 100: "almost certain"}
 _UNITS = {"degC": "°C", "K": "K", "percent": "%", "kg/m^3": "kg/m³", "cm^2": "cm²", "parts_a_per_100_b": "parts A to 100 B", "1": "", "count": "",
           "day": "days", "week": "weeks"}
 _MARK = {"measured": "measured", "seen": "", "told": "told", "remembered": "remembered"}
@@ -27,39 +28,10 @@ _MENDS = {"always": "nearly always works", "usually": "usually works", "often": 
           "seldom": "seldom works"}
 
 
-def plain(text: str) -> str:
-    """Return *text* on one line without control, direction or unpaired characters, so that no terminal or page acts on it."""
-    kept = "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in text if unicodedata.category(c) not in ("Cf", "Cs", "Co"))
-    return " ".join(kept.split())
-
-
 def shortened(text: str, most: int = LONGEST) -> str:
     """Return *text* made plain and no longer than *most* characters."""
     flat = plain(text[: 20 * most])
     return flat if len(flat) <= most else flat[: most - 3].rstrip() + "..."
-
-
-def tens(chance: float) -> int:
-    """Return *chance* (0 to 1) as a percentage rounded to tens, halves up; ten digits decide, so no machine rounds otherwise."""
-    return 10 * int(round(chance, 10) * 10 + 0.5 + 1e-9)
-
-
-def figure(chance: float) -> str:
-    """Return *chance* as a rounded figure: `about 80 %`, `under 5 %`, `over 95 %`."""
-    percent = tens(chance)
-    if percent == 0:
-        return "under 5 %"
-    return "over 95 %" if percent == 100 else f"about {percent} %"
-
-
-def sure(chance: float) -> str:
-    """Return how sure *chance* is, in words."""
-    return _SURE[tens(chance)]
-
-
-def how_sure(chance: float) -> str:
-    """Return word and figure: `very likely, about 80 %`."""
-    return f"{sure(chance)}, {figure(chance)}"
 
 
 def number(value: float) -> str:
@@ -89,12 +61,6 @@ def minutes(value: float) -> str:
         return f"{number(round(value / 30) / 2)} h"
     days = round(value / 720) / 2
     return "a day" if days == 1 else f"{number(days)} days"
-
-
-def in_sentence(text: str) -> str:
-    """Return *text* with a small first letter, unless the first word is a name such as A, B or MDI."""
-    first = text.split(" ", 1)[0]
-    return text[0].lower() + text[1:] if len(first) > 1 and first[1:].islower() else text
 
 
 def quoted(text: str) -> str:

@@ -151,12 +151,14 @@ def test_a_sum_out_of_range_is_a_warning(worked: Derive) -> None:
     assert found.warnings == ["no sum: mass of B 150000 g: expected 0.01 g to 100000 g"]
 
 
-@pytest.mark.parametrize(("missing", "name"), [("a_mass", "ratio"), ("ratio_target", "ratio_error"), ("cavity_volume", "packing"), ("part_mass", "packing_of_part"),
+@pytest.mark.parametrize(("missing", "name"), [("a_mass", "ratio"), ("ratio_target", "ratio_error"), ("cavity_volume", "packing"),
+                                               ("part_mass", "packing_of_part"),
                                                ("relative_humidity", "dew_point"), ("mold_temperature", "dew_margin"), ("mold_area", "skin_mean")])
 def test_nothing_is_computed_from_what_is_not_known(worked: Derive, missing: str, name: str) -> None:
     """With one input missing or unknown the value is absent, not guessed."""
     whole = {"a_mass": "142 g", "b_mass": "300 g", "ratio_target": "50", "charge_mass": "395 g", "part_mass": "350 g", "cavity_volume": "1900 mL",
-             "free_rise_density": "160", "room_temperature": "23", "relative_humidity": "50", "mold_temperature": "10", "skin_mass": "228 g", "mold_area": "1450"}
+             "free_rise_density": "160", "room_temperature": "23", "relative_humidity": "50", "mold_temperature": "10", "skin_mass": "228 g",
+             "mold_area": "1450"}
     names = {computed.name for computed in worked(**whole).computed}
     assert {"ratio", "ratio_error", "packing", "packing_of_part", "dew_point", "dew_margin", "skin_mean"} <= names
     assert name not in {computed.name for computed in worked(**{**whole, missing: "unknown"}).computed}

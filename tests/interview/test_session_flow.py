@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ from diagnose.interview.draft import Draft
 from diagnose.interview.notebook import Notebook
 from diagnose.interview.scripted import ScriptedAsker
 from diagnose.interview.session import Session
+from diagnose.interview.wording import how_sure, lowered
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answer
 
@@ -189,16 +191,17 @@ def test_how_to_find_out_has_minutes_and_the_better_question(play: Any, knowledg
     assert "Ask instead: " in session.asker.told[1]
 
 
-def test_after_an_answer_the_first_causes_stand_in_two_lines(play: Any) -> None:
+def test_after_an_answer_the_first_causes_stand_in_two_lines(play: Any, knowledge: Knowledge) -> None:
     """Words and rounded figures, with what moved; nothing after "don't know"."""
     session = play(["8 C"])
     session.ask("mold_temperature")
-    lines = [line for line in session.asker.told if line.strip()]
-    assert lines[0].strip().startswith("So far: ")
-    assert len([line for line in lines if not line.startswith("Worked out")]) <= 2
-    assert "mold face too cold" in " ".join(lines)
-    assert "%" in " ".join(lines)
-    assert re.search(r"\d[.,]\d", " ".join(lines)) is None
+    line, *rest = session.asker.told
+    assert line.startswith("So far: ")
+    assert len(textwrap.wrap(line, 77)) <= 2
+    first = session.consultation.beliefs.causes[0]
+    assert f"{lowered(knowledge.causes[first.id].title)}: {how_sure(first.probability)}" in line
+    assert re.search(r"\d[.,]\d", line) is None
+    assert all(text.startswith("Worked out: ") for text in rest)
     told = len(session.asker.told)
     session.asker.lines = ["0"]
     session.ask("cup_leftover")

@@ -36,7 +36,8 @@ def test_the_checks_say_the_same_under_any_hash_seed(tmp_path: Path, words: str,
     """The order of Python's hashes moves neither a message nor its place, rings of facts among them."""
     spoilt = trade.replace("    error: 1 degC\n", "    error: 1 degC\n    better_than: [face_temperature]\n")
     spoilt = spoilt.replace("    fixes: {coat_dry: usually - the coat still bonds}", "    fixes: {old_cans: usually - the coat still bonds}")
-    spoilt = spoilt.replace("      paint_flakes: often - gas", "      soft_face: often - gas").replace("      coat_lifts: usually - nothing", "      soft_face: usually - nothing")
+    spoilt = spoilt.replace("      paint_flakes: often - gas", "      soft_face: often - gas").replace("      coat_lifts: usually - nothing",
+        "      soft_face: usually - nothing")
     (tmp_path / "words.yaml").write_text(words, encoding="utf-8")
     (tmp_path / "trade.yaml").write_text(spoilt, encoding="utf-8")
     said = []

@@ -11,7 +11,8 @@ from diagnose.knowledge.units import _TABLE, parse_quantity
 THEIRS = {
     "°C": "degC", "ºC": "degC", "C": "degC", "deg C": "degC", "° C": "degC", "degrees C": "degC", "centigrade": "degC", "celsius": "degC",
     "°F": "degF", "ºF": "degF", "F": "degF", "deg F": "degF", "° F": "degF", "degrees F": "degF", "fahrenheit": "degF",
-    "gr": "g", "gramme": "g", "grammes": "g", "gm": "g", "kgs": "kg", "kilo": "kg", "kilos": "kg", "lbs": "lb", "cc": "cm^3", "cm3": "cm^3", "cm³": "cm^3", "ccm": "cm^3", "ltr": "L",
+    "gr": "g", "gramme": "g", "grammes": "g", "gm": "g", "kgs": "kg", "kilo": "kg", "kilos": "kg", "lbs": "lb", "cc": "cm^3", "cm3": "cm^3", "cm³": "cm^3",
+    "ccm": "cm^3", "ltr": "L",
     "m3": "m^3", "m³": "m^3", "in3": "in^3", "in³": "in^3", "cu in": "in^3", "ft3": "ft^3", "ft³": "ft^3", "cu ft": "ft^3",
     "us fl oz": "US_fluid_ounce", "us pt": "US_pint", "us qt": "quart", "us gal": "gallon",
     "imp fl oz": "imperial_fluid_ounce", "imp pt": "imperial_pint", "imp gal": "imperial_gallon",
@@ -20,7 +21,8 @@ THEIRS = {
     '"': "inch", "″": "inch", "mil": "thou", "um": "micrometer", "µm": "micrometer", "μm": "micrometer", "micron": "micrometer", "microns": "micrometer",
     "cm2": "cm^2", "cm²": "cm^2", "sq cm": "cm^2", "mm2": "mm^2", "mm²": "mm^2", "m2": "m^2", "m²": "m^2", "sq m": "m^2",
     "in2": "in^2", "in²": "in^2", "sq in": "in^2", "ft2": "ft^2", "ft²": "ft^2", "sq ft": "ft^2",
-    "sec": "second", "secs": "second", "mins": "minute", "hr": "hour", "hrs": "hour", "h": "hour", "d": "day", "wk": "week", "wks": "week", "yr": "year", "yrs": "year",
+    "sec": "second", "secs": "second", "mins": "minute", "hr": "hour", "hrs": "hour", "h": "hour", "d": "day", "wk": "week", "wks": "week", "yr": "year",
+    "yrs": "year",
     "%": "percent", "per cent": "percent", "pct": "percent", "% rh": "percent", "rh": "percent",
 }
 BASE = {"temperature": "degC", "mass": "g", "volume": "mL", "density": "kg/m^3", "length": "mm", "area": "cm^2", "time": "s", "percent": "percent"}

@@ -89,7 +89,7 @@ def random_network() -> Callable[..., Network]:
 @pytest.fixture(scope="session")
 def models() -> Models:
     """The shipped knowledge, as it applies to each build and paint."""
-    return Models(load_knowledge(ROOT / "knowledge"))
+    return Models(load_knowledge(str(ROOT / "knowledge")))
 
 
 @pytest.fixture(scope="session")

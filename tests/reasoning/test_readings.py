@@ -2,11 +2,13 @@
 
 import itertools
 import math
+from dataclasses import replace
 
 import pytest
 
 from diagnose.casebook.consult import Models
 from diagnose.knowledge import load_knowledge
+from diagnose.knowledge.model import Link
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.reasoning.bands import band_shares, read_bands
 from diagnose.reasoning.network import Model
@@ -189,3 +191,29 @@ def test_everything_is_rounded_before_inference():
                              "mold_temperature": Answer(13.37, "measured"), "where_worst": Answer(("top",))})
     values = [*network.priors, *(v for f in network.findings for v in (f.on, f.off, f.leak, *f.links.values()))]
     assert all(value == float(f"{value:.12g}") for value in values)
+
+
+def test_a_base_of_many_that_a_cause_links_to_counts_among_others():
+    """Where a cause links to `everywhere`, chosen with others it is a finding like them; alone it still makes the others absent."""
+    cause = KNOWLEDGE.causes["mold_cold"]
+    linked = replace(cause, checks={**cause.checks, "where_worst": {**cause.checks.get("where_worst", {}), "everywhere": Link("often", 0.5, "")}})
+    model = Model(replace(KNOWLEDGE, causes={**KNOWLEDGE.causes, "mold_cold": linked}), "bare_foam", False)
+    among = {f.id: f for f in model.network({"where_worst": Answer(("everywhere", "top"))}).findings}
+    assert set(among) == {"where_worst:everywhere", "where_worst:top"}
+    assert among["where_worst:everywhere"].links == {"mold_cold": 0.5, "not_listed": KNOWLEDGE.words["limits"]["not listed link"]}
+    assert among["where_worst:everywhere"].leak > 0.0
+    alone = model.network({"where_worst": Answer(("everywhere",))}).findings
+    assert all(f.on == 0.0 for f in alone)
+
+
+def test_a_link_of_one_in_an_absent_finding():
+    """A cause that always shows what is absent is out, and what the answer weighs is still what is lost without it."""
+    cause = KNOWLEDGE.causes["mold_cold"]
+    sure = replace(cause, symptoms={**cause.symptoms, "thin_skin": Link("always", 1.0, "")})
+    model = Model(replace(KNOWLEDGE, causes={**KNOWLEDGE.causes, "mold_cold": sure}), "bare_foam", False)
+    answers = {"pinholes": Answer(SEEN), "thin_skin": Answer(ABSENT), "voids_under_skin": Answer(ABSENT)}
+    with_it = {c.id: c for c in believe(model, answers).causes}
+    without = {c.id: c for c in believe(model, {k: a for k, a in answers.items() if k != "thin_skin"}).causes}
+    assert with_it["mold_cold"].present == 0.0
+    lost = math.log(without["mold_cold"].present / (1 - without["mold_cold"].present))
+    assert dict(with_it["mold_cold"].weights)["thin_skin"] == pytest.approx(math.log(1e-15) - lost, abs=1e-6)

@@ -26,7 +26,7 @@ def quick_medical(count, causes=60):
         for j in rng.sample(range(count), rng.randint(2, 5)):
             links[j][name] = rng.choice((0.08, 0.25, 0.5, 0.75, 0.95))
     findings = tuple(Finding(f"f{j}", f"f{j}", True, True, 1.0, rng.choice((0.0, 0.01, 0.05)), 0.02, links[j]) for j in range(count))
-    return Network(names, tuple(round(rng.uniform(0.002, 0.12), 6) for _ in names[:-1]) + (0.08,), findings, {})
+    return Network(names, (*(round(rng.uniform(0.002, 0.12), 6) for _ in names[:-1]), 0.08), findings, {})
 
 
 def whole(value):

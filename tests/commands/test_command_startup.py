@@ -1,0 +1,72 @@
+"""Quick to hand: what a command doesn't use it doesn't import, and reading a case costs no more than importing four packages."""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+Run = Callable[..., "subprocess.CompletedProcess[str]"]
+ROOT = Path(__file__).parents[2]
+TUSKS = ROOT / "tests" / "cases" / "tusks-in-march.yaml"
+HEAVY = ("questionary", "prompt_toolkit", "networkx", "rich", "scipy", "jinja2", "matplotlib", "asyncio", "diagnose.knowledge.reader",
+         "diagnose.knowledge.compile", "diagnose.knowledge.definitions", "diagnose.knowledge.graph")
+
+
+def imported(words: list[str], env: dict[str, str]) -> list[str]:
+    """Return which of the heavy modules a command has imported when it is done."""
+    code = f"import sys; from diagnose.cli import run; status = run({words!r}); print(status, [m for m in {HEAVY!r} if m in sys.modules], file=sys.stderr)"
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=env, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=60, check=True)
+    status, _, found = done.stderr.splitlines()[-1].partition(" ")
+    assert status == "0"
+    return [name.strip("' ") for name in found.strip("[]").split(",") if name.strip("' ")]
+
+
+@pytest.mark.parametrize("words", [["read", "--json", str(TUSKS)], ["read", "--json", "--network", str(TUSKS)], ["read", "--batch", str(TUSKS.parent)],
+                                   ["knowledge", "--json"]],
+                         ids=lambda words: " ".join(words[:3]))
+def test_what_a_command_does_not_use_it_does_not_import(run: Run, clean_env: dict[str, str], words: list[str]) -> None:
+    """With a warm cache, no screen, no graph, no statistics, and none of the modules that read knowledge files."""
+    assert run(*words).returncode == 0
+    assert imported(words, clean_env) == []
+
+
+def test_help_imports_next_to_nothing(clean_env: dict[str, str]) -> None:
+    """The help is there without numpy, YAML or any screen."""
+    code = ("import sys; from diagnose.cli import run; run(['--help']); "
+            "print([m for m in ('numpy', 'yaml', 'rich', 'networkx', 'questionary') if m in sys.modules], file=sys.stderr)")
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=clean_env, capture_output=True, text=True, timeout=60, check=True)
+    assert done.stderr.splitlines()[-1] == "[]"
+
+
+def test_reading_a_case_takes_no_longer_than_four_imports(run: Run, clean_env: dict[str, str]) -> None:
+    """`read --json`, warm, against a bare interpreter that imports questionary, networkx, yaml and rich, side by side.
+
+    Medians of nine, taken in turns so that a busy machine slows both; a quarter is left for noise.
+    """
+    assert run("read", "--json", TUSKS).returncode == 0
+    commands = {"read": ["-m", "diagnose", "read", "--json", str(TUSKS)], "imports": ["-c", "import questionary, networkx, yaml, rich"]}
+    took: dict[str, list[float]] = {name: [] for name in commands}
+    for _ in range(9):
+        for name, words in commands.items():
+            start = time.perf_counter()
+            subprocess.run([sys.executable, *words], cwd=ROOT, env=clean_env, stdin=subprocess.DEVNULL, capture_output=True, timeout=60, check=True)
+            took[name].append(time.perf_counter() - start)
+    assert statistics.median(took["read"]) <= 1.25 * statistics.median(took["imports"])
+
+
+def test_a_cold_start_takes_no_more_than_twice_the_imports(clean_env: dict[str, str], tmp_path: Path) -> None:
+    """Without a cache all files are read and checked; the quicker half of runs stays within twice the four imports, and a quarter for noise."""
+    took: dict[str, list[float]] = {"cold": [], "imports": []}
+    for number in range(5):
+        for name, words in (("cold", ["-m", "diagnose", "read", "--json", str(TUSKS)]), ("imports", ["-c", "import questionary, networkx, yaml, rich"])):
+            env = {**clean_env, "XDG_CACHE_HOME": str(tmp_path / str(number))}
+            start = time.perf_counter()
+            subprocess.run([sys.executable, *words], cwd=ROOT, env=env, stdin=subprocess.DEVNULL, capture_output=True, timeout=60, check=True)
+            took[name].append(time.perf_counter() - start)
+    assert statistics.median(took["cold"]) <= 1.25 * 2 * statistics.median(took["imports"])
