@@ -47,6 +47,19 @@ def save_or_scrap(consultation: Consultation, hours_in_it: float | None = None) 
     return SaveOrScrap(True, best, new_pour, why)
 
 
+def pays_from(consultation: Consultation, remedy: str) -> float | None:
+    """Return from how many hours in the part on *remedy* is worth doing to save it, or None where no number of hours makes it so.
+
+    Saving for cost c with chance s comes to c + (1 - s) x new pour, and that is to be WORTH_SAVING of a new pour or less.
+    """
+    money = consultation.knowledge.words["costs"]
+    plan = consultation.planner("this_part").plan(frozenset((remedy,)))
+    margin = plan.success - (1.0 - WORTH_SAVING)
+    if margin <= 0.0:
+        return None
+    return max(0.0, (plan.cost / margin - money["a pour"]) / money["hour at work"])
+
+
 @dataclass(frozen=True, slots=True)
 class Risk:
     """A fault with its chance in a bad part of such a pour, and the chance in a bad part of any pour of this build."""

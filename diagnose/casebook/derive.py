@@ -133,7 +133,7 @@ class _Deriver:
             only, density = material.ratios[0]
             if target is None or abs(target - only) <= _SAME_RATIO * only:
                 return {"ratio_target": only, "free_rise_density": density}
-            self.found.warnings.append(f"{material.title}: its sheet gives {only:g} per 100, not {target:g}, so its free-rise density is not used")
+            self.found.warnings.append(f"{material.title}: its sheet gives {_four(only)} per 100, not {_four(target)}, so its free-rise density is not used")
             return {}
         if target is None:
             return {}
@@ -157,7 +157,7 @@ class _Deriver:
             return
         off = mix.ratio_error_percent(a / 1000, b / 1000, target)
         side = "over" if off > 0 else "under"
-        how = f"{abs(off):.1f} % {side} {target:g}" if abs(off) >= 0.05 else f"just the {target:g} that are due"
+        how = f"{abs(off):.1f} % {side} {_four(target)}" if abs(off) >= 0.05 else f"just the {_four(target)} that are due"
         text = f"{_grams(a)} to {_grams(b)} is {parts:.1f} per 100, {how}"
         self._add("ratio_error", off, "percent", self._ratio_sd(a, b), text, ("a_mass", "b_mass", "ratio_target"))
 

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from diagnose.bench import adhesion, charge, clock, heat, mix, skin, venting
-from diagnose.bench._base import BenchError, Range
+from diagnose.bench._base import BenchError, Range, number
 from diagnose.bench._sum import celsius, say, say_range, say_time, say_times
 from diagnose.casebook.case import Case
 from diagnose.casebook.derive import derive
@@ -94,14 +94,14 @@ class Sheet:
         low, mid, high = (charge.charge(volume / 1e6, density, factor, LOSS) for factor in (packing.low, packing.mid, packing.high))
         parts = mix.split(mid.mix_kg, target)
         ends = [mix.split(end.mix_kg, target) for end in (low, high)]
-        sums = f"{volume:g} mL x {density / 1000:g} g/mL x {packing.mid:g} / (1 - {LOSS:g}) = {mid.mix_kg * 1000:.0f} g"
+        sums = f"{number(volume, 4)} mL x {number(density / 1000, 4)} g/mL x {packing.mid:g} / (1 - {LOSS:g}) = {mid.mix_kg * 1000:.0f} g"
         assumed = f"packing {packing.low:g} to {packing.high:g}, {100 * LOSS:g} % left in a scraped bucket; the cavity is the space left for the foam"
         lines = [
             Line("mix", "Mix in all", f"{mid.mix_kg * 1000:.0f} g", mid.mix_kg * 1000, "g", low.mix_kg * 1000, high.mix_kg * 1000, sums, assumed),
             Line("b_grams", "B side, weighed first", f"{parts.b_kg * 1000:.0f} g", parts.b_kg * 1000, "g", ends[0].b_kg * 1000, ends[1].b_kg * 1000,
-                 f"{mid.mix_kg * 1000:.0f} g x 100 / (100 + {target:g})", "by weight, in the cup it is mixed in"),
-            Line("a_grams", "A side, worked from what the scale shows for B", f"{parts.a_kg * 1000:.0f} g ({target / 100:g} x grams of B)", parts.a_kg * 1000, "g",
-                 ends[0].a_kg * 1000, ends[1].a_kg * 1000, f"{parts.b_kg * 1000:.0f} g x {target:g} / 100", f"target ratio {target:g} parts A to 100 B by weight"),
+                 f"{mid.mix_kg * 1000:.0f} g x 100 / (100 + {number(target, 4)})", "by weight, in the cup it is mixed in"),
+            Line("a_grams", "A side, worked from what the scale shows for B", f"{parts.a_kg * 1000:.0f} g ({number(target / 100, 4)} x grams of B)", parts.a_kg * 1000, "g",
+                 ends[0].a_kg * 1000, ends[1].a_kg * 1000, f"{parts.b_kg * 1000:.0f} g x {number(target, 4)} / 100", f"target ratio {number(target, 4)} parts A to 100 B by weight"),
         ]
         return [*lines, *self._pigment(parts.b_kg)]
 
@@ -111,7 +111,7 @@ class Sheet:
             return []
         grams = b_kg * 1000 * percent / 100
         warn = "over the 2 % that foams usually take" if percent > 2 else "2 % of B is what foams usually take at most; the paste's sheet decides"
-        return [Line("pigment", "Pigment, stirred into B first", f"{grams:.1f} g", grams, "g", None, None, f"{b_kg * 1000:.0f} g x {percent:g} %", warn)]
+        return [Line("pigment", "Pigment, stirred into B first", f"{grams:.1f} g", grams, "g", None, None, f"{b_kg * 1000:.0f} g x {number(percent, 4)} %", warn)]
 
     # -- warmth and time -------------------------------------------------------------------------------------------
 
@@ -144,7 +144,7 @@ class Sheet:
         warm = max(LIQUIDS.low, here) if here is not None and here > LIQUIDS.high else LIQUIDS.mid
         span = clock.finish_pouring(cream, warm, sheet)
         return [Line("finish_pouring", "Last drop in by", f"{say_time(span.low)} after A meets B", span.low, "s", span.low, span.high,
-                     f"two thirds of {cream:g} s cream at {sheet:g} °C, liquids at {warm:g} °C", "a big batch runs faster than the small cup")]
+                     f"two thirds of {number(cream, 4)} s cream at {number(sheet, 4)} °C, liquids at {number(warm, 4)} °C", "a big batch runs faster than the small cup")]
 
     def _demold(self) -> list[Line]:
         minutes = self._value("sheet_demold_time")
@@ -155,12 +155,12 @@ class Sheet:
         here = room if room is not None else sheet
         span = clock.time_at(minutes * 60, here, sheet).times(1 / 60)
         return [Line("demold", "Open the mold not before", f"{say_time(60 * span.high)} from mixing", span.high, "min", span.low, span.high,
-                     f"{minutes:g} min at {sheet:g} °C, carried to {here:g} °C", "5 min more for each 25 mm of section over 50 mm; a pressed thumb must spring back")]
+                     f"{number(minutes, 4)} min at {number(sheet, 4)} °C, carried to {number(here, 4)} °C", "5 min more for each 25 mm of section over 50 mm; a pressed thumb must spring back")]
 
     def _paint(self) -> list[Line]:
         room = self._value("room_temperature") or 22.5
         span = adhesion.paint_wait(max(room, 10.0)).times(1 / 3600)
-        return [Line("paint", "Paint not before", f"{say_time(3600 * span.high)} after demold", span.high, "h", span.low, span.high, f"a day at 22 °C, carried to {room:g} °C",
+        return [Line("paint", "Paint not before", f"{say_time(3600 * span.high)} after demold", span.high, "h", span.low, span.high, f"a day at 22 °C, carried to {number(room, 4)} °C",
                      "washed, rinsed and dry through; face 3 °C over the dew point; the paint's own sheet comes first")]
 
     # -- air and skin ----------------------------------------------------------------------------------------------
@@ -182,7 +182,7 @@ class Sheet:
             return [self._needs("skin", "Skin coat", ["mold_area"], "example: 1450 cm² x 1.2 mm x 1.05 g/mL x 1.15 = 210 g in two coats")]
         low, mid, high = (skin.coats(area / 1e4, thickness, PER_COAT, loss=0.13) for thickness in (COAT.low, COAT.mid, COAT.high))
         return [Line("skin", "Skin coat to mix", f"{mid.all_kg * 1000:.0f} g in {mid.count} coats", mid.all_kg * 1000, "g", low.all_kg * 1000, high.all_kg * 1000,
-                     f"{area:g} cm² x {COAT.mid * 1000:g} mm x 1.05 g/mL, 13 % left in the cup", "thin coats; dab the ridges again at gel, tip the pools out")]
+                     f"{number(area, 4)} cm² x {COAT.mid * 1000:g} mm x 1.05 g/mL, 13 % left in the cup", "thin coats; dab the ridges again at gel, tip the pools out")]
 
     def _window(self) -> list[Line]:
         gel = self._value("sheet_skin_gel")
@@ -195,5 +195,5 @@ class Sheet:
             opens, closes = self.coat.values["window_opens"], self.coat.values["window_closes"]
         window = clock.window_at(opens, closes, room, sheet)
         return [Line("window", "Foam onto the skin between", f"{say_time(window.opens.mid)} and {say_time(window.closes.low)}", window.opens.mid / 60, "min",
-                     window.opens.mid / 60, window.closes.low / 60, f"gel {gel:g} min at {sheet:g} °C, carried to {room:g} °C",
+                     window.opens.mid / 60, window.closes.low / 60, f"gel {number(gel, 4)} min at {number(sheet, 4)} °C, carried to {number(room, 4)} °C",
                      "a finger that leaves a print and lifts nothing beats the clock")]

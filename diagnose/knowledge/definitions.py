@@ -112,7 +112,7 @@ class Text:
             reading.fault(node, path, "empty, expected text")
         elif len(flat) > self.longest:
             reading.fault(node, path, f"{len(flat)} characters, expected at most {self.longest}")
-        elif any(ord(char) < 32 or 127 <= ord(char) < 160 for char in flat):
+        elif not flat.isprintable() and any(ord(char) < 32 or 127 <= ord(char) < 160 for char in flat):
             reading.fault(node, path, "holds a control character, expected plain text")
         return flat
 

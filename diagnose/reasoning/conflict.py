@@ -30,15 +30,18 @@ class Disagreement:
 
 
 def disagreements(model: Model, answers: Answers) -> list[Disagreement]:
-    """Return every answer with its conflict against the rest, most surprising first."""
+    """Return every answer with its conflict against the rest, most surprising first; one that bears on nothing is in conflict with nothing."""
+    nothing, whole = Engine(model.network({})), Engine(model.network(answers))
     found = []
     for name, answer in answers.items():
         if not answer.known or name in ("build", "painted"):
             continue
-        rest = {key: value for key, value in answers.items() if key != name}
-        alone = _log_chance(model, {}, {name: answer}, name)
-        given = _log_chance(model, rest, answers, name)
-        found.append(Disagreement(name, alone - given))
+        if name in model.knowledge.facts and name not in model.bearing:
+            found.append(Disagreement(name, 0.0))
+            continue
+        rest = Engine(model.network({key: value for key, value in answers.items() if key != name}))
+        alone = _log_chance(model, nothing, Engine(model.network({name: answer})), name)
+        found.append(Disagreement(name, alone - _log_chance(model, rest, whole, name)))
     found.sort(key=lambda d: (-round(d.conflict, 9), d.answer))
     return found
 
@@ -49,22 +52,19 @@ def doubtful(model: Model, answers: Answers) -> Disagreement | None:
     return found[0] if found and found[0].conflict >= NOTABLE else None
 
 
-def _log_chance(model: Model, rest: Answers, whole: Answers, name: str) -> float:
-    """Log chance of the answer *name* given *rest*, up to a constant that is the same for every *rest*."""
-    before = Engine(model.network(rest))
-    z_rest = float(before.sweep(before.rows(1)).z[0])
+def _log_chance(model: Model, before: Engine, after: Engine, name: str) -> float:
+    """Log chance of the answer *name*, which *after* has and *before* has not, up to a constant that is the same for every *before*."""
+    z_before = float(before.sweep(before.rows(1)).z[0])
     if name in model.knowledge.facts:
-        after = Engine(model.network(whole))
         rows = before.rows(1)
         odds = after.priors / (1.0 - after.priors) / (before.priors / (1.0 - before.priors))
         rows.hold[0] = rows.hold[0] * odds
-        z_whole = float(before.sweep(rows).z[0])
+        z_after = float(before.sweep(rows).z[0])
     else:
-        after = Engine(model.network(whole))
         shut = float(np.prod([1.0 - f.leak for f in after.shut]))
         shut_before = float(np.prod([1.0 - f.leak for f in before.shut]))
-        z_whole = float(after.sweep(after.rows(1)).z[0]) * shut / shut_before
-    return math.log(max(z_whole, 1e-300) / z_rest)
+        z_after = float(after.sweep(after.rows(1)).z[0]) * shut / shut_before
+    return math.log(max(z_after, 1e-300) / z_before)
 
 
 __all__ = ["NOTABLE", "Disagreement", "disagreements", "doubtful"]

@@ -8,6 +8,7 @@ taken as alternatives in the proportion of their probabilities.
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from diagnose.knowledge import Remedy
@@ -34,15 +35,18 @@ class SingleChange:
     bits: float
 
 
-def single_change(model: Model, beliefs: Beliefs, costs: Costs) -> SingleChange | None:
-    """Return the change that best tells the two leading suspects apart, or None where there is no rival or no such change."""
+def single_change(model: Model, beliefs: Beliefs, costs: Costs, among: Collection[str] | None = None) -> SingleChange | None:
+    """Return the change that best tells the two leading suspects apart, or None where there is no rival or no such change.
+
+    *among*: only these remedies are looked at.
+    """
     if len(beliefs.causes) < 2 or beliefs.causes[1].probability < RIVAL * beliefs.causes[0].probability or beliefs.causes[1].probability <= 0.0:
         return None
     one, two = beliefs.causes[0], beliefs.causes[1]
     weight = one.probability / (one.probability + two.probability)
     found = []
     for remedy in model.knowledge.remedies.values():
-        if remedy.when == "this_part":
+        if remedy.when == "this_part" or (among is not None and remedy.id not in among):
             continue
         change = _outcome(remedy, (one.id, weight), (two.id, 1.0 - weight))
         if change.bits >= LEAST_BITS:

@@ -22,7 +22,7 @@ from diagnose.reasoning.frontier import Order, order_of
 from diagnose.reasoning.passes import Array, Net, Pass, Rows, Swept
 
 #: more findings than this open at once is not a case of one bad part; refused rather than approximated
-MAX_OPEN = 16
+MAX_OPEN = 18
 #: floats that one block of rows may hold in the tables of forward messages
 _BLOCK = 2_000_000
 

@@ -26,11 +26,12 @@ class Alternative:
 
 def tidy(drawn: bytes, name: str, alternative: Alternative, size: tuple[float, float], inline: bool) -> str:
     """Return matplotlib's *drawn* SVG as ours, *size* in mm. *inline* leaves out what only a file of its own needs."""
-    root = ET.Element("svg", _head(name, size, ET.fromstring(drawn).get("viewBox", ""), inline))
+    old = ET.fromstring(drawn)
+    root = ET.Element("svg", _head(name, size, old.get("viewBox", ""), inline))
     for tag, text in (("title", alternative.title), ("desc", alternative.text)):
         ET.SubElement(root, tag, {"id": f"{name}-{tag}"}).text = text
     marks = ET.SubElement(root, "g", {"font-family": FONTS, "stroke-linejoin": "round", "stroke-linecap": "butt"})
-    for child in ET.fromstring(drawn):
+    for child in old:
         _move(child, marks, name)
     text = _indented(root)
     return text if inline else f'<?xml version="1.0" encoding="UTF-8"?>\n{text}'

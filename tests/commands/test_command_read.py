@@ -89,11 +89,13 @@ def test_computed_values_have_their_names_and_units(run: Run, tmp_path: Path) ->
     path = tmp_path / "case.yaml"
     path.write_text("""case: 1
 answers: {build: skin_and_foam, symptoms: [skin_gaps], a_mass: 142 g, b_mass: 300 g, ratio_target: 50,
-  charge_mass: 395 g, part_mass: 350 g, cavity_volume: 1900 mL, free_rise_density: 0.16 g/mL, room_temperature: 23 degC, relative_humidity: 50 %, mold_temperature: 20 degC, skin_mass: 228 g, mold_area: 1450 cm2}
+  charge_mass: 395 g, part_mass: 350 g, cavity_volume: 1900 mL, free_rise_density: 0.16 g/mL,
+  room_temperature: 23 degC, relative_humidity: 50 %, mold_temperature: 20 degC, skin_mass: 228 g, mold_area: 1450 cm2}
 """)
     result = json.loads(run("read", "--json", path).stdout)
     found = {item["name"]: (item["value"], item["unit"]) for item in result["computed"]}
-    wanted = {"ratio": (47.33333333, "parts_a_per_100_b"), "ratio_error": (-5.333333333, "percent"), "packing": (1.299342105, "1"), "packing_of_part": (1.151315789, "1"),
+    wanted = {"ratio": (47.33333333, "parts_a_per_100_b"), "ratio_error": (-5.333333333, "percent"), "packing": (1.299342105, "1"),
+              "packing_of_part": (1.151315789, "1"),
               "dew_point": (12.02, "degC"), "dew_margin": (7.98, "K"), "skin_mean": (1.497536946, "mm")}
     for name, (value, unit) in wanted.items():
         assert found[name] == (pytest.approx(value, abs=0.005 if name.startswith("dew") else 1e-8), unit)
@@ -107,8 +109,10 @@ def test_the_same_bytes_on_every_machine(run: Run, tmp_path: Path, network: tupl
     path.write_text("case: 1\ntitle: Käuzchen\nanswers:\n  symptoms: [thin_skin, pinholes, shrinkage]\n  mold_temperature: 61 degF\n  room_temperature: 66F\n"
                     "  relative_humidity: 70 %\n  where_worst: [top, tips]\n  skin_mass: 200 g\n  mold_area: 1500\n  changed_since_good: [season, person]\n")
     settings: list[dict[str, str]] = [
-        {"PYTHONHASHSEED": "0", "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}, {"PYTHONHASHSEED": "4242", "OMP_NUM_THREADS": "4", "OPENBLAS_NUM_THREADS": "4"},
-        {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, {"PYTHONIOENCODING": "latin-1"}, {"XDG_CACHE_HOME": str(tmp_path / "fresh"), "TERM": "dumb", "COLUMNS": "20"}]
+        {"PYTHONHASHSEED": "0", "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"},
+        {"PYTHONHASHSEED": "4242", "OMP_NUM_THREADS": "4", "OPENBLAS_NUM_THREADS": "4"},
+        {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, {"PYTHONIOENCODING": "latin-1"},
+        {"XDG_CACHE_HOME": str(tmp_path / "fresh"), "TERM": "dumb", "COLUMNS": "20"}]
     said = {run("read", "--json", *network, path, env=env).stdout for env in settings}
     assert len(said) == 1
     assert json.loads(said.pop())["version"] == 1
@@ -152,7 +156,8 @@ REFUSED = {
     "huge.yaml": (b"case: 1\nanswers: {}\n#" + b"x" * (1 << 20), "{path}: over 1048576 bytes, expected a case of at most 1 MiB"),
     "deep.yaml": (b"[" * 20_000, "{path}: nested more than 24 deep"),
     "owl.yaml": (b"case: 1\n\n\n\n\n\n\nanswers:\n  mold_temperature: 61 lb\n", "{path}:9: mold_temperature: '61 lb' is a mass, expected a temperature"),
-    "many.yaml": (b"case: 1\nanswers: {a_mass: 0 g, b_mass: 0 g, thin_skn: seen}\n", "{path}:2: a_mass: '0 g' is not believable, expected 1 to 200000 g (and 2 more)"),
+    "many.yaml": (b"case: 1\nanswers: {a_mass: 0 g, b_mass: 0 g, thin_skn: seen}\n",
+                  "{path}:2: a_mass: '0 g' is not believable, expected 1 to 200000 g (and 2 more)"),
     "bomb.yaml": (b"a: &a [x]\nb: &b [*a, *a]\nc: [*b, *b]\n", "{path}:1: anchor &a: anchors and aliases are refused, write the value out"),
     "tag.json": (b'{"case": 1, "case": 1, "answers": {}}', "{path}:1: case: stands twice, first in line 1"),
 }
@@ -238,7 +243,8 @@ def test_ctrl_c_is_status_130(clean_env: dict[str, str], tmp_path: Path) -> None
     """Stopped while it waits for a file that never comes: no traceback, exit status 130."""
     pipe = tmp_path / "case.yaml"
     os.mkfifo(pipe)
-    child = subprocess.Popen([sys.executable, "-m", "diagnose", "read", "--json", str(pipe)], cwd=ROOT, env=clean_env, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    child = subprocess.Popen([sys.executable, "-m", "diagnose", "read", "--json", str(pipe)], cwd=ROOT, env=clean_env, stdout=subprocess.PIPE,
+                             stderr=subprocess.PIPE)
     writer = os.open(pipe, os.O_WRONLY)  # opens as soon as the child has opened its end, and then it waits to read
     time.sleep(0.1)
     child.send_signal(signal.SIGINT)
