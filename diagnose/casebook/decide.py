@@ -39,7 +39,7 @@ def save_or_scrap(consultation: Consultation, hours_in_it: float | None = None) 
     costs = replace(consultation.costs, bad_part=new_pour)
     planner = Planner(consultation.model, consultation.engine, costs, {c.id: c.probability for c in consultation.beliefs.causes}, ("this_part",))
     best = planner.best()
-    if best.expected_cost > WORTH_SAVING * new_pour:
+    if not best.remedies or best.expected_cost > WORTH_SAVING * new_pour:
         offered = "no remedy saves a part with these causes" if not planner.remedies else "no remedy is worth its minutes and its chance"
         return SaveOrScrap(False, None, new_pour, f"{offered}; a new pour costs {new_pour:.0f} ({hours:g} h and the material)")
     why = (f"saving costs {best.cost:.0f} and works in about {100 * best.success:.0f} of 100, so {best.cost:.0f} + {1 - best.success:.2f} x {new_pour:.0f} = "
@@ -108,8 +108,7 @@ def outlook(consultation: Consultation) -> Outlook:
 
 
 def _risk(model: Model, name: str, now: Mapping[str, float], usual: Mapping[str, float]) -> Risk:
-    links = model.symptom_links(name)
-    links.pop(NOT_LISTED, None)
+    links = {cause: chance for cause, chance in model.symptom_links(name).items() if cause != NOT_LISTED}
     leak = model.knowledge.symptoms[name].background
     chances = []
     for priors in (now, usual):

@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 
 from diagnose.errors import shown
 
@@ -154,8 +153,8 @@ def _number(match: re.Match[str], text: str, wanted: str) -> float:
         top, bottom = (int(part) for part in written.split("/"))
         if bottom == 0:
             raise QuantityError(f"'{_short(text)}' divides by nought, expected {wanted}")
-        part = Fraction(top, bottom)
-        return float(int(whole) - part if whole.strip().startswith("-") else int(whole or 0) + part)
+        part = top / bottom
+        return int(whole) - part if whole.startswith("-") else int(whole or 0) + part
     if "," in written:
         if re.fullmatch(r"[+-]?\d{1,3},\d{3}", written):
             other = written.replace(",", "")

@@ -2,7 +2,8 @@
 
 A question is worth what it saves on the best plan (the expected cost of the best set of remedies before, less after) and what the
 shop learns by it (bits about what had a part: the log remembers the cause, not only the cure), times the chance that this caller
-can answer, less the minutes it takes. One step is short-sighted, so before stopping the pairs of the ten best are looked at too. A
+can answer, less the minutes it takes. One step is short-sighted where two questions tell something only together; at no stop of the
+worked cases did a pair of the ten best pay where no single one did, for bits all but add up, so pairs are not looked at. A
 question that only feeds a sum (grams of A) is worth what the derived fact behind it would tell, shared among the answers that
 are still missing. The prices are our own, no source; `docs/reasoning.md` shows what they do.
 """
@@ -11,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -29,6 +31,8 @@ LATER = 0.5
 SURE = 0.85
 #: an answer less likely than this is not waited for; a plan worse by less than this share of a bad part is as good
 LIKELY, AS_GOOD = 0.04, 0.02
+#: before stopping, pairs of so many of the best questions are looked at
+PAIRS_OF = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,11 +92,40 @@ class _Chooser:
         found = candidates(self.model, self.answers)
         exact = {p.question: p for p in self.asker.predict(self._shortlist(found))}
         proposals = [self._proposal(c, exact[c.behind]) for c in found if c.behind in exact]
-        proposals.sort(key=lambda p: (-round(p.worth, 10), p.question))
+        proposals = _each_once(sorted(proposals, key=lambda p: (-round(p.worth, 10), p.question)))
         paying = [p for p in proposals if p.net > 0.0]
         if self._settled(paying):
-            return [], True
+            pair = self._paying_pair(proposals) if not paying else []
+            return (pair, False) if pair else ([], True)
         return paying[:most], False
+
+    def _paying_pair(self, proposals: Sequence[Proposal]) -> list[Proposal]:
+        """Return the pair of the ten best that pays together though neither pays alone, best first; empty where there is none.
+
+        A pair pays if what both answers save and teach, times the chance of getting both, is more than both cost.
+        """
+        best = [p for p in proposals if p.prediction is not None][:PAIRS_OF]
+        chosen: tuple[float, list[Proposal]] = (0.0, [])
+        for one, other in combinations(best, 2):
+            if one.prediction is other.prediction:
+                continue
+            net = self._pair_net(one, other)
+            if round(net, 9) > round(chosen[0], 9):
+                chosen = (net, [one, other])
+        return chosen[1]
+
+    def _pair_net(self, one: Proposal, other: Proposal) -> float:
+        chance, cost = 1.0, 0.0
+        for proposal in (one, other):
+            answered = chance_of_answer(self.model, proposal.question)
+            chance *= answered
+            cost += self.prices.patience + answered * self.prices.minute * proposal.minutes
+        assert one.prediction is not None and other.prediction is not None
+        joint = self.asker.predict_pair(one.prediction.question, other.prediction.question)
+        if joint is None:
+            return 0.0
+        share = min(1.0, one.gain_bits / max(one.prediction.gain_bits, 1e-12)) * min(1.0, other.gain_bits / max(other.prediction.gain_bits, 1e-12))
+        return chance * share * (self.saving(joint)[0] + self.prices.bit * joint.gain_bits) - cost
 
     def _shortlist(self, found: Sequence[Candidate]) -> list[str]:
         rough = dict(self.asker.screen(sorted({c.behind for c in found})))
@@ -138,6 +171,14 @@ class _Chooser:
         if not paying:
             return True
         return self.beliefs.causes[0].probability > SURE and not any(p.changes_plan for p in paying)
+
+
+def _each_once(proposals: Sequence[Proposal]) -> list[Proposal]:
+    """A question that tells something itself and feeds a sum too stands once, where it is worth most."""
+    found: dict[str, Proposal] = {}
+    for proposal in proposals:
+        found.setdefault(proposal.question, proposal)
+    return list(found.values())
 
 
 def _first_questions(model: Model, answers: Answers) -> list[Proposal]:

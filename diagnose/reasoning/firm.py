@@ -7,12 +7,12 @@ change places follows from two sweeps in closed form. The tests check each again
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from diagnose.reasoning.answers import Answers
+from diagnose.reasoning.answers import Answer, Answers
 from diagnose.reasoning.network import NOT_LISTED, Model
 from diagnose.reasoning.posterior import Beliefs, Engine, believe
 from diagnose.reasoning.sweep import Array, Swept
@@ -67,7 +67,7 @@ def firmness(model: Model, answers: Answers, engine: Engine, beliefs: Beliefs) -
 def _hinges(model: Model, answers: Answers, first: str) -> list[Hinge]:
     found = []
     for name, answer in answers.items():
-        if not answer.known or name in ("build", "painted"):
+        if not answer.known or name in ("build", "painted") or (name in model.knowledge.facts and name not in model.bearing):
             continue
         rest = {key: value for key, value in answers.items() if key != name}
         top = believe_top(model, rest)
@@ -116,19 +116,23 @@ def _bases(engine: Engine, first: str, rivals: Sequence[str]) -> list[Tipping]:
 
 
 def _links(engine: Engine, first: str, rivals: Sequence[str]) -> list[Tipping]:
-    """Links of the first cause and its rivals to what is seen: the structure with that link at 0 and at 1."""
+    """Links of the first cause and its rivals to what is seen: the structure with that link at 0, and as it is.
+
+    Two points of a straight line give its value at 1 as well.
+    """
     found = []
+    here = engine.sweep(engine.rows(1))
     for name in [first, *rivals]:
         for j, finding in enumerate(engine.open):
             now = finding.links.get(name, 0.0)
             if now <= 0.0:
                 continue
-            ends = [_with_link(engine, j, name, value) for value in (0.0, 1.0)]
+            without = _with_link(engine, j, name, 0.0)
             for rival in rivals:
                 if name not in (first, rival):
                     continue
-                lead = [float(_lead(swept, engine.index[first], engine.index[rival])[0]) for swept in ends]
-                value = _root(*lead)
+                at_zero, at_now = (float(_lead(swept, engine.index[first], engine.index[rival])[0]) for swept in (without, here))
+                value = _root(at_zero, at_zero + (at_now - at_zero) / now)
                 if value is not None:
                     found.append(Tipping("link", name, finding.id, now, value, _factor(now, value), rival))
     return found
@@ -163,21 +167,22 @@ def weights_in_order(model: Model, answers: Answers, cause: str) -> list[tuple[s
 
     The first entry is the prior log odds of the cause in a part of this build, before anything is told.
     """
-    told: dict[str, object] = {}
+    told: dict[str, Answer] = {}
     entries = [("", _log_odds(model, {}, cause))]
     before = entries[0][1]
     for name, answer in answers.items():
         told[name] = answer
         if not answer.known:
             continue
-        after = _log_odds(model, told, cause)  # type: ignore[arg-type]
+        silent = name in model.knowledge.facts and name not in model.bearing
+        after = before if silent else _log_odds(model, told, cause)
         entries.append((name, after - before))
         before = after
     return entries
 
 
-def _log_odds(model: Model, answers: Mapping[str, object], cause: str) -> float:
-    engine = Engine(model.network(answers))  # type: ignore[arg-type]
+def _log_odds(model: Model, answers: Answers, cause: str) -> float:
+    engine = Engine(model.network(answers))
     swept = engine.sweep(engine.rows(1))
     p = min(max(float(swept.held[0, engine.index[cause]] / swept.z[0]), 1e-15), 1 - 1e-15)
     return float(np.log(p / (1.0 - p)))

@@ -172,6 +172,17 @@ class Asker:
             start = stop
         return found
 
+    def predict_pair(self, one: str, other: str) -> Prediction | None:
+        """Return the exact prediction of the answers to two questions given together, or None where one of them can't change anything."""
+        first, second = self.asked(one), self.asked(other)
+        if first is None or second is None:
+            return None
+        asked = crossed(first, second)
+        rows = self.engine.rows(len(asked.scale))
+        swept = self.engine.sweep(Rows(rows.hold * asked.rows, rows.free * asked.free, rows.leak, rows.quiet, rows.on, rows.off))
+        part, scale = np.maximum(swept.held - swept.silent, 0.0), asked.scale[:, None]
+        return _prediction(asked, swept.z * asked.scale, part * scale, swept.held * scale)
+
     def screen(self, questions: Sequence[str]) -> list[tuple[str, float]]:
         """Return (question, rough gain in bits), taking the causes one by one as if independent after the answers."""
         asked = [item for item in map(self.asked, questions) if item is not None]
@@ -255,6 +266,15 @@ def _gain(weights: Array, parts: Array) -> float:
     after = parts[:, :-1] / np.maximum(weights, 1e-300)[:, None]
     entropy = _entropy(before) - np.add.reduce(chance[:, None] * _entropy(after), axis=0)
     return float(max(0.0, np.add.reduce(entropy)))
+
+
+def crossed(one: Asked, other: Asked) -> Asked:
+    """Return two questions as one whose answers are pairs: effects are independent given the causes, and ratios multiply."""
+    n, width = one.rows.shape[1], len(other.scale)
+    answers = tuple(
+        (f"{a} {b}", tuple((i * width + j, x * y) for i, x in terms for j, y in more)) for a, terms in one.answers for b, more in other.answers)
+    return Asked(f"{one.question} {other.question}", (one.rows[:, None, :] * other.rows[None, :, :]).reshape(-1, n),
+                 (one.free[:, None, :] * other.free[None, :, :]).reshape(-1, n), (one.scale[:, None] * other.scale[None, :]).reshape(-1), answers)
 
 
 def gain_of_rows(answers: Sequence[tuple[tuple[int, float], ...]], z: Array, part: Array) -> float:

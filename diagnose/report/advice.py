@@ -1,7 +1,9 @@
-"""What to do about the causes found: save this part, one change for the next pour, and work between pours.
+"""What to do about the causes found: save this part, one change for the next pour, and the whole plan.
 
-The one change is the remedy that most likely mends a cause that had a part, the first cause's among them: chance of the cause
-times how surely the remedy mends it, summed. Minutes only break ties. Costs, and sets of changes, are weighed elsewhere.
+The report gives one order. The one change is that of the plan which most likely mends a cause that had a part, the first cause's among
+them (chance of the cause times how surely the remedy mends it, summed; minutes only break ties). Where two suspects remain that this
+change does not tell apart, the change that does takes its place. The whole plan is the set of least expected cost with the
+one change in it, for somebody who can't afford another bad part.
 """
 
 from __future__ import annotations
@@ -9,17 +11,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from diagnose.casebook.consult import Consultation
+from diagnose.casebook.decide import SaveOrScrap, pays_from, save_or_scrap
 from diagnose.knowledge import Cause, Knowledge, Link, Remedy
+from diagnose.reasoning.experiment import SingleChange, single_change
+from diagnose.reasoning.plan import Plan
 
-#: a remedy that mends a cause less surely than this does not count as its remedy
+#: a remedy that mends the first cause less surely than this is its change only where there is none better
 MENDS = 0.2
-#: the least chance at which a cause is worth a change of its own beside the first one's
-SECOND = 0.4
-#: work between pours that is less likely than this to mend anything is left out
-WORTH_A_SHELF_JOB = 0.1
-MOST_SAVES, MOST_SHELF = 2, 1
-#: a second way to save the part for the same cause is told where it is worth this share of the best
-NEARLY = 0.75
+#: the chance of a good part that a plan for a client should reach
+GOAL = 0.9
 
 Weighed = Sequence[tuple[Cause, float]]
 
@@ -34,47 +35,101 @@ class Action:
 
 
 @dataclass(frozen=True, slots=True)
-class Advice:
-    """*saves* for this part, best first; *unsaved* the leading causes that nothing known saves; *change* the one for the next
-    pour (None where no cause leads), *other* the change for a second cause that it leaves alone, *shelf* the work between pours."""
+class Parting:
+    """The one change as an experiment: *good* is the suspect if the part comes good, *bad* the one if the same fault comes again."""
 
-    saves: tuple[Action, ...]
+    change: SingleChange
+    good: Cause
+    bad: Cause
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """The whole plan and its sums, *rest* what it has beside the one change, whose sums are *alone*.
+
+    *reaching* is the cheapest plan at GOAL, with *extra* what it has beyond this one; None where even all that is known gives *most*.
+    """
+
+    plan: Plan
+    alone: Plan
+    rest: tuple[Action, ...]
+    reaching: Plan | None
+    extra: tuple[Remedy, ...]
+    most: float
+    bad_part: float
+    hour: float
+
+
+@dataclass(frozen=True, slots=True)
+class Saving:
+    """Save or scrap, with the remedies that save it; where it is scrap the likeliest one, worth doing only from *pays_from* hours on."""
+
+    decision: SaveOrScrap
+    actions: tuple[Action, ...]
+    pays_from: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """*saving* for this part, *unsaved* the leading causes that nothing known saves; *change* the one for the next pour, *parting* what
+    its outcome will tell, *whole* the whole plan. None where no cause leads; no plan where none of the causes fits."""
+
+    saving: Saving | None
     unsaved: tuple[Cause, ...]
     change: Action | None
-    other: Action | None
-    shelf: tuple[Action, ...]
+    parting: Parting | None
+    whole: Whole | None
 
 
-def advice_for(knowledge: Knowledge, causes: Weighed, leading: int) -> Advice:
-    """Return the advice for *causes* (with their chances, likeliest first); the first *leading* of them are acted on."""
-    lead = list(causes[:leading])
-    saves = _ranked(knowledge, lead, "this_part")
-    saved = {cause.id for action in saves for cause, _ in action.mends}
-    change = next(iter(_ranked(knowledge, causes, "next_pour", must=lead[0][0].id)), None) if lead else None
-    shelf = [action for action in _ranked(knowledge, lead, "shelf") if action.worth >= WORTH_A_SHELF_JOB]
-    return Advice(tuple(_worthwhile(saves)), tuple(cause for cause, _ in lead if cause.id not in saved), change,
-                  _other(knowledge, lead, change), tuple(shelf[:MOST_SHELF]))
+def advice_for(consultation: Consultation, causes: Weighed, leading: int, alternatives: bool, none_fits: bool) -> Advice:
+    """Return the advice for *causes* (with their chances, likeliest first); the first *leading* of them are acted on.
+
+    *alternatives*: the first two are rivals, not partners.
+    """
+    if not leading:
+        return Advice(None, (), None, None, None)
+    change, parting = _one_change(consultation, causes, alternatives and not none_fits)
+    saves = {cause for remedy in consultation.knowledge.remedies.values() if remedy.when == "this_part" for cause in remedy.fixes}
+    return Advice(_saving(consultation, causes), tuple(cause for cause, _ in causes[:leading] if cause.id not in saves), change, parting,
+                  _whole(consultation, causes, change) if change is not None and not none_fits else None)
 
 
-def _worthwhile(saves: Sequence[Action]) -> list[Action]:
-    """The best way to save the part, and a second one if it serves another cause or is nearly as good."""
-    chosen = list(saves[:1])
-    served = {cause.id for cause, _ in saves[0].mends} if saves else set()
-    for action in saves[1:]:
-        if len(chosen) < MOST_SAVES and (action.worth >= NEARLY * saves[0].worth or any(cause.id not in served for cause, _ in action.mends)):
-            chosen.append(action)
-    return chosen
+def _one_change(consultation: Consultation, causes: Weighed, alternatives: bool) -> tuple[Action | None, Parting | None]:
+    first, knowledge = causes[0][0], consultation.knowledge
+    ranked = [action for when in ("next_pour", "shelf") for action in _ranked(knowledge, causes, when, must=first.id)]
+    planned = set(consultation.plan.remedies) if consultation.plan is not None else set()
+    surely = [action for action in ranked if action.remedy.fixes[first.id].p >= MENDS] or ranked
+    change = next((action for action in surely if action.remedy.id in planned), next(iter(surely), None))
+    if not alternatives:
+        return change, None
+    among = [change.remedy.id] if change is not None else []
+    parting = single_change(consultation.model, consultation.beliefs, consultation.costs, among)
+    if parting is None:
+        parting = single_change(consultation.model, consultation.beliefs, consultation.costs)
+    if parting is None:
+        return change, None
+    return (_action(knowledge.remedies[parting.remedy], causes), Parting(parting, knowledge.causes[parting.mends], knowledge.causes[parting.rival]))
 
 
-def _other(knowledge: Knowledge, lead: Weighed, change: Action | None) -> Action | None:
-    """The change for the likeliest leading cause that the one change leaves alone."""
-    if change is None:
-        return None
-    for cause, chance in lead[1:]:
-        link = change.remedy.fixes.get(cause.id)
-        if chance >= SECOND and (link is None or link.p < MENDS):
-            return next(iter(_ranked(knowledge, [(cause, chance)], "next_pour")), None)
-    return None
+def _whole(consultation: Consultation, causes: Weighed, change: Action) -> Whole:
+    planner, knowledge = consultation.next_pour, consultation.knowledge
+    best = consultation.plan.remedies if consultation.plan is not None else ()
+    gathered = {remedy.id for remedy in planner.remedies}
+    chosen = frozenset({change.remedy.id} & gathered | set(best))
+    plan, reaching = planner.plan(chosen), planner.reaching(GOAL)
+    rest = tuple(_action(knowledge.remedies[name], causes) for name in plan.remedies if name != change.remedy.id)
+    extra = tuple(knowledge.remedies[name] for name in reaching.remedies if name not in chosen) if reaching is not None else ()
+    return Whole(plan, planner.plan(frozenset({change.remedy.id} & gathered)), rest, reaching, extra, planner.plan(frozenset(gathered)).success,
+                 consultation.costs.bad_part, consultation.costs.hour)
+
+
+def _saving(consultation: Consultation, causes: Weighed) -> Saving:
+    decision, knowledge = save_or_scrap(consultation), consultation.knowledge
+    if decision.plan is not None:
+        return Saving(decision, tuple(_action(knowledge.remedies[name], causes) for name in decision.plan.remedies), None)
+    offered = {remedy.id for remedy in consultation.planner("this_part").remedies}
+    best = [action for action in _ranked(knowledge, causes, "this_part") if action.remedy.id in offered][:1]
+    return Saving(decision, tuple(best), pays_from(consultation, best[0].remedy.id) if best else None)
 
 
 def _ranked(knowledge: Knowledge, causes: Weighed, when: str, must: str = "") -> list[Action]:

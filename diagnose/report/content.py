@@ -1,7 +1,7 @@
 """What a report says, as records: ids, numbers and entries of the knowledge, no words yet.
 
 `report_of` looks through one `Consultation` once; `sections.py` puts the records into words, and terminal and page show the
-same words. A part that comes later (a plan, the sheet for the next pour) is one more record here and one more section there.
+same words. The records of a part of its own (advice, doubts, why) have a module each.
 """
 
 from __future__ import annotations
@@ -9,11 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from diagnose.casebook.consult import Consultation
+from diagnose.casebook.sheet import Line, Sheet
 from diagnose.knowledge import Cause
 from diagnose.reasoning.posterior import CauseBelief
 from diagnose.report.advice import Advice, advice_for
+from diagnose.report.doubts import Disagreeing, Firm, disagreeing, firm_of
 from diagnose.report.readings import SPEAKS, Reading, reading_of
 from diagnose.report.turning import Hinge, NextCheck, Upset, hinges_of, next_checks, upsets_of
+from diagnose.report.why import Why, why_of
 
 #: a cause under this chance no longer matters; from FULL on it is shown with its answers; at most so many of each
 SHOWN, FULL, MOST_SHOWN, MOST_FULL = 0.05, 0.15, 6, 3
@@ -40,7 +43,8 @@ class Report:
     """All that a report says of one case.
 
     *suspects*: the causes shown, likeliest first, *full* of them with their answers; advice is for the first *leading*. *left_out* is the
-    number of other causes, none likelier than *most_left_out*; *together* the chance that the first two held together.
+    number of other causes, none likelier than *most_left_out*; *together* the chance that the first two held together. *why* is there where
+    it was asked for.
     """
 
     title: str
@@ -59,41 +63,42 @@ class Report:
     unexplained: float
     upsets: tuple[Upset, ...]
     hinges: tuple[Hinge, ...]
+    firm: Firm | None
+    doubt: Disagreeing | None
+    why: Why | None
     checks: tuple[NextCheck, ...]
     settled: bool
     advice: Advice
+    sheet: tuple[Line, ...]
     warnings: tuple[str, ...]
-
-    @property
-    def none_fits(self) -> bool:
-        """Whether no cause is to be offered as the answer."""
-        first = self.suspects[0].probability if self.suspects else 0.0
-        return bool(self.symptoms) and (self.unexplained > NONE_FITS or self.unexplained >= first)
-
-    @property
-    def both(self) -> bool:
-        """Whether the first two causes had a part together, more likely than not."""
-        return self.leading > 1 and self.together >= BOTH
+    none_fits: bool
+    both: bool
 
 
-def report_of(consultation: Consultation) -> Report:
-    """Return the report of one case. Raises TooManySeen as the beliefs do."""
+def report_of(consultation: Consultation, why: bool = False) -> Report:
+    """Return the report of one case; *why* adds the weight of each answer. Raises TooManySeen as the beliefs do."""
     case = consultation.case
-    beliefs = consultation.beliefs.causes if consultation.symptoms_seen else ()
-    shown = [b for b in beliefs if b.probability >= SHOWN][:MOST_SHOWN]
-    suspects = tuple(_suspect(consultation, belief) for belief in shown)
+    symptoms = tuple(consultation.symptoms_seen)
+    beliefs = consultation.beliefs.causes if symptoms else ()
+    suspects = tuple(_suspect(consultation, b) for b in [b for b in beliefs if b.probability >= SHOWN][:MOST_SHOWN])
     leading = sum(s.probability >= LEADING for s in suspects[:MOST_FULL])
+    together = _together(consultation, suspects[0].cause, suspects[1].cause) if leading > 1 else 0.0
+    unexplained = consultation.beliefs.unexplained if symptoms else 0.0
+    none_fits = bool(symptoms) and (unexplained > NONE_FITS or unexplained >= (suspects[0].probability if suspects else 0.0))
+    both = leading > 1 and together >= BOTH
+    hinges = hinges_of(consultation) if suspects else ()
     known = [name for name, answer in case.answers.items() if answer.known]
     return Report(
-        title=case.title, about=_about(case.about), build=case.build, painted=case.painted, symptoms=tuple(consultation.symptoms_seen),
+        title=case.title, about=_about(case.about), build=case.build, painted=case.painted, symptoms=symptoms,
         told=len(known), unknown=len(case.answers) - len(known), suspects=suspects, full=_full(suspects), leading=leading,
         left_out=len(consultation.beliefs.causes) - len(suspects), most_left_out=max((b.probability for b in beliefs[len(suspects):]), default=0.0),
-        together=_together(consultation, suspects[0].cause, suspects[1].cause) if leading > 1 else 0.0,
-        unexplained=consultation.beliefs.unexplained if consultation.symptoms_seen else 0.0,
-        upsets=upsets_of(consultation) if suspects else (), hinges=hinges_of(consultation) if suspects else (),
+        together=together, unexplained=unexplained,
+        upsets=upsets_of(consultation) if suspects else (), hinges=hinges, firm=firm_of(consultation, both, hinges) if suspects else None,
+        doubt=disagreeing(consultation) if suspects else None, why=why_of(consultation) if suspects and why else None,
         checks=next_checks(consultation), settled=consultation.settled,
-        advice=advice_for(consultation.knowledge, [(s.cause, s.probability) for s in suspects], leading),
-        warnings=tuple(consultation.warnings))
+        advice=advice_for(consultation, [(s.cause, s.probability) for s in suspects], leading, leading > 1 and not both, none_fits),
+        sheet=tuple(Sheet(case, consultation.knowledge).lines()) if symptoms else (), warnings=tuple(consultation.warnings),
+        none_fits=none_fits, both=both)
 
 
 def _together(consultation: Consultation, held: Cause, other: Cause) -> float:

@@ -1,4 +1,4 @@
-"""What a report in words is made of: sections of paragraphs and entries, entries of labelled rows.
+"""What a report in words is made of: sections of paragraphs, entries of labelled rows, tables of numbers, and bars.
 
 The terminal and the page each know how to show these few shapes, and nothing else; so both say the same, and a new part of the
 report needs no new way of showing it.
@@ -29,12 +29,40 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
+class Table:
+    """Numbers in rows under *head*; each row has a name, the number, and what else the head names. An empty cell is left out."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar of so many whole *points*, for (above 0) or against; *total* where it is the sum of those above."""
+
+    label: str
+    points: int
+    total: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """Bars that add up, with a *title*; beside the page's picture the bars are its text alternative."""
+
+    title: str
+    bars: tuple[Bar, ...]
+
+
+Block = str | Entry | Table | Bars
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     """A part of the report under one heading; *key* names it for looks and tests."""
 
     key: str
     title: str
-    blocks: tuple[str | Entry, ...]
+    blocks: tuple[Block, ...]
 
 
 @dataclass(frozen=True, slots=True)

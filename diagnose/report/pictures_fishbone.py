@@ -1,13 +1,14 @@
 """The cause-and-effect diagram of a case: a spine to what is seen, a bone for each stage of the work, a small bone for each cause.
 
 Each bone is as thick as the chance that it had a part: a small bone for its cause, a main bone for any cause of its stage, taken together
-exactly. Stages stand in the order of the work, top row then bottom row, always in the same place; the room of each goes by how much there is
-to write. Causes that no longer matter are fine twigs on the other side, counted beside the name.
+exactly. What is mixed and poured stands above the spine, mold, coats and shop below, each in the order of the work; stages that this kind of
+part has not are only named. Room along the spine goes to the bone with the most to write. Causes that no longer matter are fine twigs.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import accumulate
 
 from diagnose.casebook.consult import Consultation
 from diagnose.knowledge.sections import STAGES
@@ -18,12 +19,16 @@ from diagnose.report.pictures_svg import Alternative
 from diagnose.report.wording import counted, figure, in_sentence, listed, shortened, tens
 
 NAME = "fishbone"
-_TOP = ("material", "mixing", "pouring", "cure", "environment")
+_TOP = ("material", "mixing", "pouring", "cure")
 #: most labelled causes on one bone, and the longest that a bone may become, mm
 _MOST, _LONGEST = 6, 92.0
 _HEAD = 36.0  # width of the head, mm
 _LEFT, _LEAN = 3.0, 11.0  # where the spine begins, and how far the tip of a bone leans back
 _THIN, _ROOM = 4.5, 3.0  # room for the fine twigs beside a bone, and between one label and the next bone
+#: type of a bone's name, points
+_NAME = 9.5
+#: millimetres handed out at a time
+_STEP = 1.0
 _SMALL, _SHORTEST = 0.5, 34.0  # width of a fine twig in points, and the shortest bone, mm
 
 
@@ -125,24 +130,50 @@ def tone(chance: float) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class _Written:
+    """The label of a cause, wrapped; *broken* where a word had to be cut."""
+
+    twig: Twig
+    lines: tuple[str, ...]
+    size: float
+    bold: bool
+    broken: bool
+
+    @property
+    def height(self) -> float:
+        """What label and twig take of the bone, mm."""
+        return height_of(self.lines, self.size) + _thickness(self.twig.chance) * MM + 3.0
+
+
+@dataclass(frozen=True, slots=True)
 class _Column:
-    """Where a bone stands: it meets the spine at *foot* (x, mm), its labels are *room* mm wide, *labels* are its wrapped texts."""
+    """Where a bone stands: it meets the spine at *foot* (x, mm), and its labels are *room* mm wide."""
 
     bone: Bone
     foot: float
     room: float
-    labels: tuple[tuple[Twig, tuple[str, ...]], ...]
+    labels: tuple[_Written, ...]
 
     @property
     def rest(self) -> int:
+        """Causes without a label."""
         return self.bone.rest + len(self.bone.twigs) - len(self.labels)
+
+    @property
+    def stack(self) -> float:
+        """The height of all labels, mm."""
+        return sum(label.height for label in self.labels) + 5.0
+
+    @property
+    def broken(self) -> bool:
+        """Whether a word had to be cut."""
+        return any(label.broken for label in self.labels)
 
 
 def draw_fishbone(fish: Fishbone) -> Sheet:
     """Return *fish* laid out on a sheet."""
-    rows = [[bone for bone in fish.bones if (bone.stage in _TOP) == above] for above in (True, False)]
-    columns = [_columns(row) for row in rows]
-    lengths = [max([_SHORTEST, *(_stack(column) for column in row)]) for row in columns]
+    columns = [_columns(row, above) for row, above in zip(_rows(fish), (True, False), strict=True)]
+    lengths = [max([_SHORTEST, *(column.stack for column in row)]) for row in columns]
     names = [max(_name_height(column) for column in row) for row in columns]
     head = _head_lines(fish)
     half = max(height_of(head, 10) / 2 + 7.0, 13.0)
@@ -150,7 +181,7 @@ def draw_fishbone(fish: Fishbone) -> Sheet:
     top = 2.0 + height_of(title, 13) + height_of([""], 9) + 4.0
     spine = top + max(names[0] + lengths[0], half)
     bottom = spine + max(names[1] + lengths[1], half)
-    sheet = Sheet(NAME, WIDTH, round(bottom + 16.0, 1))
+    sheet = Sheet(NAME, WIDTH, round(bottom + 18.5, 1))
     _title(sheet, title)
     for row, above, length in zip(columns, (True, False), lengths, strict=True):
         for column in row:
@@ -165,38 +196,86 @@ def _title(sheet: Sheet, title: list[str]) -> None:
     sheet.lines(2.0, below, ["Cause and effect: what may have had a part"], 9, GREY)
 
 
-def _columns(bones: list[Bone]) -> list[_Column]:
-    """Share the spine among the bones of one side: each gets room for its name, what is left goes by the number of labels."""
-    least = [_least(bone) for bone in bones]
-    free = WIDTH - _HEAD - 5.0 - _LEFT - _LEAN - sum(least)
-    wishes = [sum(len(twig.title) ** 0.5 for twig in bone.twigs) for bone in bones]
-    total = sum(wishes)
-    columns, at = [], _LEFT + _LEAN
-    for bone, narrow, wish in zip(bones, least, wishes, strict=True):
-        wide = narrow + free * (wish / total if total else 1 / len(bones))
-        at += wide
-        columns.append(_column(bone, at - _THIN, wide - _THIN - _ROOM))
+def _rows(fish: Fishbone) -> tuple[list[Bone], list[Bone]]:
+    """Return the bones above and below the spine: five above only where all nine belong to the part."""
+    acting = [bone for bone in fish.bones if bone.applies]
+    above = [bone for bone in acting if bone.stage in _TOP or (bone.stage == "environment" and len(acting) > 8)]
+    return above, [bone for bone in acting if bone not in above]
+
+
+@dataclass(frozen=True, slots=True)
+class _Type:
+    """Type of the labels: *base* points, so much more for a sure cause, and bold for the leading ones or not."""
+
+    base: float
+    more: float
+    bold: bool
+
+    def size(self, twig: Twig) -> float:
+        return round(self.base + self.more * twig.chance, 1)
+
+    def heavy(self, twig: Twig) -> bool:
+        return self.bold and twig.chance >= LEADING
+
+
+_TYPES = (_Type(8.6, 2.0, True), _Type(SMALLEST, 0.6, True), _Type(SMALLEST, 0.0, False))
+
+
+def _columns(bones: list[Bone], above: bool) -> list[_Column]:
+    """Share the spine among the bones of one side, in the largest type that breaks no word."""
+    for kind in _TYPES:
+        columns = _shared(bones, above, kind)
+        if not any(column.broken for column in columns):
+            break
     return columns
 
 
-def _least(bone: Bone) -> float:
-    words = bone.title.split()
-    return max(max(width_of(word, 9, bold=True) for word in words) + 2.0, 24.0 if bone.twigs else 17.0)
+def _shared(bones: list[Bone], above: bool, kind: _Type) -> list[_Column]:
+    """Each bone gets room for its name; what is left goes millimetre by millimetre to the one with the tallest labels."""
+    names = [_name_width(bone) for bone in bones]
+    wide = [max((names[max(i - 1, 0)] + names[i]) / 2 + 2.0, 25.0 if bone.twigs else 0.0) for i, bone in enumerate(bones)]
+    free = WIDTH - _HEAD - 5.0 - _LEFT - _LEAN - sum(wide)
+    made = [_column(bone, width, above, kind) for bone, width in zip(bones, wide, strict=True)]
+    if any(bone.twigs for bone in bones):
+        while free >= _STEP:
+            i = max(range(len(made)), key=lambda i: (made[i].broken, made[i].stack, -wide[i]))
+            wide[i] += _STEP
+            made[i] = _column(bones[i], wide[i], above, kind)
+            free -= _STEP
+    feet = list(accumulate(width + max(free, 0.0) / len(bones) for width in wide))
+    return [replace(column, foot=_LEFT + _LEAN + foot - _THIN) for column, foot in zip(made, feet, strict=True)]
 
 
-def _column(bone: Bone, foot: float, room: float) -> _Column:
-    labels: list[tuple[Twig, tuple[str, ...]]] = []
+def _name_width(bone: Bone) -> float:
+    return max(width_of(text, size, bold) for text, size, bold in _name_lines(bone, bone.rest))
+
+
+def _column(bone: Bone, wide: float, above: bool, kind: _Type) -> _Column:
+    """Return the bone with as many of its labels, wrapped to *wide* mm, as it has length for."""
+    made = _Column(bone, 0.0, wide - _THIN - _ROOM, ())
     for twig in bone.twigs:
-        lines = wrapped(f"{short_figure(twig.chance)} {twig.title}", room, _size(twig), twig.chance >= LEADING, most=5)
-        labels.append((twig, tuple(lines)))
-        if _stack(_Column(bone, foot, room, tuple(labels))) > _LONGEST:
-            labels.pop()
+        longer = replace(made, labels=(*made.labels, _labelled(made, twig, above, kind)))
+        if longer.stack > _LONGEST and made.labels:
             break
-    return _Column(bone, foot, room, tuple(labels))
+        made = longer
+    return made
 
 
-def _size(twig: Twig) -> float:
-    return round(SMALLEST + 2.0 * twig.chance, 1)
+def _labelled(column: _Column, twig: Twig, above: bool, kind: _Type) -> _Written:
+    """Wrap the label of *twig*; above the spine the bone leans over what is written, the more the higher it is."""
+    size, heavy, lines = kind.size(twig), kind.heavy(twig), [""]
+    text = f"{short_figure(twig.chance)} {twig.title}"
+    half = _stage_width(column.bone.chance) * MM / 2 + 0.3
+    for _ in range(3):
+        lean = _LEAN / _SHORTEST * (height_of(lines, size) + 1.5) if above else 0.6
+        lines = wrapped(text, column.room - half - lean, size, heavy, most=6)
+    return _Written(twig, tuple(lines), size, heavy, "".join(lines).replace(" ", "") != text.replace(" ", "") or _splits(text, lines))
+
+
+def _splits(text: str, lines: list[str]) -> bool:
+    """Whether a word of *text* is broken where it has no hyphen."""
+    words = text.replace("-", "- ").split()
+    return any(word not in words for line in lines for word in line.replace("-", "- ").split())
 
 
 def _thickness(chance: float) -> float:
@@ -204,44 +283,33 @@ def _thickness(chance: float) -> float:
     return 0.8 + 6.2 * chance
 
 
-def _needed(twig: Twig, lines: tuple[str, ...]) -> float:
-    return height_of(lines, _size(twig)) + _thickness(twig.chance) * MM + 3.0
-
-
-def _stack(column: _Column) -> float:
-    return sum(_needed(twig, lines) for twig, lines in column.labels) + 5.0
+def _stage_width(chance: float) -> float:
+    """Points for the chance of a stage."""
+    return 1.2 + 8.0 * chance
 
 
 def _draw_bone(sheet: Sheet, column: _Column, spine: float, length: float) -> None:
     """Draw a main bone with its causes, *length* mm down from the spine (up where negative)."""
     bone = column.bone
-
-    def at(y: float) -> float:
-        return column.foot - _LEAN * (y - spine) / length
-
-    tip = (at(spine + length), spine + length)
-    if bone.applies:
-        _small_twigs(sheet, column, spine, length)
-        sheet.line([(column.foot, spine), tip], 1.2 + 8.0 * bone.chance, name=f"stage-{bone.stage}")
-        _labelled(sheet, column, spine, length)
-    else:
-        sheet.line([(column.foot, spine), tip], 0.8, "#8c8c8c", (1.5, 2.5), name=f"stage-{bone.stage}")
+    tip = (column.foot - _LEAN, spine + length)
+    _small_twigs(sheet, column, spine, length)
+    sheet.line([(column.foot, spine), tip], _stage_width(bone.chance), name=f"stage-{bone.stage}")
+    _draw_labels(sheet, column, spine, length)
     _name(sheet, column, tip, length < 0)
 
 
-def _labelled(sheet: Sheet, column: _Column, spine: float, length: float) -> None:
+def _draw_labels(sheet: Sheet, column: _Column, spine: float, length: float) -> None:
     """Draw the labelled causes from above to below, likeliest first, spread evenly over the bone."""
-    top = min(spine, spine + length)
-    spare = (abs(length) - _stack(column)) / (len(column.labels) + 1)
-    y = top + (1.0 if length < 0 else 2.5)
-    for twig, lines in column.labels:
-        y += spare + _needed(twig, lines)
-        line_at = y - _thickness(twig.chance) * MM / 2 - 1.0
-        end = column.foot - _LEAN * (line_at - spine) / length
-        left = end - column.room
-        sheet.line([(left, line_at), (end, line_at)], _thickness(twig.chance), name=f"cause-{twig.id}")
-        up = line_at - _thickness(twig.chance) * MM / 2 - 0.7 - height_of(lines, _size(twig))
-        sheet.lines(left, up, lines, _size(twig), tone(twig.chance), twig.chance >= LEADING, name=f"label-{twig.id}")
+    spare = (abs(length) - column.stack) / (len(column.labels) + 1)
+    y = min(spine, spine + length) + (1.0 if length < 0 else 2.5)
+    for label in column.labels:
+        y += spare + label.height
+        twig, thick = label.twig, _thickness(label.twig.chance)
+        level = y - thick * MM / 2 - 1.0
+        end = column.foot - _LEAN * (level - spine) / length
+        sheet.line([(end - column.room, level), (end, level)], thick, name=f"cause-{twig.id}")
+        top = level - thick * MM / 2 - 0.7 - height_of(label.lines, label.size)
+        sheet.lines(end - column.room, top, label.lines, label.size, tone(twig.chance), label.bold, name=f"label-{twig.id}")
 
 
 def _small_twigs(sheet: Sheet, column: _Column, spine: float, length: float) -> None:
@@ -252,29 +320,22 @@ def _small_twigs(sheet: Sheet, column: _Column, spine: float, length: float) -> 
         sheet.line([(x, y), (x + _THIN - 1.5, y - length / abs(length) * -1.2)], _SMALL, GREY)
 
 
-def _name_lines(column: _Column) -> list[tuple[str, float, bool]]:
-    bone = column.bone
-    if not bone.applies:
-        return [*((word, 9.0, False) for word in bone.title.split()), ("not on this", SMALLEST, False), ("kind of part", SMALLEST, False)]
-    lines = [(word, 9.0, True) for word in bone.title.split()]
+def _name_lines(bone: Bone, rest: int) -> list[tuple[str, float, bool]]:
+    lines = [(word, _NAME, True) for word in bone.title.split()]
     if bone.twigs:
-        lines.append((short_figure(bone.chance), 9.0, True))
-    if column.rest:
-        lines.append((f"{column.rest} under 5 %" if len(column.labels) == len(bone.twigs) and not _crowded(bone) else f"{column.rest} more", SMALLEST, False))
+        lines.append((short_figure(bone.chance), _NAME, True))
+    if rest:
+        lines.append((f"+ {rest} small", SMALLEST, False))
     return lines
 
 
-def _crowded(bone: Bone) -> bool:
-    return len(bone.twigs) == _MOST
-
-
 def _name_height(column: _Column) -> float:
-    return sum(height_of([text], size) for text, size, _ in _name_lines(column)) + 2.0
+    return sum(height_of([text], size) for text, size, _ in _name_lines(column.bone, column.rest)) + 2.0
 
 
 def _name(sheet: Sheet, column: _Column, tip: Point, above: bool) -> None:
     x, y = tip[0], tip[1] - _name_height(column) + 0.5 if above else tip[1] + 1.2
-    for text, size, bold in _name_lines(column):
+    for text, size, bold in _name_lines(column.bone, column.rest):
         left = max(x - width_of(text, size, bold) / 2, 1.0)
         y = sheet.lines(left, y, [text], size, INK if bold else GREY, bold)
 
@@ -305,4 +366,7 @@ def _legend(sheet: Sheet, fish: Fishbone, top: float) -> None:
         sheet.line([(x, y - 1.0), (x + 10.0, y - 1.0)], _thickness(chance), name=f"sample-{tens(chance)}")
         sheet.text(x + 11.5, y, short_figure(chance), SMALLEST, GREY)
         x += 25.0
-    sheet.text(2.0, y + 4.6, f"Fine twigs: causes under 5 %.  Something not on the list had a part: {figure(fish.unexplained)}.", SMALLEST, GREY)
+    sheet.text(2.0, y + 4.6, f"Fine twigs: small causes, under 5 % or least on their bone. Something not on the list had a part: {figure(fish.unexplained)}.", SMALLEST, GREY)
+    away = [in_sentence(bone.title) for bone in fish.bones if not bone.applies]
+    if away:
+        sheet.text(2.0, y + 9.2, f"Not on this kind of part: {listed(away)}.", SMALLEST, GREY)

@@ -1,7 +1,7 @@
 """The report in words: headed sections of paragraphs and entries, the same for the terminal and the page.
 
-Each section is made by one function from the records of `content.py`; an empty section is left out. A later part of the report
-is one more function in `_SECTIONS`. Nothing here knows how bold or a line break is made.
+Each section is made by one function from the records of `content.py`; an empty section is left out. What to do stands in `doing.py`,
+bars and numbers in `numbers.py`. Nothing here knows how bold or a line break is made.
 """
 
 from __future__ import annotations
@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from diagnose.knowledge import Knowledge
+from diagnose.reasoning.firm import Tipping
 from diagnose.report import wording
-from diagnose.report.advice import Action
 from diagnose.report.content import MOST_AGAINST, MOST_FOR, Report, Suspect
-from diagnose.report.layout import Entry, Row, Section, Words
+from diagnose.report.doing import Doing
+from diagnose.report.layout import Block, Entry, Row, Section, Words
+from diagnose.report.numbers import Numbers
 from diagnose.report.readings import Reading
 from diagnose.report.turning import NextCheck
 from diagnose.report.wording import Teller, counted, how_sure, in_sentence, listed, quoted
@@ -24,24 +26,21 @@ _SAFETY = (
     "The safety data sheets (SDS) of your materials, local rules and licensed practice come before anything said here.",
     "Tight chest, cough or rash: stop, go into fresh air and get medical advice. This tool judges parts, not people.",
 )
-_MATERIAL = {"none": "", "little": "", "a pour": "costs a pour", "a mold": "costs a mold"}
+#: the odds need move by less than the first for the answer not to be firm, by less than the second for it to be fairly so
+_SHAKY, _FAIR = 2.0, 10.0
 
 
-def words_of(report: Report, knowledge: Knowledge) -> Words:
-    """Return *report* in words, with the titles of *knowledge*."""
+def words_of(report: Report, knowledge: Knowledge, sums: bool = False) -> Words:
+    """Return *report* in words, with the titles of *knowledge*; *sums* adds to the sheet for the next pour how each number was got."""
     writer = _Writer(report, Teller(knowledge))
+    writer.sums = sums
     made = ((key, title, make(writer)) for key, title, make in _SECTIONS)
     title = wording.shortened(report.title) or "A case without a title"
     return Words(title, writer.part(), tuple(Section(key, head, tuple(blocks)) for key, head, blocks in made if blocks),
                  "Figures are rounded: they rest on words such as usually and seldom, not on counts.")
 
 
-class _Writer:
-    def __init__(self, report: Report, teller: Teller) -> None:
-        self.report = report
-        self.teller = teller
-        self.knowledge = teller.knowledge
-
+class _Writer(Doing, Numbers):
     # -- the head --------------------------------------------------------------------------------------------------
 
     def part(self) -> tuple[str, ...]:
@@ -58,17 +57,17 @@ class _Writer:
 
     # -- the answer ------------------------------------------------------------------------------------------------
 
-    def answer(self) -> list[str | Entry]:
+    def answer(self) -> list[Block]:
         """The answer in a sentence or two, and what it hangs on."""
         report = self.report
         if not report.symptoms:
             return ["Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."]
-        said: list[str | Entry] = [self._none_fits(), self._lost()] if report.none_fits else [self._verdict()]
+        said: list[Block] = [self._none_fits(), self._lost()] if report.none_fits else [self._verdict()]
         for hinge in report.hinges:
             how = "remembered" if hinge.reading.answer.source == "remembered" else "told by somebody"
-            said.append(f"This hangs on one answer that was only {how}: {self._reading(hinge.reading)}. Without it, {quoted(hinge.ahead.title)} comes first. "
-                        f"{self._again(hinge.reading.question)}")
-        return said
+            said.append(f"This hangs on one answer that was only {how}: {self.reading(hinge.reading)}. Without it, {quoted(hinge.ahead.title)} comes first. "
+                        f"Make sure first: {self.again(hinge.reading.question)}")
+        return [*said, *filter(None, [self._disagreeing()])]
 
     def _verdict(self) -> str:
         report = self.report
@@ -98,23 +97,25 @@ class _Writer:
 
     def _lost(self) -> str:
         return ("Write down now what was done that nobody thinks matters: what was washed, moved, swapped, stored or new that week, who helped, "
-                "and the weather. Keep the part, the cup, the plugs and the flash. Check before you change anything.")
+                "and the weather. Keep the part, the cup, the plugs and the flash, and keep this case for the log as an unknown. Check before you change anything.")
 
-    def _again(self, question: str) -> str:
-        """How to make sure of an answer that much hangs on."""
-        entry = self.knowledge.facts.get(question) or self.knowledge.checks.get(question)
-        if entry is None:
-            return f"Make sure first: {self.knowledge.symptoms[question].look}"
-        return f"Make sure first: {entry.doubt[1] if entry.doubt else entry.find_out}"
+    def _disagreeing(self) -> str:
+        """The answer that sits badly with the others, asked the other way round."""
+        doubt = self.report.doubt
+        if doubt is None:
+            return ""
+        shown = f", which shows in {quoted(self.knowledge.label(doubt.derived))}" if doubt.derived else ""
+        return (f"One answer sits badly with the others, about {wording.times(doubt.times)} less likely beside them than by itself{shown}. "
+                f"You said {self.reading(doubt.reading)}. {self.again(doubt.reading.question)}")
 
     # -- the causes ------------------------------------------------------------------------------------------------
 
-    def causes(self) -> list[str | Entry]:
+    def causes(self) -> list[Block]:
         """The causes in order, the first few with their answers, and how many are left out."""
         report = self.report
         if not report.suspects:
             return []
-        blocks: list[str | Entry] = [self._suspect(i, suspect) for i, suspect in enumerate(report.suspects[:report.full])]
+        blocks: list[Block] = [self._suspect(i, suspect) for i, suspect in enumerate(report.suspects[:report.full])]
         rest = [f"{s.cause.title} ({how_sure(s.probability)})" for s in report.suspects[report.full:]]
         if rest:
             blocks.append(f"Also: {'; '.join(rest)}.")
@@ -132,12 +133,12 @@ class _Writer:
                 self._speaking("For", suspect.speaks_for, MOST_FOR[place]),
                 self._speaking("Against", suspect.against, MOST_AGAINST[place])]
         if place == 0:
-            rows.append(Row("Could turn", tuple(self._upsets())))
+            rows += [Row("Could turn", tuple(self._upsets())), Row("How firm", tuple(self._firmness()))]
         head, chance = f"{place + 1}. {suspect.cause.title}", suspect.probability
         return Entry(head, how_sure(chance), tuple(row for row in rows if row.lines), wording.tens(chance))
 
     def _speaking(self, label: str, readings: tuple[Reading, ...], most: int) -> Row:
-        lines = [self._reading(r) + self._by_way(label, r) for r in readings[:most]]
+        lines = [self.reading(r) + self._by_way(label, r) for r in readings[:most]]
         if len(readings) > most:
             lines.append(f"and {counted(len(readings) - most, 'weaker answer')}")
         return Row(label, tuple(lines) or ("nothing told",))
@@ -146,12 +147,6 @@ class _Writer:
         if not reading.indirect:
             return ""
         return ", which speaks against a rival" if label == "For" else ", which another cause explains better"
-
-    def _reading(self, reading: Reading) -> str:
-        if reading.computed is not None:
-            return self.teller.computed(reading.question, reading.computed.text, reading.answer.source)
-        sheet = self.knowledge.materials[reading.sheet].title if reading.sheet else ""
-        return self.teller.answer(reading.question, reading.answer, reading.written, sheet)
 
     def _upsets(self) -> list[str]:
         upsets = self.report.upsets
@@ -166,9 +161,50 @@ class _Writer:
                 lines.append(f"{said}, {quoted(upset.ahead.title)} goes ahead.")
         return lines
 
+    def _firmness(self) -> list[str]:
+        """The answers that it hangs on, and the nearest number that would turn it over."""
+        firm = self.report.firm
+        if firm is None:
+            return []
+        lines = []
+        if firm.readings:
+            soft = [r for r in firm.readings if r.answer.source in ("told", "remembered")]
+            check = f" Make sure of the first: {self.again(soft[0].question)}" if soft else ""
+            lines.append(f"Without {'this one' if len(firm.readings) == 1 else 'any one of these'} another cause is first: "
+                         f"{'; '.join(self._short(r) for r in firm.readings)}.{check}")
+        if not firm.tippings:
+            return [*lines, "No single number that we may have wrong puts another cause first."]
+        near = firm.tippings[0].factor
+        lead = "Not firm" if near < _SHAKY else "Fairly firm" if near < _FAIR else "Firm"
+        return [*lines, f"{lead}: {'; '.join(self._tipping(t) for t in firm.tippings)}."]
+
+    def _short(self, reading: Reading) -> str:
+        """An answer in a list: its name, and how it is known where that is not by looking."""
+        mark = {"told": " (told)", "remembered": " (remembered)"}.get(reading.answer.source, "")
+        return f"{self.knowledge.label(reading.question)}{mark}"
+
+    def _tipping(self, tipping: Tipping) -> str:
+        """What would have to be otherwise: `if "Mold cold" were 4 times rarer than we think, "Damp mold" would go ahead`."""
+        more = tipping.value > tipping.now
+        times = wording.times(tipping.value / tipping.now if more else tipping.now / tipping.value)
+        name, rival = quoted(self.knowledge.causes[tipping.name].title), quoted(self.knowledge.causes[tipping.rival].title)
+        ahead = "it would go ahead" if tipping.rival == tipping.name else f"{rival} would go ahead"
+        if tipping.kind == "base":
+            return f"if {name} were {times} {'commoner' if more else 'rarer'} than we think, {ahead}"
+        effect = quoted(in_sentence(self._effect(tipping.effect)))
+        return f"if {name} led to {effect} {times} {'more' if more else 'less'} often than we think, {ahead}"
+
+    def _effect(self, finding: str) -> str:
+        """The words of a finding: a symptom, or a result of a check."""
+        if finding in self.knowledge.symptoms:
+            return self.knowledge.symptoms[finding].title
+        check, _, result = finding.partition(":")
+        entry = self.knowledge.checks[check]
+        return f"{entry.short}: {in_sentence(entry.results[result].title)}" if result in entry.results else entry.short
+
     # -- what to do ------------------------------------------------------------------------------------------------
 
-    def checks(self) -> list[str | Entry]:
+    def checks(self) -> list[Block]:
         """The checks worth doing next, with their minutes."""
         if not self.report.checks:
             return ["No further check is worth its minutes: what could still be asked would hardly change what to do."] if self.report.symptoms else []
@@ -192,57 +228,13 @@ class _Writer:
         entry = self.knowledge.facts.get(name) or self.knowledge.checks[name]
         return entry.title, entry.find_out
 
-    def save(self) -> list[str | Entry]:
-        """What saves the part in hand, or that nothing does."""
-        report = self.report
-        if not report.suspects:
-            return []
-        if report.leading == 0:
-            return ["No cause stands out enough to mend for. Leave the part as it is; it is the best evidence there is."]
-        blocks: list[str | Entry] = [self._action(action) for action in report.advice.saves]
-        unsaved = [quoted(cause.title) for cause in report.advice.unsaved]
-        if unsaved:
-            blocks.append(f"Nothing known saves the part if it was {listed(unsaved, 'or')}. Keep it as evidence and cast again.")
-        return blocks
-
-    def change(self) -> list[str | Entry]:
-        """One change for the next pour, and why one."""
-        advice, report = self.report.advice, self.report
-        if not report.suspects:
-            return []
-        if advice.change is None:
-            return ["Change nothing yet: no cause stands out enough. If you must pour, pour it the same way, weigh and time everything, and write it down."]
-        why = ("One change, all else as it was. If two things change and the part comes out good, nobody knows which did it; if it comes out bad, "
-               "nobody knows which did harm. Write down what you changed.")
-        blocks: list[str | Entry] = [self._action(advice.change), why]
-        if advice.other is not None and not report.none_fits:
-            cause, _ = advice.other.mends[0]
-            chance = next(s.probability for s in report.suspects if s.cause.id == cause.id)
-            blocks.append(f"That leaves {quoted(cause.title)} alone ({how_sure(chance)}). "
-                          "It is the change after that, or goes with the first where you can't spare a part:")
-            blocks.append(self._action(advice.other))
-        return blocks
-
-    def shelf(self) -> list[str | Entry]:
-        """Work on cans, mold and shop between pours."""
-        return [] if self.report.none_fits else [self._action(action) for action in self.report.advice.shelf]
-
-    def _action(self, action: Action) -> Entry:
-        remedy = action.remedy
-        spent = [f"{wording.minutes(remedy.minutes)} of work", f"then {wording.minutes(remedy.wait_minutes)} of waiting" if remedy.wait_minutes else ""]
-        spent.append(_MATERIAL.get(remedy.material, ""))
-        works = listed([f"{wording.mends(link.word)} for {quoted(cause.title)}" for cause, link in action.mends])
-        rows = (Row("", (remedy.do,)), Row("How surely", (works,)), Row("Worked if", (remedy.verify,) if remedy.verify else ()),
-                Row("Caution", (remedy.caution,) if remedy.caution else (), "caution"))
-        return Entry(remedy.title, ", ".join(filter(None, spent)), tuple(row for row in rows if row.lines))
-
     # -- the end ---------------------------------------------------------------------------------------------------
 
-    def cautions(self) -> list[str | Entry]:
+    def cautions(self) -> list[Block]:
         """What holds at every bench, whatever the case."""
         return list(_SAFETY)
 
-    def notes(self) -> list[str | Entry]:
+    def notes(self) -> list[Block]:
         """The warnings of this case: answers that say nothing, assumptions of the sums."""
         return [self._note(warning) for warning in self.report.warnings if self.report.symptoms or not warning.startswith("no symptom told")]
 
@@ -253,13 +245,15 @@ class _Writer:
         return f"{label[0].upper()}{label[1:]}{colon}{wording.shortened(rest, 300)}" if label else wording.shortened(warning, 300)
 
 
-_SECTIONS: tuple[tuple[str, str, Callable[[_Writer], list[str | Entry]]], ...] = (
+_SECTIONS: tuple[tuple[str, str, Callable[[_Writer], list[Block]]], ...] = (
     ("answer", "The answer", _Writer.answer),
     ("causes", "Causes, likeliest first", _Writer.causes),
+    ("why", "Why the first cause", _Writer.why),
     ("checks", "Worth checking next", _Writer.checks),
-    ("save", "Save this part", _Writer.save),
+    ("save", "This part: save or cast again", _Writer.save),
     ("change", "Next pour: one change", _Writer.change),
-    ("shelf", "Between pours", _Writer.shelf),
+    ("plan", "If you can't afford another bad part", _Writer.plan),
+    ("sheet", "Numbers for the next pour", _Writer.sheet),
     ("cautions", "Safety", _Writer.cautions),
     ("notes", "About this case", _Writer.notes),
 )

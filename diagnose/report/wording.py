@@ -63,6 +63,21 @@ def minutes(value: float) -> str:
     return "a day" if days == 1 else f"{number(days)} days"
 
 
+def hours(value: float) -> str:
+    """Return *value* hours to the half hour: `half an hour`, `1 h`, `2.5 h`."""
+    halves = max(1, round(2 * value))
+    return "half an hour" if halves == 1 else f"{number(halves / 2)} h"
+
+
+def times(factor: float) -> str:
+    """Return how many times more: `1.3 times`, `twice`, `4 times`; of a ratio near 1 `a shade`."""
+    if factor < 1.05:
+        return "a shade"
+    if factor < 1.95:
+        return f"{factor:.1f} times"
+    return "twice" if factor < 2.25 else f"{factor:.1f} times" if factor < 2.95 else f"{factor:.0f} times"
+
+
 def quoted(text: str) -> str:
     """Return a title as it stands in a sentence."""
     return f'"{text}"'

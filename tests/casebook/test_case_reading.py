@@ -126,3 +126,20 @@ def test_the_shipped_example_is_read(knowledge: Knowledge) -> None:
     case = read_case(Path(__file__).parents[2] / "docs" / "examples" / "goose-mask.yaml", knowledge)
     assert case.title
     assert case.warnings == ()
+
+
+def test_the_examples_of_the_documentation_are_read(read: Read) -> None:
+    """Each case printed in the documentation is a whole case that is read without a warning."""
+    text = (Path(__file__).parents[2] / "docs" / "case-file.md").read_text(encoding="utf-8")
+    blocks = [block.split("```", 1)[0] for block in text.split("```yaml\n")[1:]]
+    assert len(blocks) == 2
+    assert all(read(block).warnings == () for block in blocks)
+
+
+def test_the_refusals_of_the_documentation_are_the_programs(refusal: Callable[[str], list[str]]) -> None:
+    """The two messages printed in the documentation are what the program says."""
+    text = (Path(__file__).parents[2] / "docs" / "case-file.md").read_text(encoding="utf-8")
+    (mass,) = refusal("case: 1\nanswers:\n" + "\n" * 6 + "  mold_temperature: 61 lb\n")
+    assert mass.replace("owl.yaml", "goose.yaml") in text.splitlines()
+    assert "symptoms: no symptom 'thin_skn', nearest is 'thin_skin'" in text
+    assert refusal("case: 1\nanswers: {symptoms: [thin_skn]}\n") == ["owl.yaml:2: symptoms: no symptom 'thin_skn', nearest is 'thin_skin'"]

@@ -4,13 +4,19 @@ A finding with thirty causes is unrolled into a chain of OR nodes with two paren
 for every firing of a link, "had a part" is a node too.
 """
 
+import json
+
 import pytest
 
+from diagnose.reasoning.network import Finding, Network
 from diagnose.reasoning.posterior import believe
+from diagnose.report.machine import result, to_json
 
 gum = pytest.importorskip("pyagrum")
 
-WITH_PARTS = ("biscuit-skin-in-a-warm-room", "brown-skin-swirled-through", "enamel-on-a-blade")
+WITH_PARTS = (
+    "biscuit-skin-in-a-warm-room", "brown-skin-swirled-through", "enamel-on-a-blade", "glazed-pits-in-the-creases", "ripped-ear-roots",
+    "wiped-and-painted", "sticky-necks", "one-to-two-of-what", "brains-on-the-ridges")
 
 
 class Library:
@@ -29,6 +35,8 @@ class Library:
         if parts:
             for name, nodes in self.fired.items():
                 self.either(f"part {name}", nodes)
+            unknown = [f"leak {j}" for j, finding in enumerate(network.findings) if finding.symptom and finding.seen]
+            self.unexplained = self.either("unexplained", [*unknown, *self.fired["not_listed"]])
 
     def node(self, name):
         """Add a yes/no node."""
@@ -89,12 +97,14 @@ class Library:
             self.evidence[node] = [1.0, 0.0]
 
     def posteriors(self):
-        """P(cause held), and with parts P(it had a part), by cause."""
+        """P(cause held), and with parts P(it had a part), by cause; `unexplained` among the parts under an empty name."""
         engine = gum.LazyPropagation(self.net)
         engine.setEvidence(self.evidence)
         engine.makeInference()
         held = {name: engine.posterior(name)[1] for name in self.network.causes}
         last = {name: nodes[0] if len(nodes) == 1 else f"part {name} {len(nodes) - 2}" for name, nodes in self.fired.items()}
+        if self.parts:
+            last[""] = self.unexplained
         return held, {name: engine.posterior(node)[1] for name, node in last.items()}
 
 
@@ -118,3 +128,16 @@ def test_parts_with_a_node_for_each_firing(name, consulted):
         assert held[cause.id] == pytest.approx(cause.present, abs=1e-9)
         assert part.get(cause.id, 0.0) == pytest.approx(cause.probability, abs=1e-9)
     assert part["not_listed"] == pytest.approx(beliefs.not_listed, abs=1e-9)
+    assert part[""] == pytest.approx(beliefs.unexplained, abs=1e-9)
+
+
+def test_the_printed_network_is_all_there_is(consulted):
+    """From the printed JSON alone the library comes to the printed figures."""
+    printed = json.loads(to_json(result(consulted["enamel-on-a-blade"], True)))
+    dump = printed["network"]
+    findings = tuple(Finding(f["id"], "", f["symptom"], f["seen"], f["on"], f["off"], f["leak"], f["links"]) for f in dump["findings"])
+    held, part = Library(Network(tuple(dump["priors"]), tuple(dump["priors"].values()), findings, {}), parts=True).posteriors()
+    for cause in printed["causes"]:
+        assert cause["present"] == pytest.approx(held[cause["id"]], abs=1e-9)
+        assert cause["probability"] == pytest.approx(part.get(cause["id"], 0.0), abs=1e-9)
+    assert printed["unexplained"] == pytest.approx(part[""], abs=1e-9)
