@@ -15,6 +15,7 @@ from typing import Any
 import click
 
 import diagnose
+from diagnose.cli_draw import draw_command
 from diagnose.cli_sums import sum_group
 from diagnose.errors import DiagnoseError, FileFaults, InputError, one_line
 
@@ -54,8 +55,13 @@ def cli(context: click.Context, knowledge_dir: str | None, resume: str | None, s
 @click.option("--network", is_flag=True, help="With --json: add the whole arithmetic behind the answer.")
 @click.option("--batch", is_flag=True, help="Read many cases, files or folders, and print one JSON object a line.")
 @click.option("--html", "html", metavar="FILE", type=click.Path(dir_okay=False), help="Write the answer as one page that prints.")
+@click.option("--pictures", is_flag=True, help="With --html: add the fishbone and the run of beliefs, each on a sheet of its own.")
+@click.option("--why", is_flag=True, help="Add the weight of each answer on the first cause, as bars that add up.")
+@click.option("--sheet", "sums", is_flag=True, help="Add to the numbers for the next pour how each was got.")
 @_KNOWLEDGE
-def read(cases: tuple[str, ...], as_json: bool, network: bool, batch: bool, html: str | None, knowledge_dir: str | None) -> None:
+def read(
+    cases: tuple[str, ...], as_json: bool, network: bool, batch: bool, html: str | None, pictures: bool, why: bool, sums: bool, knowledge_dir: str | None
+) -> None:
     """Read a case file and print the diagnosis.
 
     Example: diagnose read owl.yaml
@@ -67,16 +73,20 @@ def read(cases: tuple[str, ...], as_json: bool, network: bool, batch: bool, html
 
     if batch and html:
         raise click.UsageError("--batch does not go with --html")
+    if pictures and not html:
+        raise click.UsageError("--pictures goes with --html FILE; one picture alone: diagnose draw")
+    if (why or sums) and (batch or as_json or network or html):
+        raise click.UsageError("--why and --sheet are for the report on the terminal; the page has both, JSON has neither")
     if len(cases) > 1 and not batch:
         raise click.UsageError("one case at a time, or --batch for many")
     models = Models(load_knowledge(knowledge_dir))
     if batch:
         _read_batch(models, cases, network)
         return
-    _read_one(models, cases[0], as_json, network, html)
+    _read_one(models, cases[0], as_json, network, html, pictures, why, sums)
 
 
-def _read_one(models: Any, path: str, as_json: bool, network: bool, html: str | None) -> None:
+def _read_one(models: Any, path: str, as_json: bool, network: bool, html: str | None, pictures: bool, why: bool, sums: bool) -> None:
     from diagnose.casebook import read_case
     from diagnose.casebook.consult import Consultation
 
@@ -84,7 +94,7 @@ def _read_one(models: Any, path: str, as_json: bool, network: bool, html: str | 
     if html is not None:
         from diagnose.report.page import write_page
 
-        write_page(consultation, Path(html))
+        write_page(consultation, Path(html), pictures)
     if as_json or network:
         from diagnose.report.machine import result, to_json
 
@@ -92,7 +102,7 @@ def _read_one(models: Any, path: str, as_json: bool, network: bool, html: str | 
     elif html is None:
         from diagnose.report.terminal import print_report
 
-        print_report(consultation)
+        print_report(consultation, why=why, sums=sums)
     else:
         click.echo(f"written: {html}", err=True)
 
@@ -261,6 +271,7 @@ def plan_pour(case: str, as_json: bool, knowledge_dir: str | None) -> None:
 
 
 cli.add_command(sum_group)
+cli.add_command(draw_command)
 
 
 def _lines(path: str) -> list[str]:

@@ -151,7 +151,8 @@ class _Deriver:
             return
         a, b = masses
         parts = mix.ratio(a / 1000, b / 1000)
-        self._add("ratio", parts, "parts_a_per_100_b", parts * self._ratio_sd(a, b) / 100, f"{_grams(a)} to {_grams(b)} is {parts:.1f} per 100", ("a_mass", "b_mass"))
+        text = f"{_grams(a)} to {_grams(b)} is {parts:.1f} per 100"
+        self._add("ratio", parts, "parts_a_per_100_b", parts * self._ratio_sd(a, b) / 100, text, ("a_mass", "b_mass"))
         target = self._value("ratio_target")
         if target is None:
             return
@@ -204,7 +205,8 @@ class _Deriver:
             return
         room, rh = values
         point = humidity.dew_point_c(room, rh)
-        self._add("dew_point", point, "degC", 1.0, f"room {_four(room)} °C at {_four(rh)} %: dew point {point:.1f} °C", ("room_temperature", "relative_humidity"))
+        text = f"room {_four(room)} °C at {_four(rh)} %: dew point {point:.1f} °C"
+        self._add("dew_point", point, "degC", 1.0, text, ("room_temperature", "relative_humidity"))
         face = self._value("mold_temperature")
         if face is not None:
             margin = humidity.dew_margin(face, room, rh)

@@ -12,6 +12,7 @@ from typing import Any
 import networkx as nx
 
 from diagnose.errors import Fault
+from diagnose.knowledge.model import Knowledge
 
 Plain = dict[str, Any]
 Lines = dict[tuple[str, str], tuple[str, int]]
@@ -38,6 +39,25 @@ def build_graph(plain: Plain) -> nx.DiGraph:
     for name, remedy in plain["remedies"].items():
         for cause in remedy["fixes"]:
             graph.add_edge(("remedy", name), ("cause", cause), role="mends")
+    return graph
+
+
+def graph_of(knowledge: Knowledge) -> nx.DiGraph:
+    """Return the graph of *knowledge* as `build_graph` makes it; edges of effects and remedies carry their link as *p* and *word*."""
+    graph = build_graph({
+        "symptoms": knowledge.symptoms, "facts": knowledge.facts,
+        "checks": {name: {"results": check.results} for name, check in knowledge.checks.items()},
+        "causes": {name: {"symptoms": c.symptoms, "checks": c.checks, "facts": c.facts} for name, c in knowledge.causes.items()},
+        "remedies": {name: {"fixes": remedy.fixes} for name, remedy in knowledge.remedies.items()}})
+    for name, cause in knowledge.causes.items():
+        for symptom, link in cause.symptoms.items():
+            graph.edges[("cause", name), ("symptom", symptom)].update(p=link.p, word=link.word)
+        for check, results in cause.checks.items():
+            for result, link in results.items():
+                graph.edges[("cause", name), ("result", f"{check}.{result}")].update(p=link.p, word=link.word)
+    for name, remedy in knowledge.remedies.items():
+        for fixed, link in remedy.fixes.items():
+            graph.edges[("remedy", name), ("cause", fixed)].update(p=link.p, word=link.word)
     return graph
 
 

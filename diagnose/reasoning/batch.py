@@ -20,7 +20,7 @@ from diagnose.reasoning.questions import Asked, Asker, gain_of_rows
 from diagnose.reasoning.sweep import Array, Rows
 
 #: how many questions compete for a place, and how many joint answers are followed at once
-FIELD, MOST_JOINT = 12, 4096
+FIELD, MOST_JOINT = 12, 1024
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,19 +53,32 @@ class Batcher:
         self._bits: dict[frozenset[str], float] = {frozenset(): 0.0}
 
     def greedy(self, count: int) -> Batch:
-        """Return the best *count* questions to ask together, each the one that adds most to those before it."""
+        """Return the best *count* questions to ask together, each the one that adds most to those before it.
+
+        What a question adds hardly ever grows as others are chosen, so each is weighed anew only while it could still be the next
+        (lazy greedy; Minoux 1978, from memory).
+        """
         chosen: list[str] = []
         gains: list[float] = []
-        while len(chosen) < count:
-            worth = [(round(self.worth([*chosen, name]), 10), name) for name in self.field if name not in chosen]
-            if not worth:
-                break
-            best, name = min(worth, key=lambda pair: (-pair[0], pair[1]))
-            if gains and best <= gains[-1] + 1e-9:
+        adds = dict.fromkeys(self.field, float("inf"))
+        while len(chosen) < count and adds:
+            whole = gains[-1] if gains else 0.0
+            name = self._next(chosen, whole, adds)
+            if adds[name] <= 1e-9:
                 break
             chosen.append(name)
-            gains.append(best)
+            gains.append(round(whole + adds.pop(name), 10))
         return Batch(tuple(chosen), tuple(gains))
+
+    def _next(self, chosen: Sequence[str], whole: float, adds: dict[str, float]) -> str:
+        """The question that adds most to *chosen*, whose worth is *whole*; *adds* holds what each added last and is brought up to date on the way."""
+        fresh: set[str] = set()
+        while True:
+            name = min(adds, key=lambda n: (-adds[n], n not in fresh, n))
+            if name in fresh:
+                return name
+            adds[name] = round(self.worth([*chosen, name]) - whole, 10)
+            fresh.add(name)
 
     def exact(self, count: int) -> Batch:
         """Return the best *count* of the field by trying all sets: for small nets, and to measure `greedy`."""
@@ -85,17 +98,25 @@ class Batcher:
         return total
 
     def bits(self, names: Sequence[str]) -> float:
-        """Return the joint gain in bits if all of *names* are answered."""
-        key = frozenset(names)
+        """Return the joint gain in bits if all of *names* are answered; of those that read the same only the most direct counts."""
+        heard = [name for name in names if not self._silent(name, names)]
+        key = frozenset(heard)
         if key not in self._bits:
-            joint = _start(self.field[names[0]])
-            for name in names[1:]:
+            joint = _start(self.field[heard[0]])
+            for name in heard[1:]:
                 item = self.field[name]
                 if len(joint.scale) * len(item.scale) > MOST_JOINT:
                     break  # questions beyond this many joint answers are taken to add nothing more, which can only understate them
                 joint = _cross(joint, item)
             self._bits[key] = self._gain(joint)
         return self._bits[key]
+
+    def _silent(self, name: str, names: Sequence[str]) -> bool:
+        """Whether another of *names* answers the same more directly: a better fact, or the check that shows the symptom."""
+        symptom = self.model.knowledge.symptoms.get(name)
+        if symptom is not None:
+            return any(check in names for check, _ in symptom.same_as)
+        return any(name in self.model.better(other) for other in names if other in self.model.knowledge.facts)
 
     def _gain(self, joint: _Joint) -> float:
         rows = self.asker.engine.rows(len(joint.scale))

@@ -2,9 +2,8 @@
 
 A question is worth what it saves on the best plan (the expected cost of the best set of remedies before, less after) and what the
 shop learns by it (bits about what had a part: the log remembers the cause, not only the cure), times the chance that this caller
-can answer, less the minutes it takes. One step is short-sighted where two questions tell something only together; at no stop of the
-worked cases did a pair of the ten best pay where no single one did, for bits all but add up, so pairs are not looked at. A
-question that only feeds a sum (grams of A) is worth what the derived fact behind it would tell, shared among the answers that
+can answer, less the minutes it takes. One step is short-sighted where two questions tell something only together, so
+before stopping the pairs of the ten best are looked at too (`docs/reasoning.md` has how seldom one pays). A question that only feeds a sum (grams of A) is worth what the derived fact behind it would tell, shared among the answers that
 are still missing. The prices are our own, no source; `docs/reasoning.md` shows what they do.
 """
 
@@ -102,7 +101,7 @@ class _Chooser:
     def _paying_pair(self, proposals: Sequence[Proposal]) -> list[Proposal]:
         """Return the pair of the ten best that pays together though neither pays alone, best first; empty where there is none.
 
-        A pair pays if what both answers save and teach, times the chance of getting both, is more than both cost.
+        A pair pays if what both answers save and teach, or the one that is got, is worth more than both cost.
         """
         best = [p for p in proposals if p.prediction is not None][:PAIRS_OF]
         chosen: tuple[float, list[Proposal]] = (0.0, [])
@@ -115,17 +114,19 @@ class _Chooser:
         return chosen[1]
 
     def _pair_net(self, one: Proposal, other: Proposal) -> float:
-        chance, cost = 1.0, 0.0
-        for proposal in (one, other):
-            answered = chance_of_answer(self.model, proposal.question)
-            chance *= answered
-            cost += self.prices.patience + answered * self.prices.minute * proposal.minutes
+        """Both asked: each answered or not with its own chance; what one alone is worth counts where the other is not answered."""
         assert one.prediction is not None and other.prediction is not None
         joint = self.asker.predict_pair(one.prediction.question, other.prediction.question)
         if joint is None:
             return 0.0
+        chances = [chance_of_answer(self.model, p.question) for p in (one, other)]
+        cost = sum(self.prices.patience + chance * self.prices.minute * p.minutes for chance, p in zip(chances, (one, other), strict=True))
         share = min(1.0, one.gain_bits / max(one.prediction.gain_bits, 1e-12)) * min(1.0, other.gain_bits / max(other.prediction.gain_bits, 1e-12))
-        return chance * share * (self.saving(joint)[0] + self.prices.bit * joint.gain_bits) - cost
+        both = chances[0] * chances[1] * share * (self.saving(joint)[0] + self.prices.bit * joint.gain_bits)
+        return both + chances[0] * (1.0 - chances[1]) * self._value(one) + chances[1] * (1.0 - chances[0]) * self._value(other) - cost
+
+    def _value(self, proposal: Proposal) -> float:
+        return proposal.saving + self.prices.bit * proposal.gain_bits
 
     def _shortlist(self, found: Sequence[Candidate]) -> list[str]:
         rough = dict(self.asker.screen(sorted({c.behind for c in found})))

@@ -13,9 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.reasoning.answers import Answers
+from diagnose.reasoning.answers import Answer, Answers
+from diagnose.reasoning.finding import sureness
 from diagnose.reasoning.network import Model
+from diagnose.reasoning.passes import Rows
 from diagnose.reasoning.posterior import Engine
+from diagnose.reasoning.questions import Asker
 
 #: an answer at least this many times less likely than by itself is named (ours; three is where evidence begins to count)
 NOTABLE = math.log(3.0)
@@ -31,7 +34,7 @@ class Disagreement:
 
 def disagreements(model: Model, answers: Answers) -> list[Disagreement]:
     """Return every answer with its conflict against the rest, most surprising first; one that bears on nothing is in conflict with nothing."""
-    nothing, whole = Engine(model.network({})), Engine(model.network(answers))
+    nothing = _Told(model, {})
     found = []
     for name, answer in answers.items():
         if not answer.known or name in ("build", "painted"):
@@ -39,11 +42,21 @@ def disagreements(model: Model, answers: Answers) -> list[Disagreement]:
         if name in model.knowledge.facts and name not in model.bearing:
             found.append(Disagreement(name, 0.0))
             continue
-        rest = Engine(model.network({key: value for key, value in answers.items() if key != name}))
-        alone = _log_chance(model, nothing, Engine(model.network({name: answer})), name)
-        found.append(Disagreement(name, alone - _log_chance(model, rest, whole, name)))
+        rest = _Told(model, {key: value for key, value in answers.items() if key != name and not _outranked(model, answers, key, name)})
+        found.append(Disagreement(name, nothing.log_chance(name, answer) - rest.log_chance(name, answer)))
     found.sort(key=lambda d: (-round(d.conflict, 9), d.answer))
     return found
+
+
+def _outranked(model: Model, answers: Answers, key: str, name: str) -> bool:
+    """Whether the answer *key* falls silent where *name* is answered, so that it can't be weighed against it.
+
+    A raw fact behind a more direct one, or the same thing seen twice: of such two the network keeps the better reading.
+    """
+    if name in model.knowledge.facts:
+        return key in model.better(name)
+    twins = {check for effect in (key, name) if effect in model.knowledge.symptoms for check, _ in model.knowledge.symptoms[effect].same_as}
+    return (key in twins or name in twins) and sureness(model.knowledge, answers, name) > sureness(model.knowledge, answers, key)
 
 
 def doubtful(model: Model, answers: Answers) -> Disagreement | None:
@@ -52,19 +65,47 @@ def doubtful(model: Model, answers: Answers) -> Disagreement | None:
     return found[0] if found and found[0].conflict >= NOTABLE else None
 
 
-def _log_chance(model: Model, before: Engine, after: Engine, name: str) -> float:
-    """Log chance of the answer *name*, which *after* has and *before* has not, up to a constant that is the same for every *before*."""
-    z_before = float(before.sweep(before.rows(1)).z[0])
-    if name in model.knowledge.facts:
-        rows = before.rows(1)
-        odds = after.priors / (1.0 - after.priors) / (before.priors / (1.0 - before.priors))
-        rows.hold[0] = rows.hold[0] * odds
-        z_after = float(before.sweep(rows).z[0])
-    else:
-        shut = float(np.prod([1.0 - f.leak for f in after.shut]))
-        shut_before = float(np.prod([1.0 - f.leak for f in before.shut]))
-        z_after = float(after.sweep(after.rows(1)).z[0]) * shut / shut_before
-    return math.log(max(z_after, 1e-300) / z_before)
+class _Told:
+    """What has been told, and how likely a further answer is after it."""
+
+    def __init__(self, model: Model, answers: Answers) -> None:
+        self.model = model
+        self.answers = answers
+        self.engine = Engine(model.network(answers))
+        self.evidence = _evidence(self.engine)
+
+    def log_chance(self, name: str, answer: Answer) -> float:
+        """Log chance of *answer* to the question *name*, up to a constant that is the same whatever has been told."""
+        after = Engine(self.model.network({**self.answers, name: answer}))
+        if name not in self.model.knowledge.facts:
+            return _evidence(after) - self.evidence
+        # the share of the answer is the constant; what its answers come to together is none, where several causes bear on it
+        return _evidence(after) + _totals(self.model, after) - _totals(self.model, self.engine) - self._all_answers(name)
+
+    def _all_answers(self, name: str) -> float:
+        """Log weight of what has been told, summed over the answers that the fact *name* may be given, each with its share."""
+        asked = Asker(self.model, self.answers, self.engine).asked(name)
+        if asked is None:
+            return self.evidence
+        rows = self.engine.rows(len(asked.scale))
+        swept = self.engine.sweep(Rows(rows.hold * asked.rows, rows.free * asked.free, rows.leak, rows.quiet, rows.on, rows.off))
+        return math.log(max(float(np.add.reduce(swept.z * asked.scale)), 1e-300)) + _log_shut(self.engine)
+
+
+def _evidence(engine: Engine) -> float:
+    """Log weight of all findings, those that are certainly absent with their leaks."""
+    return math.log(max(engine.evidence(), 1e-300)) + _log_shut(engine)
+
+
+def _log_shut(engine: Engine) -> float:
+    return sum(math.log(max(1.0 - finding.leak, 1e-300)) for finding in engine.shut)
+
+
+def _totals(model: Model, engine: Engine) -> float:
+    """Log of what the odds were divided by to become priors, opposites together as one three-way choice."""
+    products = {name: said.product for name, said in engine.network.speaking.items()}
+    pairs = [model.odds(name, products) for name in model.causes if not model.opposite(name) or name < model.opposite(name)]
+    return sum(math.log(1.0 + mine + theirs) for mine, theirs in pairs)
 
 
 __all__ = ["NOTABLE", "Disagreement", "disagreements", "doubtful"]

@@ -69,7 +69,7 @@ def _same(knowledge: Knowledge, symptom: str) -> dict[str, list[str]]:
 def _settle(knowledge: Knowledge, by_id: dict[str, Finding], symptom: Finding, twins: Sequence[Finding], answers: Answers, there: float) -> None:
     """Keep one of the two views in *by_id*; *there* is how far the check says that the thing is there."""
     check = twins[0].question
-    if _sureness(knowledge, answers, check) > _sureness(knowledge, answers, symptom.question):
+    if sureness(knowledge, answers, check) > sureness(knowledge, answers, symptom.question):
         if not symptom.seen:
             del by_id[symptom.id]
             return
@@ -79,9 +79,10 @@ def _settle(knowledge: Knowledge, by_id: dict[str, Finding], symptom: Finding, t
         by_id.pop(twin.id, None)
 
 
-def _sureness(knowledge: Knowledge, answers: Answers, question: str) -> tuple[float, float]:
+def sureness(knowledge: Knowledge, answers: Answers, question: str) -> tuple[float, float]:
+    """How far an answer is believed, to be compared: its trust, then how seldom such a thing is said and not there."""
     source = answers[question].source
     return knowledge.words["trust"][source], -knowledge.words["misreport"][source]
 
 
-__all__ = ["Finding", "count_once", "digits12"]
+__all__ = ["Finding", "count_once", "digits12", "sureness"]

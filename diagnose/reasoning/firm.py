@@ -14,7 +14,7 @@ import numpy as np
 
 from diagnose.reasoning.answers import Answer, Answers
 from diagnose.reasoning.network import NOT_LISTED, Model
-from diagnose.reasoning.posterior import Beliefs, Engine, believe
+from diagnose.reasoning.posterior import Beliefs, Engine, believe, leave_one_out
 from diagnose.reasoning.sweep import Array, Swept
 
 #: changes beyond this factor of odds are no longer a matter of a doubtful number
@@ -61,19 +61,33 @@ def firmness(model: Model, answers: Answers, engine: Engine, beliefs: Beliefs) -
     rivals = [cause.id for cause in beliefs.causes[1:4] if cause.probability > 0.0]
     tippings = [*_bases(engine, first, rivals), *_links(engine, first, rivals)]
     near = sorted((t for t in tippings if t.factor <= FAR), key=lambda t: (round(t.factor, 9), t.kind, t.name, t.effect, t.rival))
-    return Firmness(first, tuple(_hinges(model, answers, first)), tuple(near))
+    return Firmness(first, tuple(_hinges(model, answers, engine, first)), tuple(near))
 
 
-def _hinges(model: Model, answers: Answers, first: str) -> list[Hinge]:
+def _hinges(model: Model, answers: Answers, engine: Engine, first: str) -> list[Hinge]:
+    """Answers that hold the first cause in its place, in the order given."""
+    bearing = [name for name, answer in answers.items() if answer.known and name not in ("build", "painted")
+               and (name not in model.knowledge.facts or name in model.bearing)]
+    tops = _tops_without(model, answers, engine, [name for name in bearing if not _tangled(engine, name)])
     found = []
-    for name, answer in answers.items():
-        if not answer.known or name in ("build", "painted") or (name in model.knowledge.facts and name not in model.bearing):
-            continue
-        rest = {key: value for key, value in answers.items() if key != name}
-        top = believe_top(model, rest)
+    for name in bearing:
+        top = tops[name] if name in tops else believe_top(model, {key: value for key, value in answers.items() if key != name})
         if top is not None and top[0] != first:
             found.append(Hinge(name, *top))
     return found
+
+
+def _tangled(engine: Engine, name: str) -> bool:
+    """Whether the network without the answer has other findings, or other symptoms to be explained, so that it has to be made anew."""
+    return name in engine.network.merged or any(finding.question == name and finding.symptom for finding in engine.open)
+
+
+def _tops_without(model: Model, answers: Answers, engine: Engine, names: Sequence[str]) -> dict[str, tuple[str, float] | None]:
+    """The first cause without each of *names*, all in one sweep."""
+    if not any(finding.symptom and finding.seen for finding in engine.open):
+        return dict.fromkeys(names)
+    parts = _parts(engine.sweep(leave_one_out(model, engine, answers, names)))[2:]
+    return {name: _top(engine, part) for name, part in zip(names, parts, strict=True)}
 
 
 def believe_top(model: Model, answers: Answers) -> tuple[str, float] | None:
@@ -81,7 +95,10 @@ def believe_top(model: Model, answers: Answers) -> tuple[str, float] | None:
     engine = Engine(model.network(answers))
     if not any(finding.symptom and finding.seen for finding in engine.open):
         return None
-    part = _parts(engine.sweep(engine.rows(1)))[0]
+    return _top(engine, _parts(engine.sweep(engine.rows(1)))[0])
+
+
+def _top(engine: Engine, part: Array) -> tuple[str, float]:
     order = sorted((-round(float(part[i]), 10), name) for i, name in enumerate(engine.names) if name != NOT_LISTED)
     return order[0][1], -order[0][0]
 

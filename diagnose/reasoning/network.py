@@ -202,7 +202,7 @@ class Model:
         per_result: dict[str, dict[str, float]] = {result: {} for result in check.telling}
         for name, cause in self.causes.items():
             self._spread(per_result, check, name, {r: link.p for r, link in cause.checks.get(check.id, {}).items()})
-        each = self.limits["not listed link"] if check.kind == "many" else self.limits["not listed shows"] / len(check.telling)
+        each = self._not_listed_each(check)
         self._spread(per_result, check, NOT_LISTED, dict.fromkeys(check.telling, each))
         if check.kind == "many":
             base = {name: digits12(cause.checks[check.id][check.base].p) for name, cause in self.causes.items() if check.base in cause.checks.get(check.id, {})}
@@ -213,6 +213,13 @@ class Model:
     def leak(self, check: Check, result: str) -> float:
         """The chance that *result* shows by coincidence; ordinary where the file says nothing, for nothing is impossible."""
         return check.results[result].background or self.knowledge.words["background"]["ordinary"]
+
+    def _not_listed_each(self, check: Check) -> float:
+        """The chance that an unlisted cause shows as each telling result, such that its chance of showing at all in this check is as stated."""
+        shows = self.limits["not listed shows"]
+        if check.kind != "many":
+            return shows / len(check.telling)
+        return float(1.0 - (1.0 - shows) ** (1.0 / len(check.telling)))
 
     def _spread(self, per_result: dict[str, dict[str, float]], check: Check, name: str, chances: dict[str, float]) -> None:
         many = check.kind == "many"

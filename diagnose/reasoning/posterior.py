@@ -107,6 +107,10 @@ class Engine:
         """Return the exact weights of *rows*."""
         return self.structure.sweep(rows)
 
+    def evidence(self) -> float:
+        """Return the weight of the open findings, by a forward pass alone: of all that fired, all may be mended."""
+        return float(self.structure.mended(self.rows(1), np.ones((1, len(self.names))))[0])
+
 
 def believe(model: Model, answers: Answers, network: Network | None = None, engine: Engine | None = None) -> Beliefs:
     """Return what is believed after *answers*; *network* and *engine* are made where they are not at hand.
@@ -116,7 +120,7 @@ def believe(model: Model, answers: Answers, network: Network | None = None, engi
     engine = engine or Engine(network or model.network(answers))
     speaking = {finding.question for finding in engine.network.findings} | engine.network.merged
     said = [name for name, answer in answers.items() if answer.known and (name in speaking or name in model.bearing)]
-    swept = engine.sweep(_leave_one_out(model, engine, answers, said))
+    swept = engine.sweep(leave_one_out(model, engine, answers, said))
     z, held, silent = swept.z, swept.held, swept.silent
     if not z[0] > 0.0:
         raise NoWayToBe("the answers can't all be true: with links, leaks and trust as they are written no set of causes leads to them")
@@ -141,7 +145,7 @@ def _weights(model: Model, engine: Engine, answers: Answers, said: Sequence[str]
     return [tuple(zip(said, column, strict=True)) for column in table.T.tolist()]
 
 
-def _leave_one_out(model: Model, engine: Engine, answers: Answers, said: Sequence[str]) -> Rows:
+def leave_one_out(model: Model, engine: Engine, answers: Answers, said: Sequence[str]) -> Rows:
     """Row 0 is the network; row 1 has the leaks of the symptoms seen silenced; the others leave one answer out each."""
     rows = engine.rows(len(said) + 2)
     factors = engine.factors_without()

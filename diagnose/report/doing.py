@@ -10,7 +10,7 @@ from diagnose.knowledge import Remedy
 from diagnose.report import wording
 from diagnose.report.advice import GOAL, Action, Parting, Saving, Whole
 from diagnose.report.layout import Block, Entry, Row
-from diagnose.report.wording import how_sure, in_sentence, listed, quoted
+from diagnose.report.wording import in_sentence, listed, quoted
 from diagnose.report.writer import Writer
 
 #: more hours than this are in no part
@@ -30,7 +30,8 @@ class Doing(Writer):
         if report.advice.saving is None:
             return ["No cause stands out enough to mend for. Leave the part as it is; it is the best evidence there is."]
         saving = report.advice.saving
-        blocks: list[Block] = [self._verdict_on(saving), *(self._action(action) for action in saving.actions)]
+        told = self._action if saving.decision.save else self._in_short
+        blocks: list[Block] = [self._verdict_on(saving), *(told(action) for action in saving.actions)]
         unsaved = [quoted(cause.title) for cause in report.advice.unsaved]
         if unsaved:
             blocks.append(f"Nothing known saves the part if it was {listed(unsaved, 'or')}. Keep it as evidence.")
@@ -61,12 +62,8 @@ class Doing(Writer):
     def _outcome(self, parting: Parting) -> str:
         """What a good part and a bad one will mean, if it was one of the two."""
         change = parting.change
-        if change.if_good >= 0.95:
-            good = f"it was {quoted(parting.good.title)}, {wording.figure(change.if_good)}"
-        else:
-            good = f"it was {quoted(parting.good.title)}: {how_sure(change.if_good)}"
-        return (f"If the part comes good ({wording.figure(change.chance_good)}), {good}. If the same fault comes again, it was {quoted(parting.bad.title)}: "
-                f"{how_sure(change.if_bad)}. That holds if it was one of these two.")
+        return (f"If the part comes good, it was {quoted(parting.good.title)} ({wording.figure(change.if_good)}); if the same fault comes again, it was "
+                f"{quoted(parting.bad.title)} ({wording.figure(change.if_bad)}). That holds if only one of the two had a part.")
 
     def plan(self) -> list[Block]:
         """The whole plan for somebody who can't afford another bad part, with its sums."""
@@ -75,7 +72,9 @@ class Doing(Writer):
             return []
         if not whole.rest:
             return [f"Nothing beside the one change is worth its cost. It mends all that had a part in {_of_100(whole.plan.success)}. {self._reaching(whole)}"]
-        return [self._sum(whole), *(self._step(action) for action in whole.rest), self._reaching(whole)]
+        minor = [self._named(action.remedy) for action in whole.rest if not action.mends]
+        also = [f"And for less likely causes: {'; '.join(minor)}."] if minor else []
+        return [self._sum(whole), *(self._step(action) for action in whole.rest if action.mends), " ".join([*also, self._reaching(whole)])]
 
     def _sum(self, whole: Whole) -> str:
         alone, plan = whole.alone, whole.plan
@@ -87,7 +86,7 @@ class Doing(Writer):
     def _step(self, action: Action) -> Entry:
         """A remedy of the plan in short: what it is for, what to do, and its caution."""
         remedy = action.remedy
-        mends = listed([quoted(cause.title) for cause, _ in action.mends]) or "less likely causes"
+        mends = listed([quoted(cause.title) for cause, _ in action.mends])
         when = ", between pours" if remedy.when == "shelf" else ""
         rows = (Row("", (remedy.do,)), Row("Caution", (remedy.caution,) if remedy.caution else (), "caution"))
         return Entry(remedy.title, f"{self.spent(remedy)}{when}; for {mends}", tuple(row for row in rows if row.lines))
@@ -105,9 +104,17 @@ class Doing(Writer):
 
     # -- remedies --------------------------------------------------------------------------------------------------
 
-    def _action(self, action: Action) -> Entry:
+    def _in_short(self, action: Action) -> Entry:
+        """A remedy that is not the advice: what to do, how surely it works, and its caution."""
         remedy = action.remedy
-        works = listed([f"{wording.mends(link.word)} for {quoted(cause.title)}" for cause, link in action.mends])
+        rows = (Row("", (remedy.do,)), Row("Caution", (remedy.caution,) if remedy.caution else (), "caution"))
+        return Entry(remedy.title, f"{self.spent(remedy)}; {self._works(action)}", tuple(row for row in rows if row.lines))
+
+    def _works(self, action: Action) -> str:
+        return listed([f"{wording.mends(link.word)} for {quoted(cause.title)}" for cause, link in action.mends])
+
+    def _action(self, action: Action) -> Entry:
+        remedy, works = action.remedy, self._works(action)
         rows = (Row("", (remedy.do,)), Row("How surely", (works,) if works else ()), Row("Worked if", (remedy.verify,) if remedy.verify else ()),
                 Row("Caution", (remedy.caution,) if remedy.caution else (), "caution"))
         return Entry(remedy.title, self.spent(remedy) + (", between pours" if remedy.when == "shelf" else ""), tuple(row for row in rows if row.lines))

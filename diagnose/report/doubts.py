@@ -50,10 +50,10 @@ def firm_of(consultation: Consultation, both: bool, hinges: Sequence[Hinge]) -> 
 
 
 def _nearest(tippings: Sequence[Tipping]) -> list[Tipping]:
-    """The nearest number, and a near one of another cause or kind: the base rates of the first and its rival are one matter."""
+    """The nearest number, and a near one that puts another rival ahead."""
     chosen = list(tippings[:1])
     for tipping in tippings[1:]:
-        if len(chosen) < 2 and tipping.factor <= NEAR and (tipping.kind, tipping.rival) != (chosen[0].kind, chosen[0].rival):
+        if len(chosen) < 2 and tipping.factor <= NEAR and tipping.rival != chosen[0].rival:
             chosen.append(tipping)
     return chosen
 

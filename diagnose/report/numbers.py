@@ -27,14 +27,14 @@ class Numbers(Writer):
         why = self.report.why
         if why is None:
             return []
-        bars = [Bar(self._step(step), step.points) for step in why.steps]
+        bars = [Bar(self._told(step), step.points) for step in why.steps]
         if why.few:
             bars.append(Bar(f"{counted(why.few, 'answer')} that {'says' if why.few == 1 else 'say'} next to nothing", why.few_points))
         bars.append(Bar(f"all together: that it held is {how_sure(why.held)}", why.total, True))
-        return ["Points for and against, in the order the answers were given. 0 is even odds; 3 points double the odds, 10 make them tenfold.",
+        return ["Points in the order the answers were given: 3 double the odds, 10 make them tenfold, 0 in all is even.",
                 Bars(f"What speaks for and against {quoted(why.cause.title)}", tuple(bars))]
 
-    def _step(self, step: Step) -> str:
+    def _told(self, step: Step) -> str:
         if step.reading is None:
             return "before any answer: how often it is behind a bad part"
         reading = step.reading
@@ -64,5 +64,5 @@ def _ranged(line: Line) -> str:
     """The number with its range behind it, unless its words give both ends already."""
     if line.low is None or line.high is None or " to " in line.text or " and " in line.text:
         return line.text
-    low, high = wording.number(line.low), wording.quantity(line.high, line.unit)
-    return line.text if f"{low} " == f"{high} "[:len(low) + 1] else f"{line.text} ({low} to {high})"
+    low, high = (round(end) if line.high >= 20 else round(end, 1) for end in (line.low, line.high))
+    return line.text if low == high else f"{line.text} ({wording.number(low)} to {wording.quantity(high, line.unit)})"

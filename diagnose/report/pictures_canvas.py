@@ -85,9 +85,7 @@ class Sheet:
         """Draw a rectangle."""
         self.shape([(left, top), (left + width, top), (left + width, top + height), (left, top + height)], fill, edge, line, name)
 
-    def text(
-        self, x: float, y: float, text: str, size: float = SMALLEST, color: str = INK, bold: bool = False, anchor: str = "left", name: str = ""
-    ) -> None:
+    def text(self, x: float, y: float, text: str, size: float = SMALLEST, color: str = INK, bold: bool = False, anchor: str = "left", name: str = "") -> None:
         """Write one line of text on the baseline *y*."""
         if text:
             self.parts.append(Label(round(x, 3), round(y, 3), text, round(size, 2), color, bold, anchor, name))
@@ -140,6 +138,11 @@ def wrapped(text: str, width: float, size: float, bold: bool = False, most: int 
     if most and len(lines) > most:
         lines = [*lines[: most - 1], _cut(" ".join(lines[most - 1 :]), width, size, bold)]
     return lines
+
+
+def held(text: str) -> str:
+    """Return *text* with its number and percent sign held together at the end of a line."""
+    return text.replace(" %", "\u00a0%").replace("about ", "about\u00a0")
 
 
 def _take(lines: list[str], word: str, width: float, size: float, bold: bool) -> None:
@@ -213,7 +216,9 @@ def _drawn(sheet: Sheet) -> bytes:
 
 def _artist(axes: Any, part: Stroke | Shape | Label) -> Any:
     if isinstance(part, Label):
-        return axes.text(part.x, part.y, part.text, color=part.color, ha=part.anchor, va="baseline", fontproperties=_font(part.size, part.bold), parse_math=False)
+        return axes.text(
+            part.x, part.y, part.text, color=part.color, ha=part.anchor, va="baseline", fontproperties=_font(part.size, part.bold), parse_math=False
+        )
     if isinstance(part, Shape):
         from matplotlib.patches import Polygon
 

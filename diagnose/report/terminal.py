@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, TextIO
 
 from diagnose.casebook.consult import Consultation
 from diagnose.report.content import report_of
-from diagnose.report.layout import Entry, Row, Words
+from diagnose.report.layout import Bar, Bars, Block, Entry, Row, Table, Words
 from diagnose.report.sections import words_of
 from diagnose.report.wording import plain
 
@@ -27,14 +27,19 @@ _WIDEST = 92
 #: below this many columns a label stands on a line of its own
 _NARROW = 56
 _LABEL = 12
+#: longest bar, in columns, and on a narrow screen
+_BAR, _SHORT_BAR = 16, 10
 _HEAD, _STRONG, _CAUTION = "bold magenta", "bold", "bold magenta"
 #: what a stream that knows no more than ASCII gets in place of these
 _ASCII = str.maketrans({"°": "deg ", "²": "2", "³": "3", "×": "x", "µ": "u", "–": "-", "—": "-", "’": "'", "‘": "'", "“": '"', "”": '"', "…": "..."})
 
 
-def print_report(consultation: Consultation, stream: TextIO | None = None) -> None:
-    """Print the report of *consultation* to *stream* (standard output). Raises TooManySeen as the beliefs do."""
-    words = words_of(report_of(consultation), consultation.knowledge)
+def print_report(consultation: Consultation, stream: TextIO | None = None, why: bool = False, sums: bool = False) -> None:
+    """Print the report of *consultation* to *stream* (standard output). Raises TooManySeen as the beliefs do.
+
+    *why* adds the weight of each answer on the first cause, *sums* how each number for the next pour was got.
+    """
+    words = words_of(report_of(consultation, why), consultation.knowledge, sums)
     _Printer(stream or sys.stdout).report(words)
 
 
@@ -59,14 +64,48 @@ class _Printer:
             self.console.print()
             self.put(section.title.upper(), style=_HEAD)
             for i, block in enumerate(section.blocks):
-                if i and (isinstance(block, Entry) or isinstance(section.blocks[i - 1], Entry)):
+                if i and not (isinstance(block, str) and isinstance(section.blocks[i - 1], str)):
                     self.console.print()
-                if isinstance(block, Entry):
-                    self.entry(block)
-                else:
-                    self.put(block, indent=2, style=_STRONG if section.key == "answer" and i == 0 else "")
+                self.block(block, _STRONG if section.key == "answer" and i == 0 else "")
         self.console.print()
         self.put(words.foot)
+
+    def block(self, block: Block, style: str) -> None:
+        """Print one block of a section; *style* is for a paragraph."""
+        if isinstance(block, str):
+            self.put(block, indent=2, style=style)
+        elif isinstance(block, Entry):
+            self.entry(block)
+        elif isinstance(block, Table):
+            self.table(block)
+        else:
+            self.bars(block)
+
+    def table(self, table: Table) -> None:
+        """Print a table as a list: name and number, and below them what else there is, each under its heading."""
+        for name, number, *rest in table.rows:
+            self.put(name, indent=2, style=_STRONG if rest else "", after=f": {number}", hang=2)
+            for head, cell in zip(table.head[2:], rest, strict=True):
+                if cell:
+                    self.put(f"{head.lower()}: {cell}", indent=4, hang=2)
+
+    def bars(self, bars: Bars) -> None:
+        """Print bars as rows of plus or minus signs, one for each point where they fit."""
+        most = _BAR if not self.width or self.width >= _NARROW else _SHORT_BAR
+        longest = max(abs(bar.points) for bar in bars.bars)
+        for bar in bars.bars:
+            sign = "+" if bar.points > 0 else "-"
+            margin = f"{bar.points:+d}".rjust(4) + " " + (sign * self._long(bar, longest, most)).ljust(most + 1)
+            if most == _BAR:
+                self.put(bar.label, indent=2 + len(margin), label=margin, style=_STRONG if bar.total else "")
+            else:
+                self.put(bar.label, indent=2, style=_STRONG if bar.total else "")
+                self.put("", indent=2 + len(margin), label=margin)
+
+    def _long(self, bar: Bar, longest: int, most: int) -> int:
+        """Columns of a bar: its points, or in proportion where the longest would not fit; none but 0 is nothing."""
+        length = abs(bar.points) if longest <= most else round(abs(bar.points) * most / longest)
+        return max(length, min(1, abs(bar.points)))
 
     def entry(self, entry: Entry) -> None:
         """Print an entry: its heading with the remark, then its rows."""
@@ -85,19 +124,23 @@ class _Printer:
         if not beside:
             self.put(row.label, indent=4, style=style)
         for i, line in enumerate(row.lines):
-            self.put(line, indent=4 + _LABEL if beside else 6, label=row.label if beside and i == 0 else "", label_style=style)
+            self.put(line, indent=4 + _LABEL if beside else 6, label=row.label.ljust(_LABEL) if beside and i == 0 else "", label_style=style)
 
-    def put(self, text: str, indent: int = 0, style: str = "", label: str = "", label_style: str = "", after: str = "") -> None:
-        """Print one paragraph at *indent* columns, folded to the width: *label* in the margin of its first line, *after* behind it unstyled."""
+    def put(self, text: str, indent: int = 0, style: str = "", label: str = "", label_style: str = "", after: str = "", hang: int = 0) -> None:
+        """Print one paragraph at *indent* columns, folded to the width: *label* in the margin of its first line, *after* behind it unstyled.
+
+        Lines after the first stand *hang* columns further in.
+        """
         from rich.text import Text
 
         body = Text.assemble((self.fitting(plain(text)), style), self.fitting(after))
-        lines = body.wrap(self.console, max(self.width - indent, 12)) if self.width else [body]
+        lines = body.wrap(self.console, max(self.width - indent - hang, 12)) if self.width else [body]
         for i, line in enumerate(lines):
-            line.rstrip()
-            margin = label.ljust(_LABEL) if i == 0 and label else ""
-            lead = Text(" " * (indent - len(margin))) + Text(margin, style=label_style)
-            self.console.print(lead + line)
+            margin = label if i == 0 else ""
+            lead = Text(" " * (indent + (hang if i else 0) - len(margin))) + Text(margin, style=label_style)
+            whole = lead + line
+            whole.rstrip()
+            self.console.print(whole)
 
     def fitting(self, text: str) -> str:
         """Return *text* in characters that the stream can take."""

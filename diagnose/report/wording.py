@@ -70,12 +70,10 @@ def hours(value: float) -> str:
 
 
 def times(factor: float) -> str:
-    """Return how many times more: `1.3 times`, `twice`, `4 times`; of a ratio near 1 `a shade`."""
+    """Return how many times more: `1.3 times`, `4 times`; of a factor near 1 `a shade`."""
     if factor < 1.05:
         return "a shade"
-    if factor < 1.95:
-        return f"{factor:.1f} times"
-    return "twice" if factor < 2.25 else f"{factor:.1f} times" if factor < 2.95 else f"{factor:.0f} times"
+    return f"{number(round(factor, 1) if factor < 2.95 else round(factor))} times"
 
 
 def quoted(text: str) -> str:

@@ -47,16 +47,17 @@ def changed(text: str, path: Path, value: Any) -> bytes:
 
 
 def survives(files: list[tuple[str, bytes]]) -> bool:
-    """Compile *files*; true where they were taken, and then the knowledge can be built from them."""
+    """Compile *files*; true where they were taken, and then the knowledge can be built from them. Each fault names its file."""
+    refused: FileFaults | None = None
     try:
         Knowledge.from_plain(compile_files(files), "x")
     except FileFaults as faults:
-        assert all(fault.file and fault.message for fault in faults.faults)
-        return False
-    return True
+        refused = faults
+    assert refused is None or all(fault.file and fault.message for fault in refused.faults)
+    return refused is None
 
 
-@pytest.mark.parametrize("value", [REMOVED, "", ["a"], {"a": "b"}, {}, "-1"], ids=["removed", "empty", "list", "mapping", "nothing", "number"])
+@pytest.mark.parametrize("value", [REMOVED, "", {"a": "b"}, "-1"], ids=["removed", "empty", "mapping", "number"])
 @pytest.mark.parametrize("which", ["trade", "words"])
 def test_no_change_of_one_place_crashes_the_reader(trade: str, words: str, which: str, value: Any) -> None:
     """Every key and item of the small trade and of the words, one after another."""

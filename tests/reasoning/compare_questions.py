@@ -1,0 +1,246 @@
+"""Compare four ways of choosing the next question on cases drawn from the model itself: `python tests/reasoning/compare_questions.py [CASES]`.
+
+A case is drawn as the model says that cases come about: causes by their base rates (opposites by one three-way choice), symptoms by links that fire
+and by leaks, facts by shares x ratios, checks by their noisy-MAX. The caller volunteers the build, the paint and one or two symptoms, and then
+answers each question with the question's own chance, or says "don't know". All four ways stop by the same rule (settled, or `MOST` asked), so
+they differ in the order alone; beside that each is looked at after as many questions as ours asked in that case. A case counts where at least one cause on the list had a part in what was volunteered. What the final plan costs is
+its own cost plus another bad part times the chance that it leaves alone, or fails to mend, what truly had a part.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from statistics import mean, stdev
+
+from diagnose.casebook.consult import Models
+from diagnose.knowledge import Check, Fact, load_knowledge
+from diagnose.reasoning.answers import ABSENT, SEEN, Answer
+from diagnose.reasoning.choose import candidates, chance_of_answer, propose
+from diagnose.reasoning.network import NOT_LISTED, Model
+from diagnose.reasoning.plan import Costs, Planner
+from diagnose.reasoning.posterior import Engine, believe
+from diagnose.reasoning.questions import Asker
+
+MOST = 40
+BUILDS = (("bare_foam", "no"), ("bare_foam", "yes"), ("skin_and_foam", "no"), ("skin_and_foam", "yes"))
+Answers = dict[str, Answer]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A case drawn: what the caller volunteers, every answer as it would be given (None: don't know), and who truly had a part in what."""
+
+    model: Model
+    opening: Answers
+    replies: Mapping[str, Answer]
+    derived: Mapping[str, Answer]
+    guilty: frozenset[str]
+    helpless: bool
+
+
+@dataclass(frozen=True)
+class Run:
+    """What one way of asking came to in one case; *cost_then*, *right_then*: after as many questions as ours asked."""
+
+    asked: int
+    answered: int
+    minutes: float
+    cost: float
+    right: bool
+    cost_then: float
+    right_then: bool
+
+
+class Drawer:
+    """Draws one case of one model."""
+
+    def __init__(self, model: Model, seed: str) -> None:
+        self.model = model
+        self.rng = random.Random(seed)
+        self.holding = self._causes()
+        self.fired: dict[str, set[str]] = {name: self._fires(model.symptom_links(name), symptom.background) for name, symptom in model.knowledge.symptoms.items()
+                                           if model.knowledge.applies(name, model.build, model.painted)}
+
+    def _causes(self) -> list[str]:
+        held, done = [], set()
+        for name in self.model.causes:
+            if name in done:
+                continue
+            pair = [name, *([other] if (other := self.model.opposite(name)) else [])]
+            done.update(pair)
+            drawn = self.rng.choices([*pair, ""], [*(self.model.base[p] for p in pair), 1.0 - sum(self.model.base[p] for p in pair)])[0]
+            held += [drawn] if drawn else []
+        return [*held, NOT_LISTED] if self.rng.random() < self.model.base[NOT_LISTED] else held
+
+    def _fires(self, links: Mapping[str, float], leak: float) -> set[str]:
+        """The causes that fired, and "" for the leak."""
+        fired = {name for name in self.holding if self.rng.random() < links.get(name, 0.0)}
+        return fired | ({""} if self.rng.random() < leak else set())
+
+    def case(self) -> Drawn | None:
+        """Return the case, or None where no cause on the list had a part in what the caller volunteers."""
+        shown = [name for name, fired in self.fired.items() if fired]
+        told = self.rng.sample(shown, min(len(shown), self.rng.choice((1, 2))))
+        parts: set[str] = set().union(*(self.fired[name] for name in told)) if told else set()
+        if not parts - {"", NOT_LISTED}:
+            return None
+        opening = {"build": Answer(self.model.build), "painted": Answer("yes" if self.model.painted else "no"), **{name: Answer(SEEN) for name in told}}
+        knowledge = self.model.knowledge
+        truth = {**{name: self._fact(fact) for name, fact in knowledge.facts.items()}, **{name: self._check(check) for name, check in knowledge.checks.items()},
+                 **{name: Answer(SEEN if fired else ABSENT) for name, fired in self.fired.items()}}
+        asked = {name: answer for name, answer in truth.items() if name not in knowledge.facts or not knowledge.facts[name].derived}
+        replies = {name: answer if self.rng.random() < chance_of_answer(self.model, name) else Answer(None) for name, answer in asked.items()}
+        derived = {name: truth[name] for name, fact in knowledge.facts.items() if fact.derived}
+        return Drawn(self.model, opening, replies, derived, frozenset(parts - {"", NOT_LISTED}), bool(parts & {"", NOT_LISTED}))
+
+    def _fact(self, fact: Fact) -> Answer:
+        options = list(fact.typical) if fact.kind == "number" else [(key, choice.share) for key, choice in fact.choices.items()]
+        if not options:
+            return Answer(None)
+        weights = [share for _, share in options]
+        for cause in self.holding:
+            if cause != NOT_LISTED and fact.id in self.model.causes[cause].facts:
+                weights = [w * r for w, r in zip(weights, self.model.asked_ratios(cause, fact), strict=True)]
+        value = self.rng.choices([value for value, _ in options], weights)[0]
+        return Answer((value,) if fact.kind == "many" else value)
+
+    def _check(self, check: Check) -> Answer:
+        shows = [result for result in reversed(check.telling) if self._shows(check, result)]
+        if check.kind == "many":
+            return Answer(tuple(reversed(shows)) or (check.base,))
+        result = shows[0] if shows else check.base
+        if check.kind != "number":
+            return Answer(result)
+        low, high = check.results[result].low, check.results[result].high
+        return Answer((low or 0.0) + 1.0 if high is None else ((low or 0.0) + high) / 2)
+
+    def _shows(self, check: Check, result: str) -> bool:
+        twins = [name for name, symptom in self.model.knowledge.symptoms.items() if (check.id, result) in symptom.same_as and name in self.fired]
+        if twins:
+            return any(self.fired[name] for name in twins)
+        return bool(self._fires(self.model.result_links(check)[result], self.model.leak(check, result)))
+
+
+def draw(models: Models, count: int, seed: str = "compare") -> list[Drawn]:
+    """Return *count* cases, of the four builds in turn."""
+    made = [Model(models.knowledge, build, painted == "yes") for build, painted in BUILDS]
+    found: list[Drawn] = []
+    number = 0
+    while len(found) < count:
+        case = Drawer(made[len(found) % len(made)], f"{seed} {number}").case()
+        number += 1
+        found += [case] if case is not None else []
+    return found
+
+
+# -- ways of asking ------------------------------------------------------------------------------------------------
+
+Choose = Callable[[Model, Answers, Engine, Sequence[str], random.Random], str]
+
+
+def _fixed(model: Model, answers: Answers, engine: Engine, names: Sequence[str], rng: random.Random) -> str:
+    return names[0]
+
+
+def _random(model: Model, answers: Answers, engine: Engine, names: Sequence[str], rng: random.Random) -> str:
+    return rng.choice(names)
+
+
+def _gain(model: Model, answers: Answers, engine: Engine, names: Sequence[str], rng: random.Random) -> str:
+    asker = Asker(model, answers, engine)
+    behind = {c.behind: c.question for c in reversed(candidates(model, answers))}
+    rough = sorted(asker.screen(list(behind)), key=lambda pair: -pair[1])[:14]
+    best = max(asker.predict([name for name, _ in rough]), key=lambda p: p.gain_bits, default=None)
+    return behind[best.question] if best is not None else names[0]
+
+
+WAYS: dict[str, Choose | None] = {"fixed order": _fixed, "random order": _random, "information gain": _gain, "ours": None}
+
+
+def ask(case: Drawn, way: str, seed: str, mark: int | None = None) -> Run:
+    """Ask *case* in one *way* until it is settled; look in after *mark* questions."""
+    rng, choose = random.Random(seed), WAYS[way]
+    answers: Answers = dict(case.opening)
+    asked = answered = 0
+    minutes = 0.0
+    then: tuple[float, bool] | None = None
+    while True:
+        engine = Engine(case.model.network(answers))
+        beliefs = believe(case.model, answers, None, engine)
+        if asked == mark:
+            then = _cost(case, engine, beliefs), beliefs.causes[0].id in case.guilty
+        proposals, settled = propose(case.model, answers, engine, beliefs)
+        if settled or asked >= MOST:
+            break
+        names = list(dict.fromkeys(c.question for c in candidates(case.model, answers)))
+        question = choose(case.model, answers, engine, names, rng) if choose is not None else proposals[0].question
+        asked += 1
+        answers[question] = case.replies.get(question, Answer(None))
+        if answers[question].known:
+            answered += 1
+            entry = case.model.knowledge.facts.get(question) or case.model.knowledge.checks.get(question) or case.model.knowledge.symptoms[question]
+            minutes += entry.minutes
+        _work_out(case, answers)
+    end = _cost(case, engine, beliefs), beliefs.causes[0].id in case.guilty
+    return Run(asked, answered, minutes, *end, *(then or end))
+
+
+def _work_out(case: Drawn, answers: Answers) -> None:
+    """Facts that follow once all that they need has been answered."""
+    for name, answer in case.derived.items():
+        needs = case.model.knowledge.facts[name].needs
+        if needs and name not in answers and all(need in answers and answers[need].known for need in needs):
+            answers[name] = answer
+
+
+def _cost(case: Drawn, engine: Engine, beliefs) -> float:
+    """Cost of the plan, with another bad part where it truly fails."""
+    costs = Costs.from_words(case.model.knowledge.words["costs"])
+    planner = Planner(case.model, engine, costs, {c.id: c.probability for c in beliefs.causes})
+    plan = planner.best()
+    mended = planner.mend(plan.remedies)
+    success = 0.0 if case.helpless else math.prod(float(mended[engine.index[cause]]) for cause in case.guilty)
+    return plan.cost + costs.bad_part * (1.0 - success)
+
+
+# -- the table -----------------------------------------------------------------------------------------------------
+
+
+def compare(cases: Sequence[Drawn], ways: Sequence[str] = tuple(WAYS)) -> dict[str, list[Run]]:
+    """Ask every case in every way, ours among them."""
+    ours = [ask(case, "ours", "") for case in cases]
+    return {way: ours if way == "ours" else [ask(case, way, f"{way} {number}", mine.asked) for number, (case, mine) in enumerate(zip(cases, ours, strict=True))]
+            for way in ways}
+
+
+def _figure(values: Sequence[float], digits: int, scale: float = 1.0) -> str:
+    error = stdev(values) / math.sqrt(len(values))
+    return f"{scale * mean(values):.{digits}f} ± {scale * error:.{digits}f}"
+
+
+def table(runs: Mapping[str, Sequence[Run]]) -> list[str]:
+    """Return the table, a row a way, each figure with its standard error."""
+    lines = ["| way | asked | answered | minutes | cost of the plan | true cause first | cost, as many asked as ours | first, as many asked |", "| --- " * 8 + "|"]
+    for way, found in runs.items():
+        cells = [_figure([r.asked for r in found], 1), _figure([r.answered for r in found], 1), _figure([r.minutes for r in found], 1),
+                 _figure([r.cost for r in found], 1), _figure([float(r.right) for r in found], 0, 100.0) + " %",
+                 _figure([r.cost_then for r in found], 1), _figure([float(r.right_then) for r in found], 0, 100.0) + " %"]
+        lines.append(f"| {way} | " + " | ".join(cells) + " |")
+    return lines
+
+
+def paired(runs: Mapping[str, Sequence[Run]], way: str) -> str:
+    """Return what ours saves on the plan against *way* after as many questions, case by case, with its standard error."""
+    return _figure([theirs.cost_then - mine.cost_then for theirs, mine in zip(runs[way], runs["ours"], strict=True)], 1)
+
+
+if __name__ == "__main__":
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    found = compare(draw(Models(load_knowledge()), count))
+    print("\n".join(table(found)))
+    for other in list(WAYS)[:-1]:
+        print(f"cost saved on the plan against {other} after as many questions, case by case: {paired(found, other)}")
