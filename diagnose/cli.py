@@ -270,6 +270,18 @@ def plan_pour(case: str, as_json: bool, knowledge_dir: str | None) -> None:
         click.echo(line)
 
 
+@cli.command("paths")
+def paths() -> None:
+    """Where things are: the knowledge, the shop's own file, the cache, unfinished cases."""
+    from platformdirs import user_cache_path, user_state_path
+
+    from diagnose.knowledge.store import knowledge_root, shop_path
+
+    for label, path in (("knowledge", knowledge_root()), ("shop file", shop_path()), ("cache", user_cache_path("diagnose", appauthor=False)),
+                        ("unfinished cases", user_state_path("diagnose", appauthor=False) / "cases")):
+        click.echo(f"{label}: {path}" + ("" if path.exists() else " (not there yet)"))
+
+
 cli.add_command(sum_group)
 cli.add_command(draw_command)
 

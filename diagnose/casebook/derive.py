@@ -22,6 +22,10 @@ _CUP_ERROR = 1.0
 _DEMOLD_MINUTES, _DEMOLD_ERROR = 40.0, 0.2
 #: a sheet's times are given at about this temperature where it doesn't say (common practice, no source)
 _SHEET_C = 25.0
+#: relative error of a sheet's time where nobody told how warm it was: some 3 K of a shop's weather (ours)
+_ANY_WEATHER = 0.15
+#: a slope is stepped towards these, in °C and %
+_MIDDLE_C, _MIDDLE_RH = 25.0, 50.0
 _SKIN_DENSITY = 1.05
 #: what a sheet answers, by the kind of material: key of the sheet, fact, what the sheet's unit is divided by
 _SHEET = {
@@ -95,12 +99,15 @@ class _Deriver:
 
     def _error(self, name: str) -> float:
         """Relative standard error of a raw answer."""
-        fact: Fact = self.knowledge.facts[name]
-        answer = self.known[name]
-        value = float(answer.value)  # type: ignore[arg-type]
+        value = abs(float(self.known[name].value))  # type: ignore[arg-type]
+        return self._standard(name) / value if value else 0.0
+
+    def _standard(self, name: str) -> float:
+        """Standard error of a raw answer in its own unit."""
+        fact, answer = self.knowledge.facts[name], self.known[name]
         if answer.error is not None:
-            return answer.error / abs(value) if value else 0.0
-        return fact.error if fact.error_relative else (fact.error / abs(value) if value else 0.0)
+            return answer.error
+        return fact.error * abs(float(answer.value)) if fact.error_relative else fact.error  # type: ignore[arg-type]
 
     def _source(self, names: tuple[str, ...]) -> str:
         """The least trusted source among the inputs."""
@@ -176,7 +183,8 @@ class _Deriver:
         if masses is None:
             return
         total = sum(masses)
-        self._add("batch_mass", total, "g", 0.01 * total, f"{_grams(masses[0])} + {_grams(masses[1])} = {_grams(total)}", ("a_mass", "b_mass"))
+        error = math.hypot(masses[0] * self._error("a_mass"), masses[1] * self._error("b_mass"))
+        self._add("batch_mass", total, "g", error, f"{_grams(masses[0])} + {_grams(masses[1])} = {_grams(total)}", ("a_mass", "b_mass"))
         step = self._value("scale_step")
         if step is not None:
             share = step / min(masses)
@@ -206,12 +214,15 @@ class _Deriver:
         room, rh = values
         point = humidity.dew_point_c(room, rh)
         text = f"room {_four(room)} °C at {_four(rh)} %: dew point {point:.1f} °C"
-        self._add("dew_point", point, "degC", 1.0, text, ("room_temperature", "relative_humidity"))
+        error = math.hypot(self._standard("room_temperature") * _slope(lambda t: humidity.dew_point_c(t, rh), room, _MIDDLE_C),
+                           self._standard("relative_humidity") * _slope(lambda h: humidity.dew_point_c(room, h), rh, _MIDDLE_RH))
+        self._add("dew_point", point, "degC", error, text, ("room_temperature", "relative_humidity"))
         face = self._value("mold_temperature")
         if face is not None:
             margin = humidity.dew_margin(face, room, rh)
             side = "above" if margin >= 0 else "below"
-            self._add("dew_margin", margin, "K", 2.0, f"mold face {_four(face)} °C, {abs(margin):.1f} K {side} the dew point of {point:.1f} °C",
+            error = math.hypot(error, self._standard("mold_temperature"))
+            self._add("dew_margin", margin, "K", error, f"mold face {_four(face)} °C, {abs(margin):.1f} K {side} the dew point of {point:.1f} °C",
                       ("mold_temperature", "room_temperature", "relative_humidity"))
 
     def _skin(self) -> None:
@@ -232,49 +243,49 @@ class _Deriver:
         return _SKIN_DENSITY
 
     def _at(self, time: float, *temperatures: str) -> tuple[float, float, str, tuple[str, ...]]:
-        """A sheet's time at today's temperature: value, relative error, how it was got, inputs."""
+        """A sheet's time at today's temperature: value, relative error of carrying it there, how it was got, inputs."""
         sheet = self._value("sheet_temperature")
         reference = sheet if sheet is not None else _SHEET_C
         for name in temperatures:
             here = self._value(name)
             if here is not None:
                 factor = clock.time_factor(here, reference)
-                error = math.hypot((factor.high - factor.low) / (4 * factor.mid), 0.05)
+                reading = self._standard(name) * _slope(lambda t: clock.time_factor(t, reference).mid, here, _MIDDLE_C) / factor.mid
+                error = math.hypot((factor.high - factor.low) / (4 * factor.mid), reading)
                 return time * factor.mid, error, f" at {_four(here)} °C", (name,)
-        return time, 0.15, "", ()
+        return time, _ANY_WEATHER, "", ()
 
-    def _fraction(self, name: str, elapsed: float, elapsed_name: str, time: float, words: str, *temperatures: str, unit: str, extra: float = 0.0) -> None:
-        today, error, at, used = self._at(time, *temperatures)
+    def _fraction(self, name: str, elapsed_name: str, time_name: str, words: str, *temperatures: str, unit: str) -> None:
+        """How far a time had run: told over the sheet's, or over what such foams usually want where no sheet is at hand (*time_name* empty)."""
+        elapsed = self._value(elapsed_name)
+        time = self._value(time_name) if time_name else _DEMOLD_MINUTES
+        if elapsed is None or time is None:
+            return
+        today, carried, at, used = self._at(time, *temperatures)
         value = elapsed / today
-        total = value * math.sqrt(error ** 2 + extra ** 2 + self._error(elapsed_name) ** 2)
+        error = value * math.hypot(carried, self._error(time_name) if time_name else _DEMOLD_ERROR, self._error(elapsed_name))
         text = f"{_four(elapsed)} {unit} of {today:.3g} {unit} {words}{at} is {value:.2f}"
-        self._add(name, value, "1", total, text, (elapsed_name, *used))
+        self._add(name, value, "1", error, text, (elapsed_name, *([time_name] if time_name else []), *used))
 
     def _mix_fraction(self) -> None:
-        values = self._values("mix_time", "cream_time")
-        if values is not None:
-            self._fraction("mix_fraction", values[0], "mix_time", values[1], "to cream", "material_temperature", unit="s")
+        self._fraction("mix_fraction", "mix_time", "cream_time", "to cream", "material_temperature", unit="s")
 
     def _pour_fraction(self) -> None:
-        values = self._values("pour_done", "cream_time")
-        if values is not None:
-            self._fraction("pour_fraction", values[0], "pour_done", values[1], "to cream", "material_temperature", unit="s")
+        self._fraction("pour_fraction", "pour_done", "cream_time", "to cream", "material_temperature", unit="s")
 
     def _demold_fraction(self) -> None:
-        demold = self._value("demold_time")
-        if demold is None:
-            return
-        sheet = self._value("sheet_demold_time")
-        if sheet is None:
-            self._fraction("demold_fraction", demold, "demold_time", _DEMOLD_MINUTES, "that such foams usually want", "mold_temperature", "room_temperature",
-                           unit="min", extra=_DEMOLD_ERROR)
-        else:
-            self._fraction("demold_fraction", demold, "demold_time", sheet, "on the sheet", "mold_temperature", "room_temperature", unit="min")
+        known = self._value("sheet_demold_time") is not None
+        time_name, words = ("sheet_demold_time", "on the sheet") if known else ("", "that such foams usually want")
+        self._fraction("demold_fraction", "demold_time", time_name, words, "mold_temperature", "room_temperature", unit="min")
 
     def _skin_delay(self) -> None:
-        values = self._values("skin_to_foam_time", "sheet_skin_gel")
-        if values is not None:
-            self._fraction("skin_delay", values[0], "skin_to_foam_time", values[1], "to gel", "mold_temperature", "room_temperature", unit="min")
+        self._fraction("skin_delay", "skin_to_foam_time", "sheet_skin_gel", "to gel", "mold_temperature", "room_temperature", unit="min")
+
+
+def _slope(curve: Callable[[float], float], at: float, middle: float) -> float:
+    """How fast *curve* runs at a value, stepped towards the *middle* so that it stays in the range of the sum."""
+    step = 1e-3 if at < middle else -1e-3
+    return (curve(at + step) - curve(at)) / step
 
 
 def _four(value: float) -> str:

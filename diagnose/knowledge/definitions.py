@@ -55,6 +55,7 @@ class Reading:
     lines: dict[tuple[str, str], tuple[str, int]] = field(default_factory=dict)
     places: dict[str, tuple[str, int]] = field(default_factory=dict)
     lines_of_words: dict[str, tuple[str, int]] = field(default_factory=dict)
+    shop: str = ""
     incomplete: bool = False
     file: str = ""
 

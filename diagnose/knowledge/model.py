@@ -203,7 +203,7 @@ class Material:
 
 @dataclass(frozen=True, slots=True)
 class Knowledge:
-    """All of it, by id. `words` are the tables of numbers; `hearing` is the index behind `diagnose hear`."""
+    """All of it, by id. `words` are the tables of numbers; *key* names the content."""
 
     symptoms: Mapping[str, Symptom]
     facts: Mapping[str, Fact]
@@ -214,7 +214,6 @@ class Knowledge:
     materials: Mapping[str, Material]
     words: Mapping[str, Mapping[str, float]]
     warnings: tuple[str, ...]
-    hearing: Plain
     key: str
 
     @classmethod
@@ -229,7 +228,14 @@ class Knowledge:
             remedies={i: _remedy(i, e) for i, e in plain["remedies"].items()},
             sources={i: Source(i, **e) for i, e in plain["sources"].items()},
             materials={i: _material(i, e) for i, e in plain["materials"].items()},
-            words=words, warnings=tuple(plain["warnings"]), hearing=plain.get("hearing", {}), key=key)
+            words=words, warnings=tuple(plain["warnings"]), key=key)
+
+    @property
+    def hearing(self) -> Plain:
+        """The index behind `diagnose hear`, made or read when it is first asked for."""
+        from diagnose.knowledge.store import hearing_index
+
+        return hearing_index(self)
 
     def question_kind(self, name: str) -> str | None:
         """Return `fact`, `check` or `symptom`, or None where *name* is no question."""

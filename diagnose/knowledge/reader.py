@@ -12,9 +12,9 @@ from typing import Any
 
 from diagnose.errors import Fault, FileFaults, shown
 from diagnose.knowledge.compile import Compiler
-from diagnose.knowledge.definitions import Reading, Reference
+from diagnose.knowledge.definitions import MapOf, Number, Reading, Reference
 from diagnose.knowledge.sections import ID_PATTERN, RESERVED, SECTIONS, WORD_TABLE
-from diagnose.knowledge.store import MAX_FILE
+from diagnose.knowledge.store import MAX_FILE, SHOP_FILE
 from diagnose.knowledge.yaml_reader import Mapping, Node, decode, read_node
 
 #: the kinds that a reference may name, by section
@@ -59,7 +59,10 @@ def _nodes(files: list[tuple[str, bytes]], label: str, reading: Reading) -> tupl
     """Return each file with its keys, and whether all of them could be read."""
     nodes: list[tuple[str, Mapping]] = []
     for name, data in files:
-        file = f"{label}/{name}" if label else name
+        if name.startswith(SHOP_FILE):
+            file = reading.shop = name.removeprefix(SHOP_FILE)
+        else:
+            file = f"{label}/{name}" if label else name
         text, fault = decode(data, file, MAX_FILE)
         if text is None:
             reading.faults.extend([fault] if fault else [])
@@ -85,12 +88,30 @@ def _read_words(nodes: list[tuple[str, Mapping]], whole: bool, reading: Reading)
             reading.fault(section, "words", "expected tables of words")
             continue
         for table, child in section.items.items():
-            _read_table(table, child, section.key_lines[table], reading)
+            read = _read_shop_costs if file == reading.shop else _read_table
+            read(table, child, section.key_lines[table], reading)
     if whole:  # the tables may stand in a file that can't be read
         for table in _NEEDED_WORDS:
             if table not in reading.lines_of_words:
                 reading.faults.append(Fault(nodes[0][0] if nodes else "knowledge", 0, f"words.{table}: the table is missing from all files"))
     return len(reading.faults) == before and all(table in reading.words for table in _NEEDED_WORDS)
+
+
+def _read_shop_costs(table: str, node: Node, line: int, reading: Reading) -> None:
+    """A shop's own file may set its own costs, word by word; all other words are the trade's."""
+    path = f"words.{shown(table)}"
+    if table != "costs":
+        reading.fault(line, path, "a shop's own file sets words.costs only")
+        return
+    found = MapOf(Number(0, 1_000_000)).read(node.items["values"], reading, f"{path}.values") if isinstance(node, Mapping) and "values" in node.items else None
+    if found is None:
+        reading.fault(line, path, "expected values: with words and numbers")
+        return
+    for word, value in found.items():
+        if word not in _NEEDED_WORDS["costs"]:
+            reading.fault(line, f"{path}.values.{shown(word)}", f"unknown cost{reading.nearest(word, list(_NEEDED_WORDS['costs']))}")
+        else:
+            reading.words.setdefault("costs", {})[word] = value
 
 
 def _read_table(table: str, node: Node, line: int, reading: Reading) -> None:
@@ -140,6 +161,8 @@ def _read_sections(nodes: list[tuple[str, Mapping]], reading: Reading) -> tuple[
                 continue
             if section not in SECTIONS:
                 reading.fault(node.key_lines[section], shown(section), f"unknown section{reading.nearest(section, list(SECTIONS))}")
+            elif file == reading.shop and section not in ("materials", "sources"):
+                reading.fault(node.key_lines[section], section, "a shop's own file holds materials, sources and words.costs only")
             elif not isinstance(child, Mapping):
                 reading.fault(child, section, "expected entries by id")
             else:

@@ -20,9 +20,11 @@ from diagnose.errors import Fault, FileFaults, InputError
 from diagnose.knowledge.model import Knowledge
 
 MAX_FILE = 4 << 20
-_FORMAT = 2
+_FORMAT = 3
 #: how many caches of other contents are kept beside the newest
 _KEPT = 4
+#: what marks the shop's own file among the files read
+SHOP_FILE = "shop file "
 
 
 def _named(given: str | None) -> str | None:
@@ -73,9 +75,9 @@ def load_knowledge(given: str | None = None) -> Knowledge:
     Raises FileFaults with every fault of the files.
     """
     root = knowledge_root(given)
-    files = knowledge_files(root)
+    files = [*knowledge_files(root), *shop_file()]
     key = content_key(files)
-    place = _cache_file(key)
+    place = _cache_file(f"knowledge-{key[:24]}")
     plain = _read_cache(place, key)
     if plain is None:
         plain = compile_folder(files, folder_label(given))
@@ -83,14 +85,57 @@ def load_knowledge(given: str | None = None) -> Knowledge:
     return Knowledge.from_plain(plain, key)
 
 
+def shop_path() -> Path:
+    """Return where the shop's own file is looked for: `DIAGNOSE_SHOP`, else `shop.yaml` in the user's data folder."""
+    named = os.environ.get("DIAGNOSE_SHOP")
+    if named:
+        return Path(named)
+    from platformdirs import user_data_path
+
+    return user_data_path("diagnose", appauthor=False) / "shop.yaml"
+
+
+def shop_file() -> list[tuple[str, bytes]]:
+    """Return the shop's own file (its materials and costs), marked as such, or nothing where there is none.
+
+    Raises FileFaults where `DIAGNOSE_SHOP` names a file that can't be read.
+    """
+    path = shop_path()
+    try:
+        return [(f"{SHOP_FILE}{path}", _read(path))]
+    except OSError as error:
+        if "DIAGNOSE_SHOP" in os.environ:
+            raise FileFaults([Fault(str(path), 0, f"can't be read: {error.strerror}")]) from None
+        return []
+
+
 def compile_folder(files: list[tuple[str, bytes]], label: str) -> dict[str, Any]:
-    """Read and check *files*, and add the index of callers' words. Raises FileFaults."""
-    from diagnose.knowledge.hearing import build_index
+    """Read and check *files*. Raises FileFaults."""
     from diagnose.knowledge.reader import compile_files
 
-    plain = compile_files(files, label)
-    entries = ((name, e["title"], e["help"], e["words"], e["family"]) for name, e in plain["symptoms"].items())
-    return {**plain, "hearing": build_index(entries)}
+    return compile_files(files, label)
+
+
+#: indexes of callers' words already at hand, by the key of their knowledge
+_HEARING: dict[str, dict[str, Any]] = {}
+
+
+def hearing_index(knowledge: Knowledge) -> dict[str, Any]:
+    """Return the index behind `diagnose hear`, from a cache of its own: a case that is read from a file needs none."""
+    if knowledge.key not in _HEARING:
+        _HEARING[knowledge.key] = _kept_hearing(knowledge)
+    return _HEARING[knowledge.key]
+
+
+def _kept_hearing(knowledge: Knowledge) -> dict[str, Any]:
+    place = _cache_file(f"hearing-{knowledge.key[:24]}")
+    index = _read_cache(place, knowledge.key)
+    if index is None:
+        from diagnose.knowledge.hearing import build_index
+
+        index = build_index((s.id, s.title, s.help, s.words, s.family) for s in knowledge.symptoms.values())
+        _write_cache(place, knowledge.key, index)
+    return index
 
 
 def content_key(files: list[tuple[str, bytes]]) -> str:
@@ -109,11 +154,11 @@ def _program_mark() -> str:
     return " ".join(f"{name}:{stat.st_size}:{stat.st_mtime_ns}" for name, stat in stats)
 
 
-def _cache_file(key: str) -> Path | None:
+def _cache_file(name: str) -> Path | None:
     from platformdirs import user_cache_path
 
     try:
-        return user_cache_path("diagnose", appauthor=False) / f"knowledge-{key[:24]}.json"
+        return user_cache_path("diagnose", appauthor=False) / f"{name}.json"
     except (OSError, RuntimeError):
         return None
 
@@ -141,7 +186,7 @@ def _write_cache(place: Path | None, key: str, plain: dict[str, Any]) -> None:
     if place is None:
         return
     body = json.dumps(plain, separators=(",", ":")).encode()
-    beside = place.with_name(f"writing-{os.getpid()}-{key[:24]}.json")
+    beside = place.with_name(f"writing-{os.getpid()}-{place.name}")
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
         beside.write_bytes(_head(key, body) + b"\n" + body)
@@ -154,7 +199,7 @@ def _write_cache(place: Path | None, key: str, plain: dict[str, Any]) -> None:
 
 def _clear_old(place: Path) -> None:
     """Keep the newest few caches of this program, and no half-written one that is over an hour old."""
-    kept = sorted(((path.stat().st_mtime, path) for path in place.parent.glob("knowledge-*.json") if path != place), reverse=True)
+    kept = sorted(((path.stat().st_mtime, path) for path in place.parent.glob(f"{place.name.split('-')[0]}-*.json") if path != place), reverse=True)
     for _, old in kept[_KEPT:]:
         old.unlink(missing_ok=True)
     for half in place.parent.glob("writing-*.json"):

@@ -2,9 +2,10 @@
 
 A question is worth what it saves on the best plan (the expected cost of the best set of remedies before, less after) and what the
 shop learns by it (bits about what had a part: the log remembers the cause, not only the cure), times the chance that this caller
-can answer, less the minutes it takes. One step is short-sighted where two questions tell something only together, so
-before stopping the pairs of the ten best are looked at too (`docs/reasoning.md` has how seldom one pays). A question that only feeds a sum (grams of A) is worth what the derived fact behind it would tell, shared among the answers that
-are still missing. The prices are our own, no source; `docs/reasoning.md` shows what they do.
+can answer, less the minutes it takes. One step is short-sighted where two questions tell something only together, so before stopping
+the pairs of the ten best are looked at too (`docs/reasoning.md` has how seldom one pays). A question that only feeds a sum (grams of A)
+is worth what the derived fact behind it would tell, shared among the answers that are still missing. The prices are our own, no
+source; `docs/reasoning.md` shows what they do.
 """
 
 from __future__ import annotations

@@ -21,9 +21,9 @@ from diagnose.report.wording import plain
 
 #: characters in a printed line, and the type size for reports of up to so many lines: each fits on two sheets
 _LINE = 95
-_SIZES = ((96, "roomy"), (112, "usual"), (137, "tight"), (10**6, "small"))
+_SIZES = ((100, "roomy"), (116, "usual"), (136, "tight"), (10**6, "small"))
 #: characters in the cells of the table of numbers: name, number, sum and what it takes for granted
-_CELLS = (22, 26, 64)
+_CELLS = (30, 32, 58)
 #: the picture of the bars, in its own units: height of a row, where a bar may begin and end, longest bar in points at least
 _ROW, _LEFT, _RIGHT, _LEAST = 14, 34, 234, 10
 

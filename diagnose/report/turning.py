@@ -20,7 +20,7 @@ LIKELY_ENOUGH = 0.02
 CLEAR, A_FALL = 0.05, 0.15
 #: the ranking hangs on an answer without which the first cause is this much less likely, and second
 HANGS = 0.1
-MOST_CHECKS, MOST_UPSETS, MOST_HINGES = 4, 2, 2
+MOST_CHECKS, MOST_UPSETS, MOST_HINGES = 3, 2, 2
 
 
 @dataclass(frozen=True, slots=True)
