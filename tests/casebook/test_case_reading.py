@@ -131,7 +131,7 @@ def test_the_shipped_example_is_read(knowledge: Knowledge) -> None:
 def test_the_examples_of_the_documentation_are_read(read: Read) -> None:
     """Each case printed in the documentation is a whole case that is read without a warning."""
     text = (Path(__file__).parents[2] / "docs" / "case-file.md").read_text(encoding="utf-8")
-    blocks = [block.split("```", 1)[0] for block in text.split("```yaml\n")[1:]]
+    blocks = [block for block in (part.split("```", 1)[0] for part in text.split("```yaml\n")[1:]) if "case: 1" in block]
     assert len(blocks) == 2
     assert all(read(block).warnings == () for block in blocks)
 

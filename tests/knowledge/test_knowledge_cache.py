@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from diagnose.errors import FileFaults
 from diagnose.knowledge import load_knowledge, store
 
 ROOT = Path(__file__).parents[2]
@@ -191,3 +192,32 @@ def test_where_the_knowledge_is_looked_for(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.setattr(store.diagnose, "__file__", str(tmp_path / "x" / "__init__.py"))
     with pytest.raises(InputError, match=r"no knowledge folder found, tried --knowledge or DIAGNOSE_KNOWLEDGE \(not given\), .*knowledge"):
         knowledge_root()
+
+
+def test_a_shop_sets_its_own_costs_and_materials(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The file that DIAGNOSE_SHOP names adds materials and overrides costs word by word; all else stays as shipped."""
+    shop = tmp_path / "shop.yaml"
+    shop.write_text(
+        "materials:\n  our_foam: {title: Ours, help: One ratio., kind: foam, ratios: {52: 0.15 g/mL}, sheet_temperature: 23 degC, cream_time: 40 s,"
+        " sources: [common practice]}\nwords:\n  costs:\n    values: {another bad part: 220}\n", encoding="utf-8")
+    shipped = store.load_knowledge()
+    monkeypatch.setenv("DIAGNOSE_SHOP", str(shop))
+    ours = store.load_knowledge()
+    assert ours.materials["our_foam"].values["cream_time"] == 40.0
+    assert ours.words["costs"] == {**shipped.words["costs"], "another bad part": 220.0}
+    assert ours.causes == shipped.causes
+
+
+@pytest.mark.parametrize(("text", "message"), [
+    ("causes: {x: {}}\n", ":1: causes: a shop's own file holds materials, sources and words.costs only"),
+    ("words: {likelihood: {values: {always: 0.5}}}\n", ":1: words.likelihood: a shop's own file sets words.costs only"),
+    ("words: {costs: {values: {hour at werk: 5}}}\n", ":1: words.costs.values.hour at werk: unknown cost, nearest is 'hour at work'"),
+])
+def test_a_shop_file_can_change_nothing_else(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, message: str) -> None:
+    """Anything but materials, sources and costs in it is refused with its line."""
+    shop = tmp_path / "shop.yaml"
+    shop.write_text(text, encoding="utf-8")
+    monkeypatch.setenv("DIAGNOSE_SHOP", str(shop))
+    with pytest.raises(FileFaults) as caught:
+        store.load_knowledge()
+    assert f"{shop}{message}" in [str(fault) for fault in caught.value.faults]
