@@ -16,8 +16,8 @@ import numpy as np
 
 from diagnose.reasoning.choose import candidates, chance_of_answer
 from diagnose.reasoning.network import Model
-from diagnose.reasoning.questions import Asked, Asker, gain_of_rows
-from diagnose.reasoning.sweep import Array, Rows
+from diagnose.reasoning.questions import Asked, Asker, crossed, gain_of_rows
+from diagnose.reasoning.sweep import Rows
 
 #: how many questions compete for a place, and how many joint answers are followed at once
 FIELD, MOST_JOINT = 12, 1024
@@ -29,16 +29,6 @@ class Batch:
 
     questions: tuple[str, ...]
     gains: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Joint:
-    """Joint answers so far: multipliers of holding and of not holding (m, n), scales (m,), and for each joint answer its (row, coefficient) terms."""
-
-    rows: Array
-    free: Array
-    scale: Array
-    answers: tuple[tuple[tuple[int, float], ...], ...]
 
 
 class Batcher:
@@ -102,12 +92,12 @@ class Batcher:
         heard = [name for name in names if not self._silent(name, names)]
         key = frozenset(heard)
         if key not in self._bits:
-            joint = _start(self.field[heard[0]])
+            joint = self.field[heard[0]]
             for name in heard[1:]:
                 item = self.field[name]
                 if len(joint.scale) * len(item.scale) > MOST_JOINT:
                     break  # questions beyond this many joint answers are taken to add nothing more, which can only understate them
-                joint = _cross(joint, item)
+                joint = crossed(joint, item)
             self._bits[key] = self._gain(joint)
         return self._bits[key]
 
@@ -118,22 +108,8 @@ class Batcher:
             return any(check in names for check, _ in symptom.same_as)
         return any(name in self.model.better(other) for other in names if other in self.model.knowledge.facts)
 
-    def _gain(self, joint: _Joint) -> float:
+    def _gain(self, joint: Asked) -> float:
         rows = self.asker.engine.rows(len(joint.scale))
         swept = self.asker.engine.sweep(Rows(rows.hold * joint.rows, rows.free * joint.free, rows.leak, rows.quiet, rows.on, rows.off))
         part = np.maximum(swept.held - swept.silent, 0.0) * joint.scale[:, None]
-        return gain_of_rows(joint.answers, swept.z * joint.scale, part)
-
-
-def _start(item: Asked) -> _Joint:
-    return _Joint(item.rows, item.free, item.scale, tuple(terms for _, terms in item.answers))
-
-
-def _cross(joint: _Joint, item: Asked) -> _Joint:
-    """Answers given together: effects are independent given the causes, and ratios multiply."""
-    n, width = joint.rows.shape[1], len(item.scale)
-    rows = (joint.rows[:, None, :] * item.rows[None, :, :]).reshape(-1, n)
-    free = (joint.free[:, None, :] * item.free[None, :, :]).reshape(-1, n)
-    scale = (joint.scale[:, None] * item.scale[None, :]).reshape(-1)
-    answers = tuple(tuple((a * width + b, x * y) for a, x in terms for b, y in more) for terms in joint.answers for _, more in item.answers)
-    return _Joint(rows, free, scale, answers)
+        return gain_of_rows(joint, swept.z * joint.scale, part)

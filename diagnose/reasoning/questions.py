@@ -277,9 +277,8 @@ def crossed(one: Asked, other: Asked) -> Asked:
                  (one.free[:, None, :] * other.free[None, :, :]).reshape(-1, n), (one.scale[:, None] * other.scale[None, :]).reshape(-1), answers)
 
 
-def gain_of_rows(answers: Sequence[tuple[tuple[int, float], ...]], z: Array, part: Array) -> float:
-    """Return the gain in bits of answers given as (row, coefficient) terms over rows with weights *z* (m,) and parts (m, n)."""
-    asked = Asked("", part, part, z, tuple(("", terms) for terms in answers))
+def gain_of_rows(asked: Asked, z: Array, part: Array) -> float:
+    """Return the gain in bits of the answers of *asked* over rows with weights *z* (m,) and parts (m, n), scales included."""
     return _gain(*_combine(asked, z, part))
 
 

@@ -18,7 +18,7 @@ from diagnose.report.pictures_beliefs import MOST_ROWS, UNLISTED, BeliefRun, Run
 from diagnose.report.pictures_canvas import Label
 from diagnose.report.pictures_fishbone import Bone, Twig, fishbone_of
 from diagnose.report.pictures_fishbone_drawn import draw_fishbone
-from diagnose.report.pictures_map import MOST_CAUSES, MOST_REMEDIES, Edge, Node, map_of
+from diagnose.report.pictures_map import MOST_CAUSES, MOST_REMEDIES, Edge, map_of
 
 Consult = Callable[..., Consultation]
 CASE = "symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: no, source: told}\nchanged: unknown"
@@ -59,7 +59,7 @@ def test_bones_are_as_thick_as_their_chance(worked: dict[str, Consultation]) -> 
             order = sorted(thick, key=lambda key: -by[key])
             for one, other in zip(order, order[1:], strict=False):
                 assert thick[one] >= thick[other], (name, one, other)
-                assert (thick[one] - thick[other] > 0.04) == (by[one] - by[other] > 0.0065) or abs(by[one] - by[other]) < 0.01
+                assert thick[one] > thick[other] or by[one] - by[other] < 0.001, (name, one, other)
 
 
 def test_the_fishbone_names_what_it_shows(worked: dict[str, Consultation]) -> None:
@@ -144,12 +144,12 @@ def test_each_row_is_the_case_so_far(consult: Consult) -> None:
 
 def test_what_once_led_has_a_line(worked: dict[str, Consultation]) -> None:
     """A cause that led after an earlier answer is shown, though it leads no more."""
-    consultation = worked["one-to-two-of-what"]
-    run = beliefs_of(consultation)
-    assert {"b_rich", "ratio_misread"} <= {line.id for line in run.runs}
-    for i in range(len(run.answers)):
-        best = max(line.chances[i] for line in run.runs if line.id)
-        assert best == pytest.approx(max(chance for line in run.runs for chance in [line.chances[i]] if line.id))
+    consultation = worked["bare-fan-by-the-seam"]
+    told = list(consultation.case.answers)
+    early = replace(consultation.case, answers={name: consultation.case.answers[name] for name in told[:4]})
+    first = Consultation(consultation.models, early).beliefs.causes[0].id
+    assert first != consultation.beliefs.causes[0].id
+    assert first in [line.id for line in beliefs_of(consultation).runs]
 
 
 def test_dont_know_is_counted_not_drawn(consult: Consult) -> None:
@@ -251,30 +251,13 @@ def test_the_map_says_what_it_leaves_out(shipped: Knowledge) -> None:
 
 
 def test_the_map_in_words_names_every_box(trade: Knowledge) -> None:
-    """The words of a small map name causes, what mends them and when, and the checks."""
+    """The words of a small map name causes, what mends them, when and how surely, and the checks."""
     assert pictures.map_text(trade, "soft_face") == (
         "Map of the symptom face soft, inside firm: its causes, the strongest link first, with what mends each and the checks that tell it. "
-        + " ".join(f"{line}." for line in _told(trade))
+        "Face too cold: shows so usually; mended by rest it warm (on this part, works about half the time) and warm the mold (on the next pour, usually works). "
+        "Short of A: shows so sometimes; mended by test the scale (between pours, works now and then) and weigh both sides (on the next pour, usually works); "
+        "told by cup leftover and fresh cup."
     )
-
-
-def _told(trade: Knowledge) -> list[str]:
-    made = map_of(trade, "soft_face")
-    assert [node.id for node in made.causes] == ["face_cold", "short_of_a"]
-    cold, short = (", ".join(sorted(_fixes(trade, node))) for node in made.causes)
-    return [f"Face too cold: shows so usually; mended by {cold}", f"Short of A: shows so sometimes; mended by {short}; told by {_checks(trade)}"]
-
-
-def _fixes(trade: Knowledge, cause: Node) -> list[str]:
-    when = {"next_pour": "on the next pour", "shelf": "between pours", "this_part": "on this part"}
-    works = {"usually": "usually works", "always": "nearly always works", "often": "works about half the time", "sometimes": "works now and then"}
-    made = map_of(trade, "soft_face")
-    shown = [remedy for remedy in made.remedies if cause.id in trade.remedies[remedy.id].fixes]
-    return [f"{r.title[0].lower()}{r.title[1:]} ({when[r.when]}, {works[trade.remedies[r.id].fixes[cause.id].word]})" for r in shown]
-
-
-def _checks(trade: Knowledge) -> str:
-    return " and ".join(trade.checks[name].short for name in ("cup", "fresh_cup"))
 
 
 def test_the_graph_of_the_knowledge_carries_its_links(trade: Knowledge) -> None:

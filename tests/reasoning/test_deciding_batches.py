@@ -1,0 +1,109 @@
+"""Questions sent together: joint value by brute force, greedy against the exact best, one-of-two counted once."""
+
+import itertools
+import math
+from statistics import mean
+
+import numpy as np
+import pytest
+
+from diagnose.casebook.case import Case
+from diagnose.casebook.consult import Consultation
+from diagnose.reasoning.answers import SEEN
+from diagnose.reasoning.batch import Batcher
+from diagnose.reasoning.choose import chance_of_answer
+from diagnose.reasoning.questions import Asker
+
+FLOOR = 1.0 - 1.0 / math.e
+
+
+def opened(consultation):
+    """The case with build, paint and symptoms only."""
+    kept = {n: a for n, a in consultation.case.answers.items() if n in ("build", "painted") or (n in consultation.knowledge.symptoms and a.value == SEEN)}
+    return Consultation(consultation.models, Case(answers=kept))
+
+
+@pytest.fixture(scope="module")
+def batchers(consulted):
+    """A batcher over six questions for each worked case."""
+    found = {}
+    for name, consultation in consulted.items():
+        case = opened(consultation)
+        found[name] = Batcher(case.model, Asker(case.model, case.answers, case.engine), field=6)
+    return found
+
+
+@pytest.mark.parametrize("count", [2, 3])
+def test_greedy_against_the_exact_best(count, batchers):
+    """Over the worked cases greedy sets reach at least 1 - 1/e of the best of all sets of six questions; in truth nearly all of it."""
+    ratios = [batcher.greedy(count).gains[-1] / batcher.exact(count).gains[0] for batcher in batchers.values()]
+    assert min(ratios) >= FLOOR
+    assert min(ratios) >= 0.97
+    assert mean(ratios) >= 0.995
+    assert max(ratios) <= 1.0 + 1e-9
+
+
+def test_lazy_weighing_gives_the_greedy_set(batchers):
+    """Weighing only what can still be the next gives the same questions as weighing all, over the worked cases."""
+    for name, batcher in batchers.items():
+        chosen = []
+        while len(chosen) < 3:
+            worth = {n: round(batcher.worth([*chosen, n]), 9) for n in batcher.field if n not in chosen}
+            chosen.append(min(worth, key=lambda n: (-worth[n], n)))
+        lazy = batcher.greedy(3)
+        assert lazy.gains[-1] >= batcher.worth(chosen) * 0.995, name
+
+
+def test_one_question_is_its_gain_times_its_chance(batchers):
+    """The worth of a batch of one is the gain in bits of that question times the chance that it is answered."""
+    for batcher in batchers.values():
+        name = next(iter(batcher.field))
+        (prediction,) = batcher.asker.predict([name])
+        assert batcher.worth([name]) == pytest.approx(prediction.gain_bits * chance_of_answer(batcher.model, name), abs=1e-12)
+
+
+def test_joint_gain_of_two_effects_by_hand(consulted):
+    """Two checks together, from the exact predictions of the pair: entropy before less entropy after, summed over the causes."""
+    case = opened(consulted["short-fingers-in-a-cold-shop"])
+    batcher = Batcher(case.model, Asker(case.model, case.answers, case.engine), field=12)
+    one, other = [n for n in batcher.field if n in case.knowledge.checks][:2]
+    joint = batcher.asker.predict_pair(one, other)
+
+    def bits(p):
+        p = np.clip(p[:-1], 1e-15, 1 - 1e-15)
+        return float(np.sum(-p * np.log2(p) - (1 - p) * np.log2(1 - p)))
+
+    by_hand = bits(joint.before) - sum(o.chance * bits(o.probability) for o in joint.outcomes)
+    assert batcher.bits([one, other]) == pytest.approx(by_hand, abs=1e-9)
+
+
+def test_more_questions_never_tell_less(batchers):
+    """The joint gain rises along the batch, and a batch of any three is worth at least its best single."""
+    for batcher in batchers.values():
+        gains = batcher.greedy(4).gains
+        assert list(gains) == sorted(gains)
+        for some in itertools.combinations(sorted(batcher.field), 3):
+            assert batcher.worth(some) >= max(batcher.worth([n]) for n in some) - 0.02
+
+
+def test_of_two_that_read_the_same_one_counts(consulted):
+    """Room and mold face told together say what the mold face says alone, for the room falls silent beside it."""
+    case = opened(consulted["short-fingers-in-a-cold-shop"])
+    batcher = Batcher(case.model, Asker(case.model, case.answers, case.engine), field=80)
+    assert {"room_temperature", "mold_temperature"} <= set(batcher.field)
+    assert batcher.bits(["room_temperature", "mold_temperature"]) == batcher.bits(["mold_temperature"])
+    assert batcher.worth(["room_temperature", "mold_temperature"]) > batcher.worth(["mold_temperature"])
+
+
+def test_a_batch_is_no_longer_than_what_is_left(batchers):
+    """No question twice, no more than asked for, and none that adds nothing."""
+    for batcher in batchers.values():
+        batch = batcher.greedy(5)
+        assert len(set(batch.questions)) == len(batch.questions) <= 5
+        assert all(later > earlier for earlier, later in itertools.pairwise(batch.gains))
+
+
+def test_without_a_symptom_there_is_no_batch(consulted):
+    """Nothing to explain, nothing to ask in bulk."""
+    some = consulted["sticky-necks"]
+    assert Consultation(some.models, Case(answers={n: a for n, a in some.case.answers.items() if n == "build"})).batch(4).questions == ()

@@ -1,0 +1,157 @@
+"""What a question is worth: never less than nothing, nothing where no answer changes the plan, and more than chance in play."""
+
+import importlib.util
+import random
+import sys
+from pathlib import Path
+from statistics import mean
+
+import numpy as np
+import pytest
+
+from diagnose.casebook.case import Case
+from diagnose.casebook.consult import Consultation
+from diagnose.reasoning.answers import SEEN
+from diagnose.reasoning.choose import _Chooser, candidates, chance_of_answer
+from diagnose.reasoning.questions import Outcome, Prediction, open_questions
+
+CASES = ("bat-ears-after-a-clean", "brains-on-the-ridges", "short-fingers-in-a-cold-shop", "soft-and-sticky-hands", "tusks-in-march")
+
+
+@pytest.fixture(scope="module")
+def compare():
+    """The command that compares ways of asking."""
+    spec = importlib.util.spec_from_file_location("compare_questions", Path(__file__).with_name("compare_questions.py"))
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def half_told(consultation, seed=0):
+    """The case with its symptoms and half of its other answers."""
+    answers = consultation.case.answers
+    rng = random.Random(f"{seed}")
+    kept = {n: a for n, a in answers.items() if n in ("build", "painted") or (n in consultation.knowledge.symptoms and a.value == SEEN) or rng.random() < 0.5}
+    return Consultation(consultation.models, Case(answers=kept))
+
+
+@pytest.fixture(scope="module", params=CASES)
+def choosing(request, consulted):
+    """A worked case half told, its chooser, and the predictions of all that is open."""
+    consultation = half_told(consulted[request.param])
+    chooser = _Chooser(consultation.model, consultation.answers, consultation.engine, consultation.beliefs)
+    return consultation, chooser, chooser.asker.predict(open_questions(consultation.model, consultation.answers))
+
+
+def test_an_answer_never_costs(choosing):
+    """The saving on the plan is nothing or more for every open question, and no more than another bad part."""
+    _, chooser, predictions = choosing
+    savings = [chooser.saving(prediction)[0] for prediction in predictions]
+    assert min(savings) >= 0.0
+    assert 0.0 < max(savings) < chooser.bad_part
+
+
+def test_no_saving_where_no_answer_changes_the_plan(choosing):
+    """A question whose answers leave every belief where it was saves exactly nothing and changes no plan."""
+    _, chooser, predictions = choosing
+    before = predictions[0].before
+    idle = Prediction("idle", tuple(Outcome(value, chance, before, before) for value, chance in (("yes", 0.3), ("no", 0.7))), before, 0.0)
+    assert chooser.saving(idle) == (0.0, False)
+
+
+def test_saving_only_where_answers_want_different_sets(choosing):
+    """A saving is the mean of what the one best set for all answers loses to the best for each: nothing exactly if one set is best for each."""
+    _, chooser, predictions = choosing
+    some_saves, some_not = False, False
+    for prediction in predictions:
+        chance = np.array([o.chance for o in prediction.outcomes])
+        cost = np.array([[price + chooser.bad_part * (1.0 - np.prod(1.0 - o.probability * left)) for o in prediction.outcomes]
+                         for price, left in zip(chooser.price, chooser.left, strict=True)])
+        one = np.min(cost @ chance)
+        each = float(np.sum(chance * cost.min(axis=0)))
+        assert chooser.saving(prediction)[0] == pytest.approx(one - each, abs=1e-9)
+        shared = bool(np.any(np.all(cost <= cost.min(axis=0) + 1e-12, axis=1)))
+        assert not shared or chooser.saving(prediction)[0] < 1e-9
+        some_saves |= chooser.saving(prediction)[0] > 0.5
+        some_not |= shared
+    assert some_saves
+    assert some_not
+
+
+def test_each_question_stands_once(consulted):
+    """A question that tells something itself and feeds a sum too is proposed once, where it is worth most."""
+    for name, consultation in consulted.items():
+        for seed in range(2):
+            proposed = [p.question for p in half_told(consultation, seed).proposals]
+            assert len(proposed) == len(set(proposed)), name
+    brains = consulted["brains-on-the-ridges"]
+    opening = {n: a for n, a in brains.case.answers.items() if n in ("build", "painted") or (n in brains.knowledge.symptoms and a.value == SEEN)}
+    consultation = Consultation(brains.models, Case(answers=opening))
+    behind = [c.question for c in candidates(consultation.model, consultation.answers)]
+    assert behind.count("skin_to_foam_time") == 2
+
+
+def test_worth_falls_and_each_pays(choosing):
+    """Proposals come best first, and each is worth more than its minutes and the caller's patience."""
+    consultation, _, _ = choosing
+    assert [p.worth for p in consultation.proposals] == sorted((p.worth for p in consultation.proposals), reverse=True)
+    assert all(p.net > 0.0 for p in consultation.proposals)
+
+
+def test_a_question_less_often_answered_is_worth_less(choosing):
+    """What needs a new pour, and what the caller has already passed over in the list of symptoms, is halved and more."""
+    consultation, _, _ = choosing
+    model, knowledge = consultation.model, consultation.knowledge
+    later = next(c for c in knowledge.checks.values() if not c.in_hand)
+    hand = next(c for c in knowledge.checks.values() if c.in_hand)
+    assert chance_of_answer(model, later.id) == pytest.approx(0.5 * later.answerable)
+    assert chance_of_answer(model, hand.id) == pytest.approx(hand.answerable)
+    symptom = next(iter(knowledge.symptoms.values()))
+    assert chance_of_answer(model, symptom.id) == pytest.approx(0.4 * symptom.answerable)
+
+
+def test_value_of_a_pair_is_told_exactly(choosing):
+    """Two questions together: the chances are those of each alone, and asking moves no belief in an effect."""
+    consultation, chooser, _ = choosing
+    effects = [n for n in open_questions(consultation.model, consultation.answers) if n not in consultation.knowledge.facts][:6]
+    for one, other in zip(effects, effects[1:], strict=False):
+        joint, (alone,) = chooser.asker.predict_pair(one, other), chooser.asker.predict([one])
+        width = len(joint.outcomes) // len(alone.outcomes)
+        sums = [sum(o.chance for o in joint.outcomes[i * width:(i + 1) * width]) for i in range(len(alone.outcomes))]
+        assert sums == pytest.approx([o.chance for o in alone.outcomes], abs=1e-12)
+        assert joint.before == pytest.approx(alone.before, abs=1e-12)
+
+
+def test_settled_means_that_nothing_pays(consulted):
+    """Where it is settled nothing is proposed; where not, something is."""
+    for consultation in consulted.values():
+        assert consultation.settled == (not consultation.proposals)
+
+
+def test_drawn_cases_follow_the_model(compare, models):
+    """Drawn causes keep opposites apart, told symptoms truly show, and who had a part truly held."""
+    drawer = compare.Drawer(compare.Model(models.knowledge, "bare_foam", False), "seed")
+    assert not any(drawer.model.opposite(c) in drawer.holding for c in drawer.holding if c in drawer.model.causes)
+    for case in compare.draw(models, 8, "check"):
+        told = [n for n, a in case.opening.items() if a.value == SEEN]
+        assert 1 <= len(told) <= 2
+        assert case.guilty
+        assert 0.2 < mean(answer.known for answer in case.replies.values()) < 0.8
+
+
+def test_causes_are_drawn_as_often_as_their_base_rate(compare, models):
+    """Over 400 draws each cause holds as often as its base rate says, to four standard errors."""
+    model = compare.Model(models.knowledge, "skin_and_foam", False)
+    held = [compare.Drawer(model, f"{i}").holding for i in range(400)]
+    for name, base in model.base.items():
+        assert abs(mean(name in h for h in held) - base) <= 4.0 * (base * (1.0 - base) / 400) ** 0.5 + 1e-9, name
+
+
+def test_ours_is_no_worse_than_random(compare, models):
+    """Twenty drawn cases, as many questions each: the final plan costs no more than after random questions, and no more of them are asked."""
+    runs = compare.compare(compare.draw(models, 20), ("random order", "ours"))
+    ours, random_order = runs["ours"], runs["random order"]
+    assert mean(r.cost_then for r in ours) <= mean(r.cost_then for r in random_order)
+    assert mean(r.asked for r in ours) <= mean(r.asked for r in random_order)
+    assert mean(r.right for r in ours) >= mean(r.right_then for r in random_order)
