@@ -81,7 +81,7 @@ def _value(given: Input, text: str) -> float | str:
     try:
         unit_of(unit)
     except KeyError:
-        bare = text.removesuffix(unit).strip()
+        bare = text.strip().removesuffix(unit).removesuffix(unit.removeprefix("1")).strip()  # "6 1/h" and "6/h" alike
         if not _NUMBER.fullmatch(bare):
             raise InputError(f"{given.name}: '{text}', expected a number in {unit}") from None
         return float(bare)
@@ -138,9 +138,13 @@ def sheet_command(case: str, as_json: bool, knowledge_dir: str | None) -> None:
 
 
 def _between(line: Line) -> str:
+    """The ends of a line, where its text doesn't say them already."""
+    from diagnose.bench._base import label, number
+
     if line.low is None or line.high is None or line.low == line.high:
         return ""
-    return f" ({line.low:.3g} to {line.high:.3g} {line.unit})" if line.unit != "1" else f" ({line.low:.3g} to {line.high:.3g})"
+    ends = f"{number(line.low, 3)} to {number(line.high, 3)}"
+    return "" if ends in line.text else f" ({ends}{label(line.unit)})"
 
 
 def _line(line: Line) -> dict[str, Any]:

@@ -76,8 +76,12 @@ class Sheet:
         value = self.known.get(name)
         return value if isinstance(value, float) else None
 
+    def _or(self, name: str, otherwise: float) -> float:
+        value = self._value(name)
+        return otherwise if value is None else value
+
     def _needs(self, name: str, title: str, missing: list[str], example: str) -> Line:
-        wanted = ", ".join(self.knowledge.label(fact) for fact in missing)
+        wanted = ", ".join(self.knowledge.label(fact).replace("_", " ") for fact in missing)
         return Line(name, title, f"needs: {wanted}", None, "1", None, None, example, "")
 
     def _missing(self, *names: str) -> list[str]:
@@ -139,7 +143,7 @@ class Sheet:
         cream = self._value("cream_time")
         if cream is None:
             return [self._needs("finish_pouring", "Last drop in by", ["cream_time"], "example: cream 45 s at 25 °C: be done by 30 s; at 20 °C by 38 s")]
-        sheet = self._value("sheet_temperature") or 25.0
+        sheet = self._or("sheet_temperature", 25.0)
         here = self._value("material_temperature")
         warm = max(LIQUIDS.low, here) if here is not None and here > LIQUIDS.high else LIQUIDS.mid
         span = clock.finish_pouring(cream, warm, sheet)
@@ -150,7 +154,7 @@ class Sheet:
         minutes = self._value("sheet_demold_time")
         if minutes is None:
             return [self._needs("demold", "Open the mold at", ["sheet_demold_time"], "example: 45 min at 25 °C is 60 to 70 min in a room of 18 °C")]
-        sheet = self._value("sheet_temperature") or 25.0
+        sheet = self._or("sheet_temperature", 25.0)
         room = self._value("room_temperature")
         here = room if room is not None else sheet
         span = clock.time_at(minutes * 60, here, sheet).times(1 / 60)
@@ -158,7 +162,7 @@ class Sheet:
                      f"{number(minutes, 4)} min at {number(sheet, 4)} °C, carried to {number(here, 4)} °C", "5 min more for each 25 mm of section over 50 mm; a pressed thumb must spring back")]
 
     def _paint(self) -> list[Line]:
-        room = self._value("room_temperature") or 22.5
+        room = self._or("room_temperature", 22.5)
         span = adhesion.paint_wait(max(room, 10.0)).times(1 / 3600)
         return [Line("paint", "Paint not before", f"{say_time(3600 * span.high)} after demold", span.high, "h", span.low, span.high, f"a day at 22 °C, carried to {number(room, 4)} °C",
                      "washed, rinsed and dry through; face 3 °C over the dew point; the paint's own sheet comes first")]
@@ -185,15 +189,25 @@ class Sheet:
                      f"{number(area, 4)} cm² x {COAT.mid * 1000:g} mm x 1.05 g/mL, 13 % left in the cup", "thin coats; dab the ridges again at gel, tip the pools out")]
 
     def _window(self) -> list[Line]:
-        gel = self._value("sheet_skin_gel")
-        sheet = self._value("sheet_temperature") or 25.0
-        room = self._value("room_temperature") or sheet
-        if gel is None:
-            return [self._needs("window", "Foam onto the skin between", ["sheet_skin_gel"], "example: a coat that gels in 12 min takes foam from 30 min to about 100 min at 25 °C; the finger decides")]
-        opens, closes = (gel * factor * 60 for factor in WINDOW)
-        if self.coat is not None and {"window_opens", "window_closes"} <= set(self.coat.values):
-            opens, closes = self.coat.values["window_opens"], self.coat.values["window_closes"]
+        sheet = self._or("sheet_temperature", 25.0)
+        room = self._or("room_temperature", sheet)
+        found = self._window_on_sheet(sheet)
+        if found is None:
+            return [self._needs("window", "Foam onto the skin between", ["sheet_skin_gel"],
+                                "example: a coat that gels in 12 min takes foam from 30 min to about 100 min at 25 °C; the finger decides")]
+        opens, closes, says = found
         window = clock.window_at(opens, closes, room, sheet)
         return [Line("window", "Foam onto the skin between", f"{say_time(window.opens.mid)} and {say_time(window.closes.low)}", window.opens.mid / 60, "min",
-                     window.opens.mid / 60, window.closes.low / 60, f"gel {number(gel, 4)} min at {number(sheet, 4)} °C, carried to {number(room, 4)} °C",
+                     window.opens.mid / 60, window.closes.low / 60, f"{says} at {number(sheet, 4)} °C, carried to {number(room, 4)} °C",
                      "a finger that leaves a print and lifts nothing beats the clock")]
+
+    def _window_on_sheet(self, sheet: float) -> tuple[float, float, str] | None:
+        """When the window opens and closes at *sheet* °C, in s, and where that is from: the coat's own sheet before its gel time."""
+        if self.coat is not None and {"window_opens", "window_closes"} <= set(self.coat.values):
+            opens, closes = self.coat.values["window_opens"], self.coat.values["window_closes"]
+            return opens, closes, f"the coat's sheet: {number(opens / 60, 4)} to {number(closes / 60, 4)} min"
+        gel = self._value("sheet_skin_gel")
+        if gel is None:
+            return None
+        opens, closes = (gel * factor * 60 for factor in WINDOW)
+        return opens, closes, f"{WINDOW[0]:g} to {WINDOW[1]:g} times the gel time of {number(gel, 4)} min"

@@ -29,7 +29,7 @@ _FAMILIES = {
     "poor_skin": "Skin of the foam: thin, holed, wrinkled, crumbly", "unfilled_ears": "Tips and ears: hollow, missing, torn off",
     "voids": "Inside: holes, pockets, big cells, layers", "tacky_surface": "Sticky, wet or oily",
     "delaminated_skin": "Rubber skin: peels, pits, foam shows through",
-    "paint_peeling": "Paint: peels, cracks, blisters, stays soft", "other": "Rise, shape, feel, weight, color, smell"}
+    "paint_peeling": "Paint: peels, cracks, blisters, stays soft", "other": "Rise, shape, feel, weight, colour, smell"}
 
 
 def wrapped(text: str, width: int, indent: str = "", hanging: str | None = None) -> list[str]:

@@ -21,6 +21,8 @@ from diagnose.reasoning.sweep import Rows
 
 #: how many questions compete for a place, and how many joint answers are followed at once
 FIELD, MOST_JOINT = 12, 1024
+#: by how much what a question adds may have grown since it was last weighed
+MAY_GROW = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +47,8 @@ class Batcher:
     def greedy(self, count: int) -> Batch:
         """Return the best *count* questions to ask together, each the one that adds most to those before it.
 
-        What a question adds hardly ever grows as others are chosen, so each is weighed anew only while it could still be the next
-        (lazy greedy; Minoux 1978, from memory).
+        What a question adds seldom grows by much as others are chosen, so each is weighed anew only while, grown by `MAY_GROW`, it could still be
+        the next (lazy greedy; Minoux 1978, from memory; without the growth it is exact only for submodular gains).
         """
         chosen: list[str] = []
         gains: list[float] = []
@@ -64,7 +66,7 @@ class Batcher:
         """The question that adds most to *chosen*, whose worth is *whole*; *adds* holds what each added last and is brought up to date on the way."""
         fresh: set[str] = set()
         while True:
-            name = min(adds, key=lambda n: (-adds[n], n not in fresh, n))
+            name = min(adds, key=lambda n: (-adds[n] * (1.0 if n in fresh else MAY_GROW), n not in fresh, n))
             if name in fresh:
                 return name
             adds[name] = round(self.worth([*chosen, name]) - whole, 10)

@@ -10,7 +10,7 @@ from diagnose.knowledge import Remedy
 from diagnose.report import wording
 from diagnose.report.advice import GOAL, Action, Parting, Saving, Whole
 from diagnose.report.layout import Block, Entry, Row
-from diagnose.report.wording import in_sentence, listed, quoted
+from diagnose.report.wording import how_sure, in_sentence, listed, quoted
 from diagnose.report.writer import Writer
 
 #: more hours than this are in no part
@@ -57,7 +57,15 @@ class Doing(Writer):
         if advice.change is None:
             return ["Change nothing yet: no cause stands out enough. If you must pour, pour it the same way, weigh and time everything, and write it down."]
         why = "One change, all else as it was, or nobody will know which change did it. Write down what you changed."
-        return [self._action(advice.change), f"{why} {self._outcome(advice.parting)}" if advice.parting is not None else why]
+        told = self._outcome(advice.parting) if advice.parting is not None else self._left_alone(advice.change)
+        return [self._action(advice.change), " ".join(filter(None, [why, told]))]
+
+    def _left_alone(self, change: Action) -> str:
+        """Where two causes had a part together, the one that the one change leaves for the pour after it."""
+        for suspect in self.report.suspects[:2] if self.report.both else ():
+            if suspect.cause.id not in change.remedy.fixes:
+                return f"It leaves {quoted(suspect.cause.title)} alone ({how_sure(suspect.probability)}), which is for the pour after, or for the whole plan."
+        return ""
 
     def _outcome(self, parting: Parting) -> str:
         """What a good part and a bad one will mean, if it was one of the two."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from diagnose.knowledge import Knowledge
+from diagnose.reasoning.answers import SEEN
 from diagnose.reasoning.firm import Tipping
 from diagnose.report import wording
 from diagnose.report.content import MOST_AGAINST, MOST_FOR, Report, Suspect
@@ -106,7 +107,13 @@ class _Writer(Doing, Numbers):
             return ""
         shown = f", which shows in {quoted(self.knowledge.label(doubt.derived))}" if doubt.derived else ""
         return (f"One answer sits badly with the others, about {wording.times(doubt.times)} less likely beside them than by itself{shown}. "
-                f"You said {self.reading(doubt.reading)}. {self.again(doubt.reading.question)}")
+                f"You said {self._said(doubt.reading)}. {self.again(doubt.reading.question)}")
+
+    def _said(self, reading: Reading) -> str:
+        """An answer as it goes on from `you said`."""
+        if reading.question not in self.knowledge.symptoms:
+            return self.reading(reading)
+        return f"that {quoted(self.teller.value(reading.question, SEEN))} is {'there' if reading.answer.value == SEEN else 'not there'}"
 
     # -- the causes ------------------------------------------------------------------------------------------------
 

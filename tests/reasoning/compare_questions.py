@@ -161,8 +161,8 @@ def _gain(model: Model, answers: Answers, engine: Engine, names: Sequence[str], 
 WAYS: dict[str, Choose | None] = {"fixed order": _fixed, "random order": _random, "information gain": _gain, "ours": None}
 
 
-def ask(case: Drawn, way: str, seed: str, mark: int | None = None) -> Run:
-    """Ask *case* in one *way* until it is settled; look in after *mark* questions."""
+def ask(case: Drawn, way: str, seed: str, mark: int | None = None, stop: bool = False) -> Run:
+    """Ask *case* in one *way* until it is settled; look in after *mark* questions, and *stop* there if told to."""
     rng, choose = random.Random(seed), WAYS[way]
     answers: Answers = dict(case.opening)
     asked = answered = 0
@@ -173,7 +173,7 @@ def ask(case: Drawn, way: str, seed: str, mark: int | None = None) -> Run:
         beliefs = believe(case.model, answers, None, engine)
         if asked == mark:
             then = _cost(case, engine, beliefs), beliefs.causes[0].id in case.guilty
-        proposals, settled = propose(case.model, answers, engine, beliefs)
+        proposals, settled = ([], asked == mark) if stop else propose(case.model, answers, engine, beliefs)
         if settled or asked >= MOST:
             break
         names = list(dict.fromkeys(c.question for c in candidates(case.model, answers)))

@@ -73,7 +73,7 @@ def test_saving_only_where_answers_want_different_sets(choosing):
         assert chooser.saving(prediction)[0] == pytest.approx(one - each, abs=1e-9)
         shared = bool(np.any(np.all(cost <= cost.min(axis=0) + 1e-12, axis=1)))
         assert not shared or chooser.saving(prediction)[0] < 1e-9
-        some_saves |= chooser.saving(prediction)[0] > 0.5
+        some_saves |= chooser.saving(prediction)[0] > 0.01
         some_not |= shared
     assert some_saves
     assert some_not
@@ -114,7 +114,8 @@ def test_a_question_less_often_answered_is_worth_less(choosing):
 def test_value_of_a_pair_is_told_exactly(choosing):
     """Two questions together: the chances are those of each alone, and asking moves no belief in an effect."""
     consultation, chooser, _ = choosing
-    effects = [n for n in open_questions(consultation.model, consultation.answers) if n not in consultation.knowledge.facts][:6]
+    names = open_questions(consultation.model, consultation.answers)
+    effects = [n for n in names if n not in consultation.knowledge.facts and chooser.asker.asked(n) is not None][:6]
     for one, other in zip(effects, effects[1:], strict=False):
         joint, (alone,) = chooser.asker.predict_pair(one, other), chooser.asker.predict([one])
         width = len(joint.outcomes) // len(alone.outcomes)
@@ -149,9 +150,10 @@ def test_causes_are_drawn_as_often_as_their_base_rate(compare, models):
 
 
 def test_ours_is_no_worse_than_random(compare, models):
-    """Twenty drawn cases, as many questions each: the final plan costs no more than after random questions, and no more of them are asked."""
-    runs = compare.compare(compare.draw(models, 20), ("random order", "ours"))
-    ours, random_order = runs["ours"], runs["random order"]
-    assert mean(r.cost_then for r in ours) <= mean(r.cost_then for r in random_order)
-    assert mean(r.asked for r in ours) <= mean(r.asked for r in random_order)
-    assert mean(r.right for r in ours) >= mean(r.right_then for r in random_order)
+    """Twenty drawn cases: after as many questions in a random order the plan costs no less, and the true cause is first no oftener."""
+    cases = compare.draw(models, 20)
+    ours = [compare.ask(case, "ours", "") for case in cases]
+    random_order = [compare.ask(case, "random order", f"{i}", mine.asked, stop=True) for i, (case, mine) in enumerate(zip(cases, ours, strict=True))]
+    assert [r.asked for r in random_order] == [r.asked for r in ours]
+    assert mean(r.cost for r in ours) <= mean(r.cost for r in random_order)
+    assert mean(r.right for r in ours) >= mean(r.right for r in random_order)

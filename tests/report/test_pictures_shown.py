@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -57,7 +58,7 @@ def test_bones_are_as_thick_as_their_chance(worked: dict[str, Consultation]) -> 
         for thick, by in ((widths(svg, "fishbone-cause-"), chances), (widths(svg, "fishbone-stage-"), {bone.stage: bone.chance for bone in fish.bones})):
             assert thick, name
             order = sorted(thick, key=lambda key: -by[key])
-            for one, other in zip(order, order[1:], strict=False):
+            for one, other in pairwise(order):
                 assert thick[one] >= thick[other], (name, one, other)
                 assert thick[one] > thick[other] or by[one] - by[other] < 0.001, (name, one, other)
 
@@ -181,7 +182,7 @@ def test_what_is_not_on_the_list_is_shown_where_it_matters(worked: dict[str, Con
 def test_too_many_answers_leave_out_those_that_moved_least() -> None:
     """Beyond what fits the answers that moved no line much are left out and counted; the last one stays."""
     count = MOST_ROWS + 15
-    chances = tuple(0.5 if 20 <= i else 0.1 for i in range(count))
+    chances = tuple(0.5 if i >= 20 else 0.1 for i in range(count))
     run = _fitting(BeliefRun("Many", tuple(f"answer {i}" for i in range(count)), (Run("one", "One", chances),), 0, 0))
     assert len(run.answers) == MOST_ROWS
     assert run.still == 15
@@ -254,7 +255,8 @@ def test_the_map_in_words_names_every_box(trade: Knowledge) -> None:
     """The words of a small map name causes, what mends them, when and how surely, and the checks."""
     assert pictures.map_text(trade, "soft_face") == (
         "Map of the symptom face soft, inside firm: its causes, the strongest link first, with what mends each and the checks that tell it. "
-        "Face too cold: shows so usually; mended by rest it warm (on this part, works about half the time) and warm the mold (on the next pour, usually works). "
+        "Face too cold: shows so usually; mended by rest it warm (on this part, works about half the time) and "
+        "warm the mold (on the next pour, usually works). "
         "Short of A: shows so sometimes; mended by test the scale (between pours, works now and then) and weigh both sides (on the next pour, usually works); "
         "told by cup leftover and fresh cup."
     )

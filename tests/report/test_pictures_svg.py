@@ -215,12 +215,12 @@ def test_wrapping_keeps_to_the_width_and_loses_nothing() -> None:
 
 def test_nothing_seen_is_nothing_to_draw(consult: Consult, trade: Knowledge) -> None:
     """Without a symptom the pictures of a case are refused with what to tell; a symptom that is none is refused by name."""
-    with pytest.raises(InputError, match="^no symptom is told as seen, so there is nothing to draw; tell first what is wrong with the part$"):
+    with pytest.raises(InputError, match=r"^no symptom is told as seen, so there is nothing to draw; tell first what is wrong with the part$"):
         pictures.fishbone_svg(consult("face_temperature: 10"))
     with pytest.raises(InputError, match="nothing to draw"):
         pictures.beliefs_text(consult("face_temperature: 10"))
     assert pictures.page_pictures(consult("face_temperature: 10")) == ()
-    with pytest.raises(InputError, match="^no symptom 'soft_fase', nearest is 'soft_face', expected the id of one$"):
+    with pytest.raises(InputError, match=r"^no symptom 'soft_fase', nearest is 'soft_face', expected the id of one$"):
         pictures.map_svg(trade, "soft_fase")
 
 

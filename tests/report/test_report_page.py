@@ -16,8 +16,8 @@ import pytest
 from diagnose.casebook.consult import Consultation
 from diagnose.report import page
 from diagnose.report.content import report_of
-from diagnose.report.layout import Entry, Words
-from diagnose.report.page import page_text, write_page
+from diagnose.report.layout import Bar, Bars, Block, Entry, Table, Words
+from diagnose.report.page import page_text, picture_of, write_page
 from diagnose.report.sections import words_of
 
 Consult = Callable[..., Consultation]
@@ -61,7 +61,7 @@ def read_page(text: str) -> Reader:
 
 def words_for(consultation: Consultation) -> Words:
     """The report of a case in words."""
-    return words_of(report_of(consultation), consultation.knowledge)
+    return words_of(report_of(consultation, why=True), consultation.knowledge, sums=True)
 
 
 def test_the_page_says_what_the_terminal_says(consult: Consult) -> None:
@@ -71,10 +71,20 @@ def test_the_page_says_what_the_terminal_says(consult: Consult) -> None:
     place = 0
     for section in words.sections:
         for block in section.blocks:
-            for line in [block] if isinstance(block, str) else [block.head, *_row_lines(block)]:
+            for line in _lines(block):
                 found = said.find(line, place)
                 assert found >= 0, line
                 place = found
+
+
+def _lines(block: Block) -> list[str]:
+    if isinstance(block, str):
+        return [block]
+    if isinstance(block, Table):
+        return [cell for row in block.rows for cell in row if cell]
+    if isinstance(block, Bars):
+        return [block.title, *(bar.label for bar in block.bars)]
+    return [block.head, *_row_lines(block)]
 
 
 def _row_lines(entry: Entry) -> list[str]:
@@ -125,6 +135,36 @@ def test_the_bar_has_its_figure_in_words_beside_it(consult: Consult) -> None:
     text = page_text(words_for(consult(CASE)))
     assert text.count('class="bar" aria-hidden="true"') == 2
     assert text.count("very likely, about 90 %") >= 2
+
+
+def test_the_bars_are_drawn_to_scale_and_told_in_words(consult: Consult) -> None:
+    """The picture has a bar for each answer, dark to the right for, white to the left against, and the same in words for who can't see it."""
+    text = page_text(words_for(consult("symptoms: [streaks]\ncup: good\nstirred: yes")))
+    svg = re.search(r"<svg.*?</svg>", text, re.DOTALL)
+    assert svg is not None
+    assert ('<desc id="bars-text">+0 before any answer: how often it is behind a bad part; +12 seen: streaks in the cut; -5 cup leftover: set, dry and springy; '
+            "-13 cup stirred: yes, to the floor; -6 all together: that it held is possible, about 20 %.</desc>") in svg[0]
+    assert 'role="img" aria-labelledby="bars-title bars-text"' in svg[0]
+    bars = [(float(x), float(width), fill) for x, width, fill in re.findall(r'<rect x="([\d.]+)" y="\d+" width="([\d.]+)" height="9" fill="(#\w+)"', svg[0])]
+    zero = bars[0][0]
+    assert [(x, fill) for x, _, fill in bars[1:3]] == [(zero, "#3a4a5a"), (pytest.approx(zero - bars[2][1], abs=0.11), "#fff")]
+    assert [round(width / bars[1][1] * 12) for _, width, _ in bars] == [0, 12, 5, 13, 6]
+
+
+@pytest.mark.parametrize("points", [[3, 4], [-3, -4], [40, -40], [0]])
+def test_no_bar_leaves_its_picture(points: list[int]) -> None:
+    """Whatever the points, bars stay between the figures and the words."""
+    picture = picture_of(Bars("x", tuple(Bar("y", p) for p in points)))
+    assert all(34 <= row.x and row.x + row.width <= 234.2 for row in picture.rows)
+    assert picture.height == 14 * len(points)
+
+
+def test_the_sheet_is_a_table_with_its_sums(consult: Consult) -> None:
+    """On the page each number of the next pour stands in a row with its sum and what it takes for granted."""
+    text = page_text(words_for(consult(CASE)))
+    assert '<th scope="col">What</th><th scope="col">Number</th><th scope="col">Sum, takes for granted</th>' in text
+    assert ('<tr><th scope="row">Both liquids, measured in the can</th><td>22 to 25 °C</td>'
+            "<td><span>the sheet&#39;s times are usually given near here</span></td></tr>") in text
 
 
 def test_a_name_missing_from_the_words_is_an_error(consult: Consult, monkeypatch: pytest.MonkeyPatch) -> None:
