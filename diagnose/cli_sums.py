@@ -41,7 +41,9 @@ class SumGroup(click.Group):
 
 
 def _command(item: Sum) -> click.Command:
-    options: list[click.Parameter] = [click.Option([f"--{given.name.replace('_', '-')}", given.name], help=_help(given), type=str, metavar=_metavar(given)) for given in item.inputs]
+    options: list[click.Parameter] = [
+        click.Option([f"--{given.name.replace('_', '-')}", given.name], help=_help(given), type=str, metavar=_metavar(given)) for given in item.inputs
+    ]
     options.append(click.Option(["--json", "as_json"], is_flag=True, help="One JSON object on standard output."))
 
     def run(as_json: bool, **texts: str | None) -> None:
@@ -92,11 +94,23 @@ def _value(given: Input, text: str) -> float | str:
 
 
 def _plain(item: Sum, values: dict[str, float | str], result: Result) -> dict[str, Any]:
-    inputs = {given.name: {"value": values.get(given.name, given.default), "unit": given.unit or "1"} for given in item.inputs
-              if values.get(given.name, given.default) is not None}
-    return {"version": 1, "sum": item.name, "inputs": inputs, "result": _ten(result.value), "unit": result.unit,
-            "range": None if result.low is None else [_ten(result.low), _ten(result.high)], "text": result.text, "lines": list(result.lines),
-            "assumes": list(result.assumes), "source": result.source}
+    inputs = {
+        given.name: {"value": values.get(given.name, given.default), "unit": given.unit or "1"}
+        for given in item.inputs
+        if values.get(given.name, given.default) is not None
+    }
+    return {
+        "version": 1,
+        "sum": item.name,
+        "inputs": inputs,
+        "result": _ten(result.value),
+        "unit": result.unit,
+        "range": None if result.low is None else [_ten(result.low), _ten(result.high)],
+        "text": result.text,
+        "lines": list(result.lines),
+        "assumes": list(result.assumes),
+        "source": result.source,
+    }
 
 
 def _ten(value: float | None) -> float | None:
@@ -148,8 +162,22 @@ def _between(line: Line) -> str:
 
 
 def _line(line: Line) -> dict[str, Any]:
-    return {"name": line.name, "title": line.title, "text": line.text, "result": _ten(line.value), "unit": line.unit,
-            "range": None if line.low is None else [_ten(line.low), _ten(line.high)], "sum": line.sum, "assumes": line.assumes}
+    return {
+        "name": line.name,
+        "title": line.title,
+        "text": line.text,
+        "result": _ten(line.value),
+        "unit": line.unit,
+        "range": None if line.low is None else [_ten(line.low), _ten(line.high)],
+        "sum": line.sum,
+        "assumes": line.assumes,
+    }
 
 
-sum_group = SumGroup("sum", help="The trade's sums, each with its range, what it assumes and its source.\n\nExample: diagnose sum dew-point --room-temperature 68F --relative-humidity 60")
+sum_group = SumGroup(
+    "sum",
+    help=(
+        "The trade's sums, each with its range, what it assumes and its source.\n\n"
+        "Example: diagnose sum dew-point --room-temperature 68F --relative-humidity 60"
+    ),
+)

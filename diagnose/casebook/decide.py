@@ -34,7 +34,8 @@ def save_or_scrap(consultation: Consultation, hours_in_it: float | None = None) 
     *hours_in_it*: hours already in the part, default by build.
     """
     money = consultation.knowledge.words["costs"]
-    hours = hours_in_it if hours_in_it is not None else money["hours in a skinned part" if consultation.case.build == "skin_and_foam" else "hours in a bare part"]
+    usual = money["hours in a skinned part" if consultation.case.build == "skin_and_foam" else "hours in a bare part"]
+    hours = usual if hours_in_it is None else hours_in_it
     new_pour = hours * money["hour at work"] + money["a pour"]
     costs = replace(consultation.costs, bad_part=new_pour)
     planner = Planner(consultation.model, consultation.engine, costs, {c.id: c.probability for c in consultation.beliefs.causes}, ("this_part",))
@@ -42,8 +43,10 @@ def save_or_scrap(consultation: Consultation, hours_in_it: float | None = None) 
     if not best.remedies or best.expected_cost > WORTH_SAVING * new_pour:
         offered = "no remedy saves a part with these causes" if not planner.remedies else "no remedy is worth its minutes and its chance"
         return SaveOrScrap(False, None, new_pour, f"{offered}; a new pour costs {new_pour:.0f} ({hours:g} h and the material)")
-    why = (f"saving costs {best.cost:.0f} and works in about {100 * best.success:.0f} of 100, so {best.cost:.0f} + {1 - best.success:.2f} x {new_pour:.0f} = "
-           f"{best.expected_cost:.0f}, against {new_pour:.0f} for a new pour ({hours:g} h and the material)")
+    why = (
+        f"saving costs {best.cost:.0f} and works in about {100 * best.success:.0f} of 100, so {best.cost:.0f} + {1 - best.success:.2f} x {new_pour:.0f} = "
+        f"{best.expected_cost:.0f}, against {new_pour:.0f} for a new pour ({hours:g} h and the material)"
+    )
     return SaveOrScrap(True, best, new_pour, why)
 
 
@@ -98,8 +101,8 @@ def outlook(consultation: Consultation) -> Outlook:
     model = consultation.model
     now = dict(zip(consultation.network.causes, consultation.network.priors, strict=True))
     usual = model.priors({})
-    faults = [risk for risk in (_risk(model, name, now, usual) for name in model.knowledge.symptoms if model.knowledge.applies(name, model.build, model.painted))
-              if risk.chance > NOTABLE * risk.usual]
+    names = [name for name in model.knowledge.symptoms if model.knowledge.applies(name, model.build, model.painted)]
+    faults = [risk for risk in (_risk(model, name, now, usual) for name in names) if risk.chance > NOTABLE * risk.usual]
     faults.sort(key=lambda r: (-round(r.chance - r.usual, 10), r.symptom))
     causes = [_raised(consultation, name, now[name], usual[name]) for name in model.causes if now[name] > NOTABLE * usual[name]]
     causes.sort(key=lambda r: (-round(r.chance - r.usual, 10), r.cause))
@@ -120,8 +123,11 @@ def _risk(model: Model, name: str, now: Mapping[str, float], usual: Mapping[str,
 
 
 def _raised(consultation: Consultation, name: str, now: float, usual: float) -> Raised:
-    offers = [(round(consultation.costs.of(remedy) / remedy.fixes[name].p, 9), remedy.id) for remedy in consultation.knowledge.remedies.values()
-              if name in remedy.fixes and remedy.when != "this_part"]
+    offers = [
+        (round(consultation.costs.of(remedy) / remedy.fixes[name].p, 9), remedy.id)
+        for remedy in consultation.knowledge.remedies.values()
+        if name in remedy.fixes and remedy.when != "this_part"
+    ]
     cheapest = min(offers) if offers else (0.0, "")
     cost = consultation.costs.of(consultation.knowledge.remedies[cheapest[1]]) if cheapest[1] else 0.0
     return Raised(name, now, usual, cheapest[1], cost)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from diagnose.bench import charge, clock, humidity, mix, skin
 from diagnose.bench._base import BenchError, number
 from diagnose.casebook.case import Case
-from diagnose.knowledge import Fact, Knowledge, Material
+from diagnose.knowledge import Knowledge, Material
 from diagnose.reasoning.answers import SOURCES, Answer
 
 #: what a caster's cups and stick keep back, one standard deviation in percent of the ratio (our own, no source)
@@ -78,8 +78,17 @@ class _Deriver:
     def run(self) -> Derivation:
         """Work out everything that the answers allow; a sum whose inputs are out of range becomes a warning."""
         sums: tuple[Callable[[], None], ...] = (
-            self._ratio, self._batch, self._packing, self._packing_of_part, self._dew, self._skin, self._mix_fraction, self._pour_fraction,
-            self._demold_fraction, self._skin_delay)
+            self._ratio,
+            self._batch,
+            self._packing,
+            self._packing_of_part,
+            self._dew,
+            self._skin,
+            self._mix_fraction,
+            self._pour_fraction,
+            self._demold_fraction,
+            self._skin_delay,
+        )
         for work_out in sums:
             try:
                 work_out()
@@ -214,16 +223,24 @@ class _Deriver:
         room, rh = values
         point = humidity.dew_point_c(room, rh)
         text = f"room {_four(room)} °C at {_four(rh)} %: dew point {point:.1f} °C"
-        error = math.hypot(self._standard("room_temperature") * _slope(lambda t: humidity.dew_point_c(t, rh), room, _MIDDLE_C),
-                           self._standard("relative_humidity") * _slope(lambda h: humidity.dew_point_c(room, h), rh, _MIDDLE_RH))
+        error = math.hypot(
+            self._standard("room_temperature") * _slope(lambda t: humidity.dew_point_c(t, rh), room, _MIDDLE_C),
+            self._standard("relative_humidity") * _slope(lambda h: humidity.dew_point_c(room, h), rh, _MIDDLE_RH),
+        )
         self._add("dew_point", point, "degC", error, text, ("room_temperature", "relative_humidity"))
         face = self._value("mold_temperature")
         if face is not None:
             margin = humidity.dew_margin(face, room, rh)
             side = "above" if margin >= 0 else "below"
             error = math.hypot(error, self._standard("mold_temperature"))
-            self._add("dew_margin", margin, "K", error, f"mold face {_four(face)} °C, {abs(margin):.1f} K {side} the dew point of {point:.1f} °C",
-                      ("mold_temperature", "room_temperature", "relative_humidity"))
+            self._add(
+                "dew_margin",
+                margin,
+                "K",
+                error,
+                f"mold face {_four(face)} °C, {abs(margin):.1f} K {side} the dew point of {point:.1f} °C",
+                ("mold_temperature", "room_temperature", "relative_humidity"),
+            )
 
     def _skin(self) -> None:
         values = self._values("skin_mass", "mold_area")

@@ -21,7 +21,7 @@ PACKING = {"bare_foam": Range(1.3, 1.45, 1.6), "skin_and_foam": Range(1.05, 1.15
 #: what stays in a scraped bucket, as a share (common practice, no source)
 LOSS = 0.06
 #: where the pour should be: liquids and mold face in °C, warm box in °C, wall of the silicone in m (common practice, no source)
-LIQUIDS, FACE, BOX, WALL = Range(22, 24, 25), Range(25, 27, 30), 40.0, 0.012
+LIQUIDS, FACE, BOX, WALL = Range(22, 24, 25), Range(25, 27, 30), 35.0, 0.012
 #: skin coat in m (common practice, no source), and foam on it between these multiples of its gel time (ours, between two habits of the trade)
 COAT, PER_COAT, WINDOW = Range(0.0008, 0.0012, 0.0015), 0.0006, (2.5, 8.0)
 #: a cavity fills in about this long, in s, and a vent of this bore and length in m at this pressure in Pa is taken for the count
@@ -92,7 +92,8 @@ class Sheet:
     def _grams(self) -> list[Line]:
         missing = self._missing("cavity_volume", "free_rise_density", "ratio_target")
         if missing:
-            return [self._needs("grams", "Grams of A and B", missing, "example: 1900 mL x 0.16 g/mL x 1.45 / (1 - 0.06) = 469 g, at 50 to 100 is 156 g A and 313 g B")]
+            return [self._needs("grams", "Grams of A and B", missing,
+                                "example: 1900 mL x 0.16 g/mL x 1.45 / (1 - 0.06) = 469 g, at 50 to 100 is 156 g A and 313 g B")]
         volume, density, target = (float(self.known[name]) for name in ("cavity_volume", "free_rise_density", "ratio_target"))  # type: ignore[arg-type]
         packing = PACKING[self.build]
         low, mid, high = (charge.charge(volume / 1e6, density, factor, LOSS) for factor in (packing.low, packing.mid, packing.high))
@@ -104,8 +105,9 @@ class Sheet:
             Line("mix", "Mix in all", f"{mid.mix_kg * 1000:.0f} g", mid.mix_kg * 1000, "g", low.mix_kg * 1000, high.mix_kg * 1000, sums, assumed),
             Line("b_grams", "B side, weighed first", f"{parts.b_kg * 1000:.0f} g", parts.b_kg * 1000, "g", ends[0].b_kg * 1000, ends[1].b_kg * 1000,
                  f"{mid.mix_kg * 1000:.0f} g x 100 / (100 + {number(target, 4)})", "by weight, in the cup it is mixed in"),
-            Line("a_grams", "A side, worked from what the scale shows for B", f"{parts.a_kg * 1000:.0f} g ({number(target / 100, 4)} x grams of B)", parts.a_kg * 1000, "g",
-                 ends[0].a_kg * 1000, ends[1].a_kg * 1000, f"{parts.b_kg * 1000:.0f} g x {number(target, 4)} / 100", f"target ratio {number(target, 4)} parts A to 100 B by weight"),
+            Line("a_grams", "A side, worked from what the scale shows for B", f"{parts.a_kg * 1000:.0f} g ({number(target / 100, 4)} x grams of B)",
+                 parts.a_kg * 1000, "g", ends[0].a_kg * 1000, ends[1].a_kg * 1000, f"{parts.b_kg * 1000:.0f} g x {number(target, 4)} / 100",
+                 f"target ratio {number(target, 4)} parts A to 100 B by weight"),
         ]
         return [*lines, *self._pigment(parts.b_kg)]
 
@@ -115,7 +117,8 @@ class Sheet:
             return []
         grams = b_kg * 1000 * percent / 100
         warn = "over the 2 % that foams usually take" if percent > 2 else "2 % of B is what foams usually take at most; the paste's sheet decides"
-        return [Line("pigment", "Pigment, stirred into B first", f"{grams:.1f} g", grams, "g", None, None, f"{b_kg * 1000:.0f} g x {number(percent, 4)} %", warn)]
+        return [Line("pigment", "Pigment, stirred into B first", f"{grams:.1f} g", grams, "g", None, None,
+                     f"{b_kg * 1000:.0f} g x {number(percent, 4)} %", warn)]
 
     # -- warmth and time -------------------------------------------------------------------------------------------
 
@@ -142,29 +145,32 @@ class Sheet:
     def _finish(self) -> list[Line]:
         cream = self._value("cream_time")
         if cream is None:
-            return [self._needs("finish_pouring", "Last drop in by", ["cream_time"], "example: cream 45 s at 25 °C: be done by 30 s; at 20 °C by 38 s")]
+            return [self._needs("finish_pouring", "Last drop in by", ["cream_time"], "example: cream 45 s at 25 °C: be done by 30 s; at 20 °C by 36 s")]
         sheet = self._or("sheet_temperature", 25.0)
         here = self._value("material_temperature")
         warm = max(LIQUIDS.low, here) if here is not None and here > LIQUIDS.high else LIQUIDS.mid
         span = clock.finish_pouring(cream, warm, sheet)
         return [Line("finish_pouring", "Last drop in by", f"{say_time(span.low)} after A meets B", span.low, "s", span.low, span.high,
-                     f"two thirds of {number(cream, 4)} s cream at {number(sheet, 4)} °C, liquids at {number(warm, 4)} °C", "a big batch runs faster than the small cup")]
+                     f"two thirds of {number(cream, 4)} s cream at {number(sheet, 4)} °C, liquids at {number(warm, 4)} °C",
+                     "a big batch runs faster than the small cup")]
 
     def _demold(self) -> list[Line]:
         minutes = self._value("sheet_demold_time")
         if minutes is None:
-            return [self._needs("demold", "Open the mold at", ["sheet_demold_time"], "example: 45 min at 25 °C is 60 to 70 min in a room of 18 °C")]
+            return [self._needs("demold", "Open the mold at", ["sheet_demold_time"], "example: 45 min at 25 °C is 59 to 77 min in a room of 18 °C")]
         sheet = self._or("sheet_temperature", 25.0)
         room = self._value("room_temperature")
         here = room if room is not None else sheet
         span = clock.time_at(minutes * 60, here, sheet).times(1 / 60)
         return [Line("demold", "Open the mold not before", f"{say_time(60 * span.high)} from mixing", span.high, "min", span.low, span.high,
-                     f"{number(minutes, 4)} min at {number(sheet, 4)} °C, carried to {number(here, 4)} °C", "5 min more for each 25 mm of section over 50 mm; a pressed thumb must spring back")]
+                     f"{number(minutes, 4)} min at {number(sheet, 4)} °C, carried to {number(here, 4)} °C",
+                     "5 min more for each 25 mm of section over 50 mm; a pressed thumb must spring back")]
 
     def _paint(self) -> list[Line]:
-        room = self._or("room_temperature", 22.5)
-        span = adhesion.paint_wait(max(room, 10.0)).times(1 / 3600)
-        return [Line("paint", "Paint not before", f"{say_time(3600 * span.high)} after demold", span.high, "h", span.low, span.high, f"a day at 22 °C, carried to {number(room, 4)} °C",
+        room = max(self._or("room_temperature", 22.5), 10.0)  # colder than that a part rests somewhere else
+        span = adhesion.paint_wait(room).times(1 / 3600)
+        return [Line("paint", "Paint not before", f"{say_time(3600 * span.high)} after demold", span.high, "h", span.low, span.high,
+                     f"a day at 22 °C, carried to {number(room, 4)} °C",
                      "washed, rinsed and dry through; face 3 °C over the dew point; the paint's own sheet comes first")]
 
     # -- air and skin ----------------------------------------------------------------------------------------------
@@ -185,8 +191,9 @@ class Sheet:
         if area is None:
             return [self._needs("skin", "Skin coat", ["mold_area"], "example: 1450 cm² x 1.2 mm x 1.05 g/mL x 1.15 = 210 g in two coats")]
         low, mid, high = (skin.coats(area / 1e4, thickness, PER_COAT, loss=0.13) for thickness in (COAT.low, COAT.mid, COAT.high))
-        return [Line("skin", "Skin coat to mix", f"{mid.all_kg * 1000:.0f} g in {mid.count} coats", mid.all_kg * 1000, "g", low.all_kg * 1000, high.all_kg * 1000,
-                     f"{number(area, 4)} cm² x {COAT.mid * 1000:g} mm x 1.05 g/mL, 13 % left in the cup", "thin coats; dab the ridges again at gel, tip the pools out")]
+        return [Line("skin", "Skin coat to mix", f"{mid.all_kg * 1000:.0f} g in {mid.count} coats", mid.all_kg * 1000, "g",
+                     low.all_kg * 1000, high.all_kg * 1000, f"{number(area, 4)} cm² x {COAT.mid * 1000:g} mm x 1.05 g/mL, 13 % left in the cup",
+                     "thin coats; dab the ridges again at gel, tip the pools out")]
 
     def _window(self) -> list[Line]:
         sheet = self._or("sheet_temperature", 25.0)

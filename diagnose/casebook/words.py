@@ -10,8 +10,19 @@ from __future__ import annotations
 import unicodedata
 
 #: the rounded figure in percent -> how sure in words
-_SURE = {0: "very unlikely", 10: "unlikely", 20: "possible", 30: "quite possible", 40: "quite possible", 50: "as likely as not",
-         60: "likely", 70: "likely", 80: "very likely", 90: "very likely", 100: "almost certain"}
+_SURE = {
+    0: "very unlikely",
+    10: "unlikely",
+    20: "possible",
+    30: "quite possible",
+    40: "quite possible",
+    50: "as likely as not",
+    60: "likely",
+    70: "likely",
+    80: "very likely",
+    90: "very likely",
+    100: "almost certain",
+}
 
 
 def clean(text: str) -> str:

@@ -15,21 +15,48 @@ from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 
 __all__ = ["clean", "figure", "how_sure", "lowered", "tens"]  # shared with the report, and used from here
 
-_UNITS = {"degC": "°C", "percent": "%", "kg/m^3": "kg/m³", "cm^2": "cm²", "parts_a_per_100_b": "parts of A to 100 of B", "1": "", "count": "",
-          "day": "days", "week": "weeks"}
+_UNITS = {
+    "degC": "°C",
+    "percent": "%",
+    "kg/m^3": "kg/m³",
+    "cm^2": "cm²",
+    "parts_a_per_100_b": "parts of A to 100 of B",
+    "1": "",
+    "count": "",
+    "day": "days",
+    "week": "weeks",
+}
 #: stored unit -> how it is called where a number alone is taken so
 _SPOKEN = {"s": "seconds", "min": "minutes", "h": "hours", "g": "grams", "percent": "percent"}
 #: stored unit, or its dimension -> what may be typed
 _EXAMPLES = {
-    "s": "45 s or 2 min", "min": "40 min or 1.5 h", "h": "3 h or 2 days", "day": "4 days or 3 weeks", "week": "3 weeks or 2 months",
-    "temperature": "16 °C or 61 F", "difference": "3 K", "mass": "250 g or 8 oz", "volume": "1.5 L or 90 cu in", "density": "160 g/L or 10 pcf",
-    "length": "0.5 mm or 1/2 in", "area": "600 cm2 or 90 sq in", "time": "45 s or 2 min", "percent": "45 %", "ratio": "50 or 50:100", "count": "12",
-    "pure": "1.2"}
+    "s": "45 s or 2 min",
+    "min": "40 min or 1.5 h",
+    "h": "3 h or 2 days",
+    "day": "4 days or 3 weeks",
+    "week": "3 weeks or 2 months",
+    "temperature": "16 °C or 61 F",
+    "difference": "3 K",
+    "mass": "250 g or 8 oz",
+    "volume": "1.5 L or 90 cu in",
+    "density": "160 g/L or 10 pcf",
+    "length": "0.5 mm or 1/2 in",
+    "area": "600 cm2 or 90 sq in",
+    "time": "45 s or 2 min",
+    "percent": "45 %",
+    "ratio": "50 or 50:100",
+    "count": "12",
+    "pure": "1.2",
+}
 _FAMILIES = {
-    "poor_skin": "Skin of the foam: thin, holed, wrinkled, crumbly", "unfilled_ears": "Tips and ears: hollow, missing, torn off",
-    "voids": "Inside: holes, pockets, big cells, layers", "tacky_surface": "Sticky, wet or oily",
+    "poor_skin": "Skin of the foam: thin, holed, wrinkled, crumbly",
+    "unfilled_ears": "Tips and ears: hollow, missing, torn off",
+    "voids": "Inside: holes, pockets, big cells, layers",
+    "tacky_surface": "Sticky, wet or oily",
     "delaminated_skin": "Rubber skin: peels, pits, foam shows through",
-    "paint_peeling": "Paint: peels, cracks, blisters, stays soft", "other": "Rise, shape, feel, weight, colour, smell"}
+    "paint_peeling": "Paint: peels, cracks, blisters, stays soft",
+    "other": "Rise, shape, feel, weight, colour, smell",
+}
 
 
 def wrapped(text: str, width: int, indent: str = "", hanging: str | None = None) -> list[str]:
@@ -117,7 +144,7 @@ def answer_words(knowledge: Knowledge, question: str, answer: Answer, written: s
     if not answer.known:
         return "don't know"
     if isinstance(answer.value, float):
-        has_unit = any(not c.isascii() or c.isalpha() or c in "%:\"" for c in written)
+        has_unit = any(not c.isascii() or c.isalpha() or c in '%:"' for c in written)
         words = clean(written) if has_unit else quantity(answer.value, (knowledge.facts.get(question) or knowledge.checks[question]).unit)
     else:
         values = answer.value if isinstance(answer.value, tuple) else (str(answer.value),)

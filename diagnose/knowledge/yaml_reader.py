@@ -167,13 +167,24 @@ def _events(text: str) -> Iterator[yaml.Event]:
     try:
         yield from yaml.parse(text, Loader=_LOADER)
     except RecursionError:
-        raise _Refused(0, f"nested more than {MAX_DEPTH} deep") from None
+        raise _Refused(_deep_line(text), f"nested more than {MAX_DEPTH} deep") from None
     except UnicodeEncodeError as error:
         raise _Refused(text.count("\n", 0, error.start) + 1, "holds half a character, expected text in UTF-8") from None
     except yaml.YAMLError as error:
         if "nesting depth" in str(error):
-            raise _Refused(0, f"nested more than {MAX_DEPTH} deep") from None
+            raise _Refused(_deep_line(text), f"nested more than {MAX_DEPTH} deep") from None
         raise
+
+
+def _deep_line(text: str) -> int:
+    """Return the line in which more brackets stand open than are read, 0 where none does: the C parser gives no place for it."""
+    deep = 0
+    for number, line in enumerate(text.splitlines(), start=1):
+        for char in line:
+            deep += (char in "[{") - (char in "]}")
+            if deep > MAX_DEPTH:
+                return number
+    return 0
 
 
 def _node_of(event: yaml.Event, line: int) -> Node | None:

@@ -116,7 +116,8 @@ class _Chooser:
 
     def _pair_net(self, one: Proposal, other: Proposal) -> float:
         """Both asked: each answered or not with its own chance; what one alone is worth counts where the other is not answered."""
-        assert one.prediction is not None and other.prediction is not None
+        assert one.prediction is not None
+        assert other.prediction is not None
         joint = self.asker.predict_pair(one.prediction.question, other.prediction.question)
         if joint is None:
             return 0.0

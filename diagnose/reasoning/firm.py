@@ -66,8 +66,11 @@ def firmness(model: Model, answers: Answers, engine: Engine, beliefs: Beliefs) -
 
 def _hinges(model: Model, answers: Answers, engine: Engine, first: str) -> list[Hinge]:
     """Answers that hold the first cause in its place, in the order given."""
-    bearing = [name for name, answer in answers.items() if answer.known and name not in ("build", "painted")
-               and (name not in model.knowledge.facts or name in model.bearing)]
+    bearing = [
+        name
+        for name, answer in answers.items()
+        if answer.known and name not in ("build", "painted") and (name not in model.knowledge.facts or name in model.bearing)
+    ]
     tops = _tops_without(model, answers, engine, [name for name in bearing if not _tangled(engine, name)])
     found = []
     for name in bearing:

@@ -138,8 +138,12 @@ class Planner:
 
     def _subsets(self) -> Subsets:
         names = [remedy.id for remedy in self.remedies]
-        return Subsets(np.array([self.price[name] for name in names]), np.stack([self.mend([name]) for name in names]), self.part,
-                       lambda sets: self.successes([self._set(places) for places in sets]))
+        return Subsets(
+            np.array([self.price[name] for name in names]),
+            np.stack([self.mend([name]) for name in names]),
+            self.part,
+            lambda sets: self.successes([self._set(places) for places in sets]),
+        )
 
     def _set(self, places: Sequence[int]) -> frozenset[str]:
         return frozenset(self.remedies[i].id for i in places)
@@ -160,7 +164,7 @@ class Planner:
     def pool(self) -> list[frozenset[str]]:
         """Return the sets among which a question's worth is weighed: nothing, singles, pairs of the most promising, and those grown."""
         lead = [remedy.id for remedy in self.remedies[:10]]
-        pairs = [frozenset((one, other)) for i, one in enumerate(lead) for other in lead[i + 1:]]
+        pairs = [frozenset((one, other)) for i, one in enumerate(lead) for other in lead[i + 1 :]]
         grown = [frozenset(plan.remedies) for plan in self._grown()]
         return list(dict.fromkeys([frozenset(), *(frozenset((name,)) for name in lead), *pairs, *grown]))
 

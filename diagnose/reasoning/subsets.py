@@ -9,7 +9,7 @@ need to be weighed; beyond that the best set met so far is kept, and that is sel
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -23,6 +23,8 @@ _SAME = 1e-9
 Indices = tuple[int, ...]
 #: a set, its success, and what each remedy can at most add to it, shape (m,)
 _Node = tuple[Indices, float, Array]
+#: what a set comes to, how many remedies it has, which: compared in this order
+_Key = tuple[float, int, Indices]
 
 
 class Subsets:
@@ -40,46 +42,36 @@ class Subsets:
 
     def least(self, bad_part: float, best: Indices) -> Indices:
         """Return the set with the least cost + *bad_part* x (1 - success); *best* is a good set to start from."""
-        nodes = self._nodes([(), best])
-        best_key = min(self._loss(node, bad_part) for node in nodes)
-        order = self._order(bad_part * nodes[0][2] - self.prices)
-        for found in self._walk(nodes[0], order, lambda node, i: self._least_below(node, order[i:], bad_part), lambda: best_key[0]):
-            best_key = min(best_key, *(self._loss(node, bad_part) for node in found))
-        return best_key[2]
+        root, start = self._nodes([(), best])
+        order = self._order(bad_part * root[2] - self.prices)
+        return self._walk([root, start], order, lambda node, i: self._least_below(node, order[i:], bad_part), lambda node: self._loss(node, bad_part))
 
     def cheapest(self, goal: float, best: Indices) -> Indices:
         """Return the set of least cost with a success of at least *goal*; *best* is one that reaches it."""
-        nodes = self._nodes([(), best])
-        best_key = min(self._price(node) for node in nodes if node[1] >= goal)
-        order = self._order(nodes[0][2] / np.maximum(self.prices, _SAME))
-        for found in self._walk(nodes[0], order, lambda node, i: self._cheapest_below(node, order[i:], goal), lambda: best_key[0]):
-            best_key = min(best_key, *(self._price(node) for node in found if node[1] >= goal), best_key)
-        return best_key[2]
+        root, start = self._nodes([(), best])
+        order = self._order(root[2] / np.maximum(self.prices, _SAME))
+        return self._walk([root, start], order, lambda node, i: self._cheapest_below(node, order[i:], goal), lambda node: self._price(node, goal))
 
     # -- the walk --------------------------------------------------------------------------------------------------
 
-    def _walk(self, root: _Node, order: Indices, below: Callable[[_Node, int], Array], bar: Callable[[], float]) -> Iterator[list[_Node]]:
-        """Weigh sets batch by batch, the most promising first, until no branch can go below *bar*.
+    def _walk(self, known: Sequence[_Node], order: Indices, below: Callable[[_Node, int], Array], key: Callable[[_Node], _Key]) -> Indices:
+        """Return the set with the least *key*: weighed batch by batch, the most promising first, until no branch can go below the best.
 
-        *below* gives, for each remedy of *order* from place i on, the least that any set grown through it first can come to.
+        *known* is the empty set and one to start from; *below* gives, for each remedy of *order* from place i on, the least that any set grown
+        through it first can come to.
         """
-        heap: list[tuple[float, Indices]] = []
-
-        def grow(node: _Node, start: int) -> None:
-            for step, bound in enumerate(below(node, start).tolist()):
-                if bound <= bar() + _SAME:
-                    heapq.heappush(heap, (bound, (*(order.index(r) for r in node[0]), start + step)))
-
-        grow(root, 0)
-        while heap and self.weighed < MOST_SETS:
-            taken = [heapq.heappop(heap) for _ in range(min(AT_A_TIME, len(heap)))]
-            places = [where for bound, where in taken if bound <= bar() + _SAME]
-            if not places:
-                return
+        best = min(map(key, known))
+        heap: list[tuple[float, Indices]] = [(bound, (place,)) for place, bound in enumerate(below(known[0], 0).tolist())]
+        heapq.heapify(heap)
+        while heap and heap[0][0] <= best[0] + _SAME and self.weighed < MOST_SETS:
+            places = [heapq.heappop(heap)[1] for _ in range(min(AT_A_TIME, len(heap)))]
             nodes = self._nodes([tuple(order[i] for i in where) for where in places])
-            yield nodes
+            best = min(best, *map(key, nodes))
             for node, where in zip(nodes, places, strict=True):
-                grow(node, where[-1] + 1)
+                for place, bound in enumerate(below(node, where[-1] + 1).tolist(), start=where[-1] + 1):
+                    if bound <= best[0] + _SAME:
+                        heapq.heappush(heap, (bound, (*where, place)))
+        return best[2]
 
     def _nodes(self, sets: Sequence[Indices]) -> list[_Node]:
         self.weighed += len(sets)
@@ -97,7 +89,7 @@ class Subsets:
 
     # -- least expected cost ---------------------------------------------------------------------------------------
 
-    def _loss(self, node: _Node, bad_part: float) -> tuple[float, int, Indices]:
+    def _loss(self, node: _Node, bad_part: float) -> _Key:
         chosen, success, _ = node
         return round(self._cost(chosen) + bad_part * (1.0 - success), 9), len(chosen), tuple(sorted(chosen))
 
@@ -110,17 +102,17 @@ class Subsets:
 
     # -- cheapest that reaches a goal ------------------------------------------------------------------------------
 
-    def _price(self, node: _Node) -> tuple[float, int, Indices]:
-        return round(self._cost(node[0]), 9), len(node[0]), tuple(sorted(node[0]))
+    def _price(self, node: _Node, goal: float) -> _Key:
+        return round(self._cost(node[0]), 9) if node[1] >= goal else float("inf"), len(node[0]), tuple(sorted(node[0]))
 
     def _cheapest_below(self, node: _Node, rest: Indices, goal: float) -> Array:
         chosen, success, adds = node
         found = np.full(len(rest), np.inf)
         if success >= goal:
             return found  # more would only cost more
-        by_yield = sorted(rest, key=lambda i: (-round(float(adds[i] / max(self.prices[i], _SAME)), 10), i))
+        by_yield = sorted(rest, key=lambda i: (-round(float(adds[i]) / max(float(self.prices[i]), _SAME), 10), i))
         for place, i in enumerate(rest):
-            later = set(rest[place + 1:])
+            later = set(rest[place + 1 :])
             found[place] = self._cost(chosen) + float(self.prices[i]) + self._filled(goal - success - float(adds[i]), adds, [r for r in by_yield if r in later])
         return found
 

@@ -90,8 +90,13 @@ def advice_for(consultation: Consultation, causes: Weighed, leading: int, altern
         return Advice(None, (), None, None, None)
     change, parting = _one_change(consultation, causes, alternatives and not none_fits)
     saves = {cause for remedy in consultation.knowledge.remedies.values() if remedy.when == "this_part" for cause in remedy.fixes}
-    return Advice(_saving(consultation, causes), tuple(cause for cause, _ in causes[:leading] if cause.id not in saves), change, parting,
-                  _whole(consultation, causes, change) if change is not None and not none_fits else None)
+    return Advice(
+        _saving(consultation, causes),
+        tuple(cause for cause, _ in causes[:leading] if cause.id not in saves),
+        change,
+        parting,
+        _whole(consultation, causes, change) if change is not None and not none_fits else None,
+    )
 
 
 def _one_change(consultation: Consultation, causes: Weighed, alternatives: bool) -> tuple[Action | None, Parting | None]:
@@ -119,8 +124,16 @@ def _whole(consultation: Consultation, causes: Weighed, change: Action) -> Whole
     plan, reaching = planner.plan(chosen), planner.reaching(GOAL)
     rest = tuple(_action(knowledge.remedies[name], causes) for name in plan.remedies if name != change.remedy.id)
     extra = tuple(knowledge.remedies[name] for name in reaching.remedies if name not in chosen) if reaching is not None else ()
-    return Whole(plan, planner.plan(frozenset({change.remedy.id} & gathered)), rest, reaching, extra, planner.plan(frozenset(gathered)).success,
-                 consultation.costs.bad_part, consultation.costs.hour)
+    return Whole(
+        plan,
+        planner.plan(frozenset({change.remedy.id} & gathered)),
+        rest,
+        reaching,
+        extra,
+        planner.plan(frozenset(gathered)).success,
+        consultation.costs.bad_part,
+        consultation.costs.hour,
+    )
 
 
 def _saving(consultation: Consultation, causes: Weighed) -> Saving:

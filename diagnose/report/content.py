@@ -89,16 +89,33 @@ def report_of(consultation: Consultation, why: bool = False) -> Report:
     hinges = hinges_of(consultation) if suspects else ()
     known = [name for name, answer in case.answers.items() if answer.known]
     return Report(
-        title=case.title, about=_about(case.about), build=case.build, painted=case.painted, symptoms=symptoms,
-        told=len(known), unknown=len(case.answers) - len(known), suspects=suspects, full=_full(suspects), leading=leading,
-        left_out=len(consultation.beliefs.causes) - len(suspects), most_left_out=max((b.probability for b in beliefs[len(suspects):]), default=0.0),
-        together=together, unexplained=unexplained,
-        upsets=upsets_of(consultation) if suspects else (), hinges=hinges, firm=firm_of(consultation, both, hinges) if suspects else None,
-        doubt=disagreeing(consultation) if suspects else None, why=why_of(consultation) if suspects and why else None,
-        checks=next_checks(consultation), settled=consultation.settled,
+        title=case.title,
+        about=_about(case.about),
+        build=case.build,
+        painted=case.painted,
+        symptoms=symptoms,
+        told=len(known),
+        unknown=len(case.answers) - len(known),
+        suspects=suspects,
+        full=_full(suspects),
+        leading=leading,
+        left_out=len(consultation.beliefs.causes) - len(suspects),
+        most_left_out=max((b.probability for b in beliefs[len(suspects) :]), default=0.0),
+        together=together,
+        unexplained=unexplained,
+        upsets=upsets_of(consultation) if suspects else (),
+        hinges=hinges,
+        firm=firm_of(consultation, both, hinges) if suspects else None,
+        doubt=disagreeing(consultation) if suspects else None,
+        why=why_of(consultation) if suspects and why else None,
+        checks=next_checks(consultation),
+        settled=consultation.settled,
         advice=advice_for(consultation, [(s.cause, s.probability) for s in suspects], leading, leading > 1 and not both, none_fits),
-        sheet=tuple(Sheet(case, consultation.knowledge).lines()) if symptoms else (), warnings=tuple(consultation.warnings),
-        none_fits=none_fits, both=both)
+        sheet=tuple(Sheet(case, consultation.knowledge).lines()) if symptoms else (),
+        warnings=tuple(consultation.warnings),
+        none_fits=none_fits,
+        both=both,
+    )
 
 
 def _together(consultation: Consultation, held: Cause, other: Cause) -> float:

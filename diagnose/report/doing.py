@@ -70,8 +70,10 @@ class Doing(Writer):
     def _outcome(self, parting: Parting) -> str:
         """What a good part and a bad one will mean, if it was one of the two."""
         change = parting.change
-        return (f"If the part comes good, it was {quoted(parting.good.title)} ({wording.figure(change.if_good)}); if the same fault comes again, it was "
-                f"{quoted(parting.bad.title)} ({wording.figure(change.if_bad)}). That holds if only one of the two had a part.")
+        return (
+            f"If the part comes good, it was {quoted(parting.good.title)} ({wording.figure(change.if_good)}); if the same fault comes again, it was "
+            f"{quoted(parting.bad.title)} ({wording.figure(change.if_bad)}). That holds if only one of the two had a part."
+        )
 
     def plan(self) -> list[Block]:
         """The whole plan for somebody who can't afford another bad part, with its sums."""
@@ -86,10 +88,12 @@ class Doing(Writer):
 
     def _sum(self, whole: Whole) -> str:
         alone, plan = whole.alone, whole.plan
-        return (f"Do the one change and {'this' if len(whole.rest) == 1 else f'these {len(whole.rest)}'} together; you won't learn which did it. "
-                f"All that had a part is then mended in {_of_100(plan.success)}, with the one change alone in {_of_100(alone.success)}. "
-                f"With an hour at {whole.hour:.0f} and another bad part at {whole.bad_part:.0f}: {_cost(plan.cost, plan.success, whole.bad_part)} for the plan, "
-                f"{_cost(alone.cost, alone.success, whole.bad_part)} for the one change.")
+        them = "this" if len(whole.rest) == 1 else f"these {len(whole.rest)}"
+        return (
+            f"Do the one change and {them} together; you won't learn which did it. All that had a part is then mended in {_of_100(plan.success)}, "
+            f"with the one change alone in {_of_100(alone.success)}. With an hour at {whole.hour:.0f} and another bad part at {whole.bad_part:.0f}: "
+            f"{_cost(plan.cost, plan.success, whole.bad_part)} for the plan, {_cost(alone.cost, alone.success, whole.bad_part)} for the one change."
+        )
 
     def _step(self, action: Action) -> Entry:
         """A remedy of the plan in short: what it is for, what to do, and its caution."""
@@ -105,7 +109,8 @@ class Doing(Writer):
             return f"Nothing known here reaches {goal}; everything together reaches {_of_100(whole.most)}."
         if not whole.extra:
             return f"That reaches {goal}."
-        return f"To reach {goal} do also: {'; '.join(self._named(remedy) for remedy in whole.extra)}. The cheapest way there costs {whole.reaching.cost:.0f} in all."
+        extra = "; ".join(self._named(remedy) for remedy in whole.extra)
+        return f"To reach {goal} do also: {extra}. The cheapest way there costs {whole.reaching.cost:.0f} in all."
 
     def _named(self, remedy: Remedy) -> str:
         return f"{in_sentence(remedy.title)} ({self.spent(remedy)})"
@@ -123,8 +128,12 @@ class Doing(Writer):
 
     def _action(self, action: Action) -> Entry:
         remedy, works = action.remedy, self._works(action)
-        rows = (Row("", (remedy.do,)), Row("How surely", (works,) if works else ()), Row("Worked if", (remedy.verify,) if remedy.verify else ()),
-                Row("Caution", (remedy.caution,) if remedy.caution else (), "caution"))
+        rows = (
+            Row("", (remedy.do,)),
+            Row("How surely", (works,) if works else ()),
+            Row("Worked if", (remedy.verify,) if remedy.verify else ()),
+            Row("Caution", (remedy.caution,) if remedy.caution else (), "caution"),
+        )
         return Entry(remedy.title, self.spent(remedy) + (", between pours" if remedy.when == "shelf" else ""), tuple(row for row in rows if row.lines))
 
 

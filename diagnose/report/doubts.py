@@ -45,8 +45,10 @@ def firm_of(consultation: Consultation, both: bool, hinges: Sequence[Hinge]) -> 
     found = firmness(consultation.model, consultation.answers, consultation.engine, consultation.beliefs)
     partner = consultation.beliefs.causes[1].id if both else ""
     first = consultation.knowledge.causes[found.first]
-    return Firm(tuple(_hanging(consultation, found, first, partner, {h.reading.question for h in hinges})),
-                tuple(_nearest([t for t in found.tippings if partner != t.rival and t.name != NOT_LISTED])))
+    return Firm(
+        tuple(_hanging(consultation, found, first, partner, {h.reading.question for h in hinges})),
+        tuple(_nearest([t for t in found.tippings if partner != t.rival and t.name != NOT_LISTED])),
+    )
 
 
 def _nearest(tippings: Sequence[Tipping]) -> list[Tipping]:

@@ -31,8 +31,10 @@ class Numbers(Writer):
         if why.few:
             bars.append(Bar(f"{counted(why.few, 'answer')} that {'says' if why.few == 1 else 'say'} next to nothing", why.few_points))
         bars.append(Bar(f"all together: that it held is {how_sure(why.held)}", why.total, True))
-        return ["Points in the order the answers were given: 3 double the odds, 10 make them tenfold, 0 in all is even.",
-                Bars(f"What speaks for and against {quoted(why.cause.title)}", tuple(bars))]
+        return [
+            "Points in the order the answers were given: 3 double the odds, 10 make them tenfold, 0 in all is even.",
+            Bars(f"What speaks for and against {quoted(why.cause.title)}", tuple(bars)),
+        ]
 
     def _told(self, step: Step) -> str:
         if step.reading is None:

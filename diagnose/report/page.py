@@ -1,7 +1,8 @@
 """The report as one page that stands by itself: no script, no outside file, prints on one or two sheets.
 
-The words are those of the terminal, with the sums of the sheet and the bars, which the template draws. Every value is escaped, and made plain first, by the template's environment, so no text of a case
-or a knowledge file can become markup. The page forbids itself everything but its own style sheet, which it names by hash.
+The words are those of the terminal, with the sums of the sheet, and bars that the template draws. Every value is escaped, and made
+plain first, by the template's environment, so no text of a case or a knowledge file can become markup. The page forbids itself
+everything but its own style sheet, which it names by hash.
 """
 
 from __future__ import annotations

@@ -9,11 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from diagnose.knowledge import Knowledge
-from diagnose.reasoning.answers import SEEN
-from diagnose.reasoning.firm import Tipping
 from diagnose.report import wording
 from diagnose.report.content import MOST_AGAINST, MOST_FOR, Report, Suspect
 from diagnose.report.doing import Doing
+from diagnose.report.doubting import Doubting
 from diagnose.report.layout import Block, Entry, Row, Section, Words
 from diagnose.report.numbers import Numbers
 from diagnose.report.readings import Reading
@@ -27,8 +26,6 @@ _SAFETY = (
     "The safety data sheets (SDS) of your materials, local rules and licensed practice come before anything said here.",
     "Tight chest, cough or rash: stop, go into fresh air and get medical advice. This tool judges parts, not people.",
 )
-#: the odds need move by less than the first for the answer not to be firm, by less than the second for it to be fairly so
-_SHAKY, _FAIR = 2.0, 10.0
 
 
 def words_of(report: Report, knowledge: Knowledge, sums: bool = False) -> Words:
@@ -37,11 +34,15 @@ def words_of(report: Report, knowledge: Knowledge, sums: bool = False) -> Words:
     writer.sums = sums
     made = ((key, title, make(writer)) for key, title, make in _SECTIONS)
     title = wording.shortened(report.title) or "A case without a title"
-    return Words(title, writer.part(), tuple(Section(key, head, tuple(blocks)) for key, head, blocks in made if blocks),
-                 "Figures are rounded: they rest on words such as usually and seldom, not on counts.")
+    return Words(
+        title,
+        writer.part(),
+        tuple(Section(key, head, tuple(blocks)) for key, head, blocks in made if blocks),
+        "Figures are rounded: they rest on words such as usually and seldom, not on counts.",
+    )
 
 
-class _Writer(Doing, Numbers):
+class _Writer(Doubting, Doing, Numbers):
     # -- the head --------------------------------------------------------------------------------------------------
 
     def part(self) -> tuple[str, ...]:
@@ -66,13 +67,15 @@ class _Writer(Doing, Numbers):
         said: list[Block] = [self._none_fits(), self._lost()] if report.none_fits else [self._verdict()]
         for hinge in report.hinges:
             how = "remembered" if hinge.reading.answer.source == "remembered" else "told by somebody"
-            said.append(f"This hangs on one answer that was only {how}: {self.reading(hinge.reading)}. Without it, {quoted(hinge.ahead.title)} comes first. "
-                        f"Make sure first: {self.again(hinge.reading.question)}")
-        return [*said, *filter(None, [self._disagreeing()])]
+            said.append(
+                f"This hangs on one answer that was only {how}: {self.reading(hinge.reading)}. Without it, {quoted(hinge.ahead.title)} comes first. "
+                f"Make sure first: {self.again(hinge.reading.question)}"
+            )
+        return [*said, *filter(None, [self.disagreement()])]
 
     def _verdict(self) -> str:
         report = self.report
-        names = [quoted(s.cause.title) for s in report.suspects[:max(1, report.leading)]]
+        names = [quoted(s.cause.title) for s in report.suspects[: max(1, report.leading)]]
         if not names or report.leading == 0:
             return "Nothing stands out yet. The answers so far leave too many causes open; the checks below are the quickest way on."
         if report.both:
@@ -97,23 +100,11 @@ class _Writer(Doing, Numbers):
         return f"None of these fits well. {chance} Take the causes below as leads, not as answers."
 
     def _lost(self) -> str:
-        return ("Write down now what was done that nobody thinks matters: what was washed, moved, swapped, stored or new that week, who helped, "
-                "and the weather. Keep the part, the cup, the plugs and the flash, and keep this case for the log as an unknown. Check before you change anything.")
-
-    def _disagreeing(self) -> str:
-        """The answer that sits badly with the others, asked the other way round."""
-        doubt = self.report.doubt
-        if doubt is None:
-            return ""
-        shown = f", which shows in {quoted(self.knowledge.label(doubt.derived))}" if doubt.derived else ""
-        return (f"One answer sits badly with the others, about {wording.times(doubt.times)} less likely beside them than by itself{shown}. "
-                f"You said {self._said(doubt.reading)}. {self.again(doubt.reading.question)}")
-
-    def _said(self, reading: Reading) -> str:
-        """An answer as it goes on from `you said`."""
-        if reading.question not in self.knowledge.symptoms:
-            return self.reading(reading)
-        return f"that {quoted(self.teller.value(reading.question, SEEN))} is {'there' if reading.answer.value == SEEN else 'not there'}"
+        return (
+            "Write down now what was done that nobody thinks matters: what was washed, moved, swapped, stored or new that week, who helped, "
+            "and the weather. Keep the part, the cup, the plugs and the flash, and keep this case for the log as an unknown. "
+            "Check before you change anything."
+        )
 
     # -- the causes ------------------------------------------------------------------------------------------------
 
@@ -122,8 +113,8 @@ class _Writer(Doing, Numbers):
         report = self.report
         if not report.suspects:
             return []
-        blocks: list[Block] = [self._suspect(i, suspect) for i, suspect in enumerate(report.suspects[:report.full])]
-        rest = [f"{s.cause.title} ({how_sure(s.probability)})" for s in report.suspects[report.full:]]
+        blocks: list[Block] = [self._suspect(i, suspect) for i, suspect in enumerate(report.suspects[: report.full])]
+        rest = [f"{s.cause.title} ({how_sure(s.probability)})" for s in report.suspects[report.full :]]
         if rest:
             blocks.append(f"Also: {'; '.join(rest)}.")
         if report.left_out:
@@ -136,11 +127,13 @@ class _Writer(Doing, Numbers):
         return f"{counted(count, 'other cause')} left out, " + (f"none likelier than {wording.figure(most)}." if wording.tens(most) else f"under 5 %{each}.")
 
     def _suspect(self, place: int, suspect: Suspect) -> Entry:
-        rows = [Row("", (suspect.cause.mechanism,)),
-                self._speaking("For", suspect.speaks_for, MOST_FOR[place]),
-                self._speaking("Against", suspect.against, MOST_AGAINST[place])]
+        rows = [
+            Row("", (suspect.cause.mechanism,)),
+            self._speaking("For", suspect.speaks_for, MOST_FOR[place]),
+            self._speaking("Against", suspect.against, MOST_AGAINST[place]),
+        ]
         if place == 0:
-            rows += [Row("Could turn", tuple(self._upsets())), Row("How firm", tuple(self._firmness()))]
+            rows += [Row("Could turn", tuple(self._upsets())), Row("How firm", tuple(self.firmness()))]
         head, chance = f"{place + 1}. {suspect.cause.title}", suspect.probability
         return Entry(head, how_sure(chance), tuple(row for row in rows if row.lines), wording.tens(chance))
 
@@ -167,47 +160,6 @@ class _Writer(Doing, Numbers):
             else:
                 lines.append(f"{said}, {quoted(upset.ahead.title)} goes ahead.")
         return lines
-
-    def _firmness(self) -> list[str]:
-        """The answers that it hangs on, and the nearest number that would turn it over."""
-        firm = self.report.firm
-        if firm is None:
-            return []
-        lines = []
-        if firm.readings:
-            soft = [r for r in firm.readings if r.answer.source in ("told", "remembered")]
-            check = f" Make sure of the first: {self.again(soft[0].question)}" if soft else ""
-            lines.append(f"Without {'this one' if len(firm.readings) == 1 else 'any one of these'} another cause is first: "
-                         f"{'; '.join(self._short(r) for r in firm.readings)}.{check}")
-        if not firm.tippings:
-            return [*lines, "No single number that we may have wrong puts another cause first."]
-        near = firm.tippings[0].factor
-        lead = "Not firm" if near < _SHAKY else "Fairly firm" if near < _FAIR else "Firm"
-        return [*lines, f"{lead}: {'; '.join(self._tipping(t) for t in firm.tippings)}."]
-
-    def _short(self, reading: Reading) -> str:
-        """An answer in a list: its name, and how it is known where that is not by looking."""
-        mark = {"told": " (told)", "remembered": " (remembered)"}.get(reading.answer.source, "")
-        return f"{self.knowledge.label(reading.question)}{mark}"
-
-    def _tipping(self, tipping: Tipping) -> str:
-        """What would have to be otherwise: `if "Mold cold" were 4 times rarer than we think, "Damp mold" would go ahead`."""
-        more = tipping.value > tipping.now
-        times = wording.times(tipping.value / tipping.now if more else tipping.now / tipping.value)
-        name, rival = quoted(self.knowledge.causes[tipping.name].title), quoted(self.knowledge.causes[tipping.rival].title)
-        ahead = "it would go ahead" if tipping.rival == tipping.name else f"{rival} would go ahead"
-        if tipping.kind == "base":
-            return f"if {name} were {times} {'commoner' if more else 'rarer'} than we think, {ahead}"
-        effect = quoted(in_sentence(self._effect(tipping.effect)))
-        return f"if {name} led to {effect} {times} {'more' if more else 'less'} often than we think, {ahead}"
-
-    def _effect(self, finding: str) -> str:
-        """The words of a finding: a symptom, or a result of a check."""
-        if finding in self.knowledge.symptoms:
-            return self.knowledge.symptoms[finding].title
-        check, _, result = finding.partition(":")
-        entry = self.knowledge.checks[check]
-        return f"{entry.short}: {in_sentence(entry.results[result].title)}" if result in entry.results else entry.short
 
     # -- what to do ------------------------------------------------------------------------------------------------
 

@@ -52,8 +52,18 @@ class _Printer:
         styled = terminal and not dumb and not os.environ.get("NO_COLOR")
         self.width = min(shutil.get_terminal_size().columns, _WIDEST) if terminal else 0
         self.encoding = getattr(stream, "encoding", None) or "utf-8"
-        self.console: Console = Console(file=stream, force_terminal=terminal, color_system="standard" if styled else None, no_color=not styled,
-                                        markup=False, emoji=False, highlight=False, soft_wrap=True, width=self.width or _WIDEST, legacy_windows=False)
+        self.console: Console = Console(
+            file=stream,
+            force_terminal=terminal,
+            color_system="standard" if styled else None,
+            no_color=not styled,
+            markup=False,
+            emoji=False,
+            highlight=False,
+            soft_wrap=True,
+            width=self.width or _WIDEST,
+            legacy_windows=False,
+        )
 
     def report(self, words: Words) -> None:
         """Print all of it."""
@@ -87,7 +97,7 @@ class _Printer:
             self.put(name, indent=2, style=_STRONG if rest else "", after=f": {number}", hang=2)
             for head, cell in zip(table.head[2:], rest, strict=True):
                 if cell:
-                    self.put(f"{head.lower()}: {cell}", indent=4, hang=2)
+                    self.put(cell if cell.startswith("example: ") else f"{head.lower()}: {cell}", indent=4, hang=2)
 
     def bars(self, bars: Bars) -> None:
         """Print bars as rows of plus or minus signs, one for each point where they fit."""

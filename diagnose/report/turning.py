@@ -130,9 +130,16 @@ def next_checks(consultation: Consultation) -> tuple[NextCheck, ...]:
     predictions = {p.prediction.question: p.prediction for p in consultation.proposals if p.prediction is not None}
     spent = {p.question: p.minutes for p in consultation.proposals}
     checks = consultation.knowledge.checks
-    found = [NextCheck(tuple(questions), sum(spent[q] for q in questions), behind if behind != questions[0] else "",
-                       _parted(consultation, predictions.get(behind)), all(q not in checks or checks[q].in_hand for q in questions))
-             for behind, questions in groups.items()]
+    found = [
+        NextCheck(
+            tuple(questions),
+            sum(spent[q] for q in questions),
+            behind if behind != questions[0] else "",
+            _parted(consultation, predictions.get(behind)),
+            all(q not in checks or checks[q].in_hand for q in questions),
+        )
+        for behind, questions in groups.items()
+    ]
     return tuple(found[:MOST_CHECKS])
 
 

@@ -20,12 +20,27 @@ __all__ = ["figure", "how_sure", "in_sentence", "plain", "sure", "tens"]  # shar
 
 #: longest text of a case that a report shows; a title beyond it is somebody's mistake
 LONGEST = 160
-_UNITS = {"degC": "°C", "K": "K", "percent": "%", "kg/m^3": "kg/m³", "cm^2": "cm²", "parts_a_per_100_b": "parts A to 100 B", "1": "", "count": "",
-          "day": "days", "week": "weeks"}
+_UNITS = {
+    "degC": "°C",
+    "K": "K",
+    "percent": "%",
+    "kg/m^3": "kg/m³",
+    "cm^2": "cm²",
+    "parts_a_per_100_b": "parts A to 100 B",
+    "1": "",
+    "count": "",
+    "day": "days",
+    "week": "weeks",
+}
 _MARK = {"measured": "measured", "seen": "", "told": "told", "remembered": "remembered"}
 #: how surely a remedy mends, by the word of its link
-_MENDS = {"always": "nearly always works", "usually": "usually works", "often": "works about half the time", "sometimes": "works now and then",
-          "seldom": "seldom works"}
+_MENDS = {
+    "always": "nearly always works",
+    "usually": "usually works",
+    "often": "works about half the time",
+    "sometimes": "works now and then",
+    "seldom": "seldom works",
+}
 
 
 def shortened(text: str, most: int = LONGEST) -> str:

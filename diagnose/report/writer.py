@@ -33,6 +33,9 @@ class Writer:
 
     def spent(self, remedy: Remedy) -> str:
         """Return what a remedy takes: `10 min of work, then 4 h of waiting, costs a pour`."""
-        taken = [f"{wording.minutes(remedy.minutes)} of work", f"then {wording.minutes(remedy.wait_minutes)} of waiting" if remedy.wait_minutes else "",
-                 {"a pour": "costs a pour", "a mold": "costs a mold"}.get(remedy.material, "")]
+        taken = [
+            f"{wording.minutes(remedy.minutes)} of work",
+            f"then {wording.minutes(remedy.wait_minutes)} of waiting" if remedy.wait_minutes else "",
+            {"a pour": "costs a pour", "a mold": "costs a mold"}.get(remedy.material, ""),
+        ]
         return ", ".join(filter(None, taken))

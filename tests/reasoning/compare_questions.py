@@ -2,9 +2,10 @@
 
 A case is drawn as the model says that cases come about: causes by their base rates (opposites by one three-way choice), symptoms by links that fire
 and by leaks, facts by shares x ratios, checks by their noisy-MAX. The caller volunteers the build, the paint and one or two symptoms, and then
-answers each question with the question's own chance, or says "don't know". All four ways stop by the same rule (settled, or `MOST` asked), so
-they differ in the order alone; beside that each is looked at after as many questions as ours asked in that case. A case counts where at least one cause on the list had a part in what was volunteered. What the final plan costs is
-its own cost plus another bad part times the chance that it leaves alone, or fails to mend, what truly had a part.
+answers each question with the question's own chance, or says "don't know". All four ways stop by the same rule (settled, or `MOST` asked), so they
+differ in the order alone; beside that each is looked at after as many questions as ours asked in that case. A case counts where at least one cause on
+the list had a part in what was volunteered. What the final plan costs is its own cost plus another bad part times the chance that it leaves alone, or
+fails to mend, what truly had a part.
 """
 
 from __future__ import annotations
@@ -62,8 +63,8 @@ class Drawer:
         self.model = model
         self.rng = random.Random(seed)
         self.holding = self._causes()
-        self.fired: dict[str, set[str]] = {name: self._fires(model.symptom_links(name), symptom.background) for name, symptom in model.knowledge.symptoms.items()
-                                           if model.knowledge.applies(name, model.build, model.painted)}
+        symptoms = {name: symptom for name, symptom in model.knowledge.symptoms.items() if model.knowledge.applies(name, model.build, model.painted)}
+        self.fired = {name: self._fires(model.symptom_links(name), symptom.background) for name, symptom in symptoms.items()}
 
     def _causes(self) -> list[str]:
         held, done = [], set()
@@ -90,8 +91,11 @@ class Drawer:
             return None
         opening = {"build": Answer(self.model.build), "painted": Answer("yes" if self.model.painted else "no"), **{name: Answer(SEEN) for name in told}}
         knowledge = self.model.knowledge
-        truth = {**{name: self._fact(fact) for name, fact in knowledge.facts.items()}, **{name: self._check(check) for name, check in knowledge.checks.items()},
-                 **{name: Answer(SEEN if fired else ABSENT) for name, fired in self.fired.items()}}
+        truth = {
+            **{name: self._fact(fact) for name, fact in knowledge.facts.items()},
+            **{name: self._check(check) for name, check in knowledge.checks.items()},
+            **{name: Answer(SEEN if fired else ABSENT) for name, fired in self.fired.items()},
+        }
         asked = {name: answer for name, answer in truth.items() if name not in knowledge.facts or not knowledge.facts[name].derived}
         replies = {name: answer if self.rng.random() < chance_of_answer(self.model, name) else Answer(None) for name, answer in asked.items()}
         derived = {name: truth[name] for name, fact in knowledge.facts.items() if fact.derived}
@@ -213,8 +217,10 @@ def _cost(case: Drawn, engine: Engine, beliefs) -> float:
 def compare(cases: Sequence[Drawn], ways: Sequence[str] = tuple(WAYS)) -> dict[str, list[Run]]:
     """Ask every case in every way, ours among them."""
     ours = [ask(case, "ours", "") for case in cases]
-    return {way: ours if way == "ours" else [ask(case, way, f"{way} {number}", mine.asked) for number, (case, mine) in enumerate(zip(cases, ours, strict=True))]
-            for way in ways}
+    return {
+        way: ours if way == "ours" else [ask(case, way, f"{way} {number}", mine.asked) for number, (case, mine) in enumerate(zip(cases, ours, strict=True))]
+        for way in ways
+    }
 
 
 def _figure(values: Sequence[float], digits: int, scale: float = 1.0) -> str:
@@ -224,11 +230,18 @@ def _figure(values: Sequence[float], digits: int, scale: float = 1.0) -> str:
 
 def table(runs: Mapping[str, Sequence[Run]]) -> list[str]:
     """Return the table, a row a way, each figure with its standard error."""
-    lines = ["| way | asked | answered | minutes | cost of the plan | true cause first | cost, as many asked as ours | first, as many asked |", "| --- " * 8 + "|"]
+    head = "| way | asked | answered | minutes | cost of the plan | true cause first | cost, as many asked as ours | first, as many asked |"
+    lines = [head, "| --- " * 8 + "|"]
     for way, found in runs.items():
-        cells = [_figure([r.asked for r in found], 1), _figure([r.answered for r in found], 1), _figure([r.minutes for r in found], 1),
-                 _figure([r.cost for r in found], 1), _figure([float(r.right) for r in found], 0, 100.0) + " %",
-                 _figure([r.cost_then for r in found], 1), _figure([float(r.right_then) for r in found], 0, 100.0) + " %"]
+        cells = [
+            _figure([r.asked for r in found], 1),
+            _figure([r.answered for r in found], 1),
+            _figure([r.minutes for r in found], 1),
+            _figure([r.cost for r in found], 1),
+            _figure([float(r.right) for r in found], 0, 100.0) + " %",
+            _figure([r.cost_then for r in found], 1),
+            _figure([float(r.right_then) for r in found], 0, 100.0) + " %",
+        ]
         lines.append(f"| {way} | " + " | ".join(cells) + " |")
     return lines
 

@@ -11,8 +11,16 @@ from diagnose.reasoning.network import Model
 from diagnose.reasoning.posterior import Engine
 from diagnose.reasoning.questions import Asker
 
-COLD = {"build": Answer("bare_foam"), "painted": Answer("no"), "short_fill": Answer(SEEN), "low_rise": Answer(SEEN), "slow_reaction": Answer(SEEN),
-        "material_temperature": Answer(12.0, "measured"), "room_temperature": Answer(12.0, "measured"), "cans_stored": Answer("cold")}
+COLD = {
+    "build": Answer("bare_foam"),
+    "painted": Answer("no"),
+    "short_fill": Answer(SEEN),
+    "low_rise": Answer(SEEN),
+    "slow_reaction": Answer(SEEN),
+    "material_temperature": Answer(12.0, "measured"),
+    "room_temperature": Answer(12.0, "measured"),
+    "cans_stored": Answer("cold"),
+}
 
 
 @pytest.fixture(scope="module")
@@ -104,7 +112,8 @@ def test_conflict_of_a_fact_is_its_predicted_chance(model):
 
 def test_a_raw_answer_and_a_surer_one_that_agree_do_not_conflict(model):
     """Room and mold face both cold: the face silences the room, and that is no conflict with it."""
-    answers = {"build": Answer("bare_foam"), "thin_skin": Answer(SEEN), "room_temperature": Answer(8.0, "measured"), "mold_temperature": Answer(8.0, "measured")}
+    cold = Answer(8.0, "measured")
+    answers = {"build": Answer("bare_foam"), "thin_skin": Answer(SEEN), "room_temperature": cold, "mold_temperature": cold}
     alone = {key: value for key, value in answers.items() if key != "room_temperature"}
     with_room = {d.answer: d.conflict for d in disagreements(model, answers)}
     without = {d.answer: d.conflict for d in disagreements(model, alone)}

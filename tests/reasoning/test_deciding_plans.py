@@ -26,8 +26,16 @@ def remedy(name, fixes, minutes=10.0, wait=0.0, material="none", when="next_pour
 
 def remedies_for(names, count, rng):
     """Random remedies that mend one to three of the causes *names*."""
-    return {f"r{i}": remedy(f"r{i}", {c: rng.choice((0.25, 0.5, 0.75, 0.95)) for c in rng.sample(names, k=min(len(names), rng.choice((1, 1, 2, 3))))},
-                            rng.choice((0, 2, 5, 20, 60)), rng.choice((0, 30, 600)), rng.choice(("none", "little", "a pour"))) for i in range(count)}
+    return {
+        f"r{i}": remedy(
+            f"r{i}",
+            {c: rng.choice((0.25, 0.5, 0.75, 0.95)) for c in rng.sample(names, k=min(len(names), rng.choice((1, 1, 2, 3))))},
+            rng.choice((0, 2, 5, 20, 60)),
+            rng.choice((0, 30, 600)),
+            rng.choice(("none", "little", "a pour")),
+        )
+        for i in range(count)
+    }
 
 
 def planner_of(network, remedies, bad_part=150.0):
@@ -44,7 +52,8 @@ def make(random_network):
     def made(seed, causes=None, count=None):
         rng = random.Random(seed)
         network = random_network(seed, causes=causes or rng.randint(4, 9), findings=4)
-        return network, planner_of(network, remedies_for([c for c in network.causes if c != "not_listed"], count or rng.randint(3, 10), rng), rng.choice((50.0, 150.0, 500.0)))
+        remedies = remedies_for([c for c in network.causes if c != "not_listed"], count or rng.randint(3, 10), rng)
+        return network, planner_of(network, remedies, rng.choice((50.0, 150.0, 500.0)))
 
     return made
 
@@ -61,7 +70,8 @@ def success_by_force(network, mend):
     for holds in itertools.product((False, True), repeat=len(network.causes)):
         weight = math.prod(p if holding else 1.0 - p for holding, p in zip(holds, network.priors, strict=True))
         now = [cause for cause, holding in zip(network.causes, holds, strict=True) if holding]
-        roads = [(j, None, f.leak) for j, f in enumerate(network.findings)] + [(j, c, f.links[c]) for j, f in enumerate(network.findings) for c in now if c in f.links]
+        roads = [(j, None, f.leak) for j, f in enumerate(network.findings)]
+        roads += [(j, c, f.links[c]) for j, f in enumerate(network.findings) for c in now if c in f.links]
         for fires in itertools.product((False, True), repeat=len(roads)):
             w = weight * math.prod(chance if fired else 1.0 - chance for fired, (_, _, chance) in zip(fires, roads, strict=True))
             fired = [(j, cause) for yes, (j, cause, _) in zip(fires, roads, strict=True) if yes]
@@ -158,7 +168,7 @@ def test_doing_more_never_works_less(seed, more, random_network):
     planner = planner_of(network, remedies_for(["c0", "c1", "c2", "c3"], 8, random.Random(seed)))
     names = [r.id for r in planner.remedies]
     chosen = frozenset(random.Random(seed).sample(names, k=len(names) // 2))
-    less, wider = planner.successes([chosen, chosen | set(names[more % len(names):][:1])]) if names else (0.0, 0.0)
+    less, wider = planner.successes([chosen, chosen | set(names[more % len(names) :][:1])]) if names else (0.0, 0.0)
     assert 0.0 <= less <= wider + 1e-12 <= 1.0 + 1e-12
 
 

@@ -1,6 +1,7 @@
 """What a question is worth: never less than nothing, nothing where no answer changes the plan, and more than chance in play."""
 
 import importlib.util
+import itertools
 import random
 import sys
 from pathlib import Path
@@ -66,8 +67,12 @@ def test_saving_only_where_answers_want_different_sets(choosing):
     some_saves, some_not = False, False
     for prediction in predictions:
         chance = np.array([o.chance for o in prediction.outcomes])
-        cost = np.array([[price + chooser.bad_part * (1.0 - np.prod(1.0 - o.probability * left)) for o in prediction.outcomes]
-                         for price, left in zip(chooser.price, chooser.left, strict=True)])
+        cost = np.array(
+            [
+                [price + chooser.bad_part * (1.0 - np.prod(1.0 - o.probability * left)) for o in prediction.outcomes]
+                for price, left in zip(chooser.price, chooser.left, strict=True)
+            ]
+        )
         one = np.min(cost @ chance)
         each = float(np.sum(chance * cost.min(axis=0)))
         assert chooser.saving(prediction)[0] == pytest.approx(one - each, abs=1e-9)
@@ -116,10 +121,10 @@ def test_value_of_a_pair_is_told_exactly(choosing):
     consultation, chooser, _ = choosing
     names = open_questions(consultation.model, consultation.answers)
     effects = [n for n in names if n not in consultation.knowledge.facts and chooser.asker.asked(n) is not None][:6]
-    for one, other in zip(effects, effects[1:], strict=False):
+    for one, other in itertools.pairwise(effects):
         joint, (alone,) = chooser.asker.predict_pair(one, other), chooser.asker.predict([one])
         width = len(joint.outcomes) // len(alone.outcomes)
-        sums = [sum(o.chance for o in joint.outcomes[i * width:(i + 1) * width]) for i in range(len(alone.outcomes))]
+        sums = [sum(o.chance for o in joint.outcomes[i * width : (i + 1) * width]) for i in range(len(alone.outcomes))]
         assert sums == pytest.approx([o.chance for o in alone.outcomes], abs=1e-12)
         assert joint.before == pytest.approx(alone.before, abs=1e-12)
 

@@ -19,14 +19,24 @@ from diagnose.report.sections import words_of
 #: the numbers of the small trade, so that its chances stay when the shipped words are tuned
 NUMBERS: dict[str, dict[str, float]] = {
     "likelihood": {"always": 0.95, "usually": 0.75, "often": 0.5, "sometimes": 0.25, "seldom": 0.08},
-    "ratio": {"decisive for": 30, "strong for": 10, "for": 4, "slightly for": 2, "neutral": 1, "slightly against": 0.5, "against": 0.25,
-              "strong against": 0.1, "rules out": 0.03},
+    "ratio": {
+        "decisive for": 30,
+        "strong for": 10,
+        "for": 4,
+        "slightly for": 2,
+        "neutral": 1,
+        "slightly against": 0.5,
+        "against": 0.25,
+        "strong against": 0.1,
+        "rules out": 0.03,
+    },
     "share": {"very common": 10, "common": 5, "occasional": 2, "rare": 0.7},
     "background": {"ordinary": 0.02, "unusual": 0.01, "rare": 0.005},
     "answerable": {"nearly always": 0.95, "usually": 0.75, "half": 0.5, "sometimes": 0.3, "seldom": 0.12},
     "trust": {"measured": 1, "seen": 1, "told": 0.8, "remembered": 0.5},
     "misreport": {"measured": 0, "seen": 0.01, "told": 0.05, "remembered": 0.1},
-    "limits": {"base total": 2, "ratio cap": 20, "not listed base": 0.12, "not listed link": 0.3}}
+    "limits": {"base total": 2, "ratio cap": 20, "not listed base": 0.12, "not listed link": 0.3},
+}
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
 

@@ -39,10 +39,14 @@ def test_causes_stand_in_order_with_word_and_figure(worded: Worded) -> None:
     assert _texts(worded(COLD), "causes") == [
         "1. Face too cold (very likely, about 90 %)",
         ": A cold wall takes the heat of the outer foam, so it sets late and weak.",
-        "For: face temperature 10 °C (measured)", "For: seen: face soft, inside firm", "Against: nothing told",
+        "For: face temperature 10 °C (measured)",
+        "For: seen: face soft, inside firm",
+        "Against: nothing told",
         "Could turn: Nothing that can still be asked would change the order or move this much.",
         'How firm: Firm: if "Face too cold" led to "face soft, inside firm" 8 times less often than we think, "Short of A" would go ahead.',
-        "Also: Short of A (unlikely, about 10 %).", "1 other cause left out, under 5 %."]
+        "Also: Short of A (unlikely, about 10 %).",
+        "1 other cause left out, under 5 %.",
+    ]
 
 
 def test_the_answer_is_one_sentence(worded: Worded) -> None:
@@ -55,7 +59,8 @@ def test_two_causes_that_both_had_a_part_are_called_both(worded: Worded, consult
     report = report_of(consult(BOTH))
     assert report.both
     assert _texts(worded(BOTH), "answer")[0] == (
-        'Both had a part, most likely: "Badly mixed" and "Face too cold". Several causes can hold at once, and these two do not rule each other out.')
+        'Both had a part, most likely: "Badly mixed" and "Face too cold". Several causes can hold at once, and these two do not rule each other out.'
+    )
     change = _texts(worded(BOTH), "change")
     assert change[0] == "Stir to the floor (2 min of work)"
     assert change[-1].endswith('It leaves "Face too cold" alone (very likely, about 90 %), which is for the pour after, or for the whole plan.')
@@ -80,7 +85,8 @@ def test_an_answer_only_told_that_everything_hangs_on_is_named(worded: Worded) -
     """A ranking that turns over without one told answer says so, with what would come first and how to make sure."""
     assert _texts(worded(HUNG), "answer")[1:] == [
         'This hangs on one answer that was only told by somebody: changed: another person (told). Without it, "Face too cold" comes first. '
-        "Make sure first: Ask around."]
+        "Make sure first: Ask around."
+    ]
 
 
 def test_a_measured_answer_is_no_hinge(consult: Consult) -> None:
@@ -111,8 +117,9 @@ def test_what_would_knock_it_off_the_top(worded: Worded, consult: Consult) -> No
 
 def test_where_nothing_turns_the_order_the_deepest_fall_is_told(worded: Worded) -> None:
     """With one cause in play the report says how far the worst answer would bring it down."""
-    assert ("Could turn: Nothing still open puts another cause first. With face temperature at about 30 °C (86 °F), which is unlikely, "
-            "this falls to about 10 %.") in _texts(worded("symptoms: [dust]"), "causes")
+    assert (
+        "Could turn: Nothing still open puts another cause first. With face temperature at about 30 °C (86 °F), which is unlikely, this falls to about 10 %."
+    ) in _texts(worded("symptoms: [dust]"), "causes")
 
 
 def test_none_of_these_fits_and_what_to_do_then(worded: Worded, consult: Consult) -> None:
@@ -125,10 +132,12 @@ def test_none_of_these_fits_and_what_to_do_then(worded: Worded, consult: Consult
         "Write down now what was done that nobody thinks matters: what was washed, moved, swapped, stored or new that week, who helped, "
         "and the weather. Keep the part, the cup, the plugs and the flash, and keep this case for the log as an unknown. Check before you change anything.",
         'One answer sits badly with the others, about 8 times less likely beside them than by itself. You said that "streaks in the cut" is there. '
-        "Cut it and hold it to the light."]
+        "Cut it and hold it to the light.",
+    ]
     assert _texts(words, "plan") == []
     assert _texts(words, "change") == [
-        "Change nothing yet: no cause stands out enough. If you must pour, pour it the same way, weigh and time everything, and write it down."]
+        "Change nothing yet: no cause stands out enough. If you must pour, pour it the same way, weigh and time everything, and write it down."
+    ]
     assert _texts(words, "save") == ["No cause stands out enough to mend for. Leave the part as it is; it is the best evidence there is."]
 
 

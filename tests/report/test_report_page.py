@@ -83,7 +83,7 @@ def _lines(block: Block) -> list[str]:
     if isinstance(block, Table):
         return [cell for row in block.rows for cell in row if cell]
     if isinstance(block, Bars):
-        return [block.title, *(bar.label for bar in block.bars)]
+        return [bar.label for bar in block.bars]
     return [block.head, *_row_lines(block)]
 
 
@@ -102,8 +102,11 @@ def test_hostile_texts_become_no_markup(consult: Consult) -> None:
 
 def test_hostile_knowledge_becomes_no_markup(consult: Consult) -> None:
     """Titles, answers and remedies of the knowledge are escaped as those of a case are."""
-    changes = (("title: Badly mixed", "title: '<b onclick=x>Badly</b>'"), ("title: 'No, on top only'", "title: '<i>No</i>'"),
-               ("do: Stir to the floor and scrape.", "do: '</p><script>x</script>'"))
+    changes = (
+        ("title: Badly mixed", "title: '<b onclick=x>Badly</b>'"),
+        ("title: 'No, on top only'", "title: '<i>No</i>'"),
+        ("do: Stir to the floor and scrape.", "do: '</p><script>x</script>'"),
+    )
     text = page_text(words_for(consult(CASE, *changes)))
     assert read_page(text).tags == read_page(page_text(words_for(consult(CASE)))).tags
     assert html.escape("1. <b onclick=x>Badly</b>") in text
@@ -138,14 +141,17 @@ def test_the_bar_has_its_figure_in_words_beside_it(consult: Consult) -> None:
 
 
 def test_the_bars_are_drawn_to_scale_and_told_in_words(consult: Consult) -> None:
-    """The picture has a bar for each answer, dark to the right for, white to the left against, and the same in words for who can't see it."""
+    """The picture has a bar for each answer, dark to the right for, white to the left against, and the same in words."""
     text = page_text(words_for(consult("symptoms: [streaks]\ncup: good\nstirred: yes")))
     svg = re.search(r"<svg.*?</svg>", text, re.DOTALL)
     assert svg is not None
-    assert ('<desc id="bars-text">+0 before any answer: how often it is behind a bad part; +12 seen: streaks in the cut; -5 cup leftover: set, dry and springy; '
-            "-13 cup stirred: yes, to the floor; -6 all together: that it held is possible, about 20 %.</desc>") in svg[0]
+    assert (
+        '<desc id="bars-text">+0 before any answer: how often it is behind a bad part; +12 seen: streaks in the cut; -5 cup leftover: set, dry and springy; '
+        "-13 cup stirred: yes, to the floor; -6 all together: that it held is possible, about 20 %.</desc>"
+    ) in svg[0]
     assert 'role="img" aria-labelledby="bars-title bars-text"' in svg[0]
-    bars = [(float(x), float(width), fill) for x, width, fill in re.findall(r'<rect x="([\d.]+)" y="\d+" width="([\d.]+)" height="9" fill="(#\w+)"', svg[0])]
+    drawn = re.findall(r'<rect x="([\d.]+)" y="\d+" width="([\d.]+)" height="9" fill="(#\w+)"', svg[0])
+    bars = [(float(x), float(width), fill) for x, width, fill in drawn]
     zero = bars[0][0]
     assert [(x, fill) for x, _, fill in bars[1:3]] == [(zero, "#3a4a5a"), (pytest.approx(zero - bars[2][1], abs=0.11), "#fff")]
     assert [round(width / bars[1][1] * 12) for _, width, _ in bars] == [0, 12, 5, 13, 6]
@@ -155,7 +161,7 @@ def test_the_bars_are_drawn_to_scale_and_told_in_words(consult: Consult) -> None
 def test_no_bar_leaves_its_picture(points: list[int]) -> None:
     """Whatever the points, bars stay between the figures and the words."""
     picture = picture_of(Bars("x", tuple(Bar("y", p) for p in points)))
-    assert all(34 <= row.x and row.x + row.width <= 234.2 for row in picture.rows)
+    assert all(row.x >= 34 and row.x + row.width <= 234.2 for row in picture.rows)
     assert picture.height == 14 * len(points)
 
 
@@ -163,8 +169,10 @@ def test_the_sheet_is_a_table_with_its_sums(consult: Consult) -> None:
     """On the page each number of the next pour stands in a row with its sum and what it takes for granted."""
     text = page_text(words_for(consult(CASE)))
     assert '<th scope="col">What</th><th scope="col">Number</th><th scope="col">Sum, takes for granted</th>' in text
-    assert ('<tr><th scope="row">Both liquids, measured in the can</th><td>22 to 25 °C</td>'
-            "<td><span>the sheet&#39;s times are usually given near here</span></td></tr>") in text
+    assert (
+        '<tr><th scope="row">Both liquids, measured in the can</th><td>22 to 25 °C</td>'
+        "<td><span>the sheet&#39;s times are usually given near here</span></td></tr>"
+    ) in text
 
 
 def test_a_name_missing_from_the_words_is_an_error(consult: Consult, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -49,8 +49,10 @@ def test_redirected_it_is_plain_and_full_width(consult: Consult) -> None:
     """A file gets no escape codes, and each paragraph is one whole line however long it is."""
     said = printed(consult(CASE))
     assert "\x1b" not in said
-    assert ('  Both had a part, most likely: "Badly mixed" and "Face too cold". Several causes can hold at once, and these two do not rule each other out.\n'
-            in said)
+    assert (
+        '  Both had a part, most likely: "Badly mixed" and "Face too cold". Several causes can hold at once, and these two do not rule each other out.\n'
+        in said
+    )
 
 
 def test_force_color_does_not_put_codes_into_a_file(consult: Consult, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -105,8 +107,11 @@ def test_hostile_texts_of_a_case_are_only_text(consult: Consult) -> None:
 
 def test_hostile_texts_of_the_knowledge_are_only_text(consult: Consult) -> None:
     """A title, an answer and a remedy that hold markup come out as they stand."""
-    changes = (("title: Badly mixed", "title: '[red]Badly[/red] :bug: mixed'"), ("title: 'No, on top only'", "title: 'No [/] :warning:'"),
-               ("do: Stir to the floor and scrape.", "do: 'Stir [31m[blink]'"))
+    changes = (
+        ("title: Badly mixed", "title: '[red]Badly[/red] :bug: mixed'"),
+        ("title: 'No, on top only'", "title: 'No [/] :warning:'"),
+        ("do: Stir to the floor and scrape.", "do: 'Stir [31m[blink]'"),
+    )
     said = printed(consult(CASE, *changes))
     assert "1. [red]Badly[/red] :bug: mixed (very likely, about 90 %)" in said
     assert "cup stirred: no [/] :warning: (told)" in said
@@ -125,9 +130,11 @@ def test_a_stream_that_knows_only_ascii_gets_ascii(consult: Consult) -> None:
     assert "\\x" not in said
 
 
-def _run(*, columns: str = "", **extra: str) -> subprocess.CompletedProcess[bytes]:
+def _run(*options: str, **extra: str) -> subprocess.CompletedProcess[bytes]:
     env = {"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT), "HOME": os.environ.get("HOME", "/tmp"), **extra}
-    return subprocess.run([sys.executable, "-m", "diagnose", "read", str(SHIPPED_CASE)], capture_output=True, env=env, check=False, timeout=60, cwd=ROOT)
+    return subprocess.run(
+        [sys.executable, "-m", "diagnose", "read", str(SHIPPED_CASE), *options], capture_output=True, env=env, check=False, timeout=60, cwd=ROOT
+    )
 
 
 def test_a_real_process_writes_to_standard_output_only() -> None:
@@ -135,6 +142,24 @@ def test_a_real_process_writes_to_standard_output_only() -> None:
     done = _run()
     assert (done.returncode, done.stderr) == (0, b"")
     assert done.stdout.decode().splitlines()[0] == "Mammoth tusk bases, garage in March"
+
+
+def test_why_and_sheet_add_to_the_report() -> None:
+    """--why adds the bars and --sheet the sums; the rest stays as it is."""
+    plain, more = (_run(*options).stdout.decode() for options in ((), ("--why", "--sheet")))
+    assert ("WHY THE FIRST CAUSE" in plain, "WHY THE FIRST CAUSE" in more) == (False, True)
+    assert ("takes for granted: " in plain, "takes for granted: " in more) == (False, True)
+    start = plain.index("WORTH CHECKING NEXT")
+    assert plain[start : plain.index("NUMBERS FOR THE NEXT POUR")] in more
+
+
+@pytest.mark.parametrize("options", [("--why", "--json"), ("--sheet", "--html", "page.html"), ("--sheet", "--batch"), ("--why", "--network")])
+def test_why_and_sheet_are_for_the_terminal(options: tuple[str, ...]) -> None:
+    """With JSON, many cases or a page they are refused in one line."""
+    done = _run(*options)
+    assert (done.returncode, done.stdout) == (2, b"")
+    said = "diagnose: --why and --sheet are for the report on the terminal; the page has both, JSON has neither; see diagnose read --help\n"
+    assert done.stderr.decode() == said
 
 
 @pytest.mark.parametrize("extra", [{"LC_ALL": "C"}, {"PYTHONIOENCODING": "ascii"}, {"PYTHONIOENCODING": "cp1252"}, {"LC_ALL": "C", "PYTHONUTF8": "0"}])

@@ -4,16 +4,30 @@ from __future__ import annotations
 
 import pytest
 
+from diagnose.interview import wording as interview_wording
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answer
 from diagnose.report import wording
 from diagnose.report.wording import Teller
 
 
-@pytest.mark.parametrize(("chance", "said"), [
-    (0.0, "very unlikely, under 5 %"), (0.0499, "very unlikely, under 5 %"), (0.05, "unlikely, about 10 %"), (0.1499, "unlikely, about 10 %"),
-    (0.15, "possible, about 20 %"), (0.25, "quite possible, about 30 %"), (0.5, "as likely as not, about 50 %"), (0.55, "likely, about 60 %"),
-    (0.75, "very likely, about 80 %"), (0.9437, "very likely, about 90 %"), (0.95, "almost certain, over 95 %"), (1.0, "almost certain, over 95 %")])
+@pytest.mark.parametrize(
+    ("chance", "said"),
+    [
+        (0.0, "very unlikely, under 5 %"),
+        (0.0499, "very unlikely, under 5 %"),
+        (0.05, "unlikely, about 10 %"),
+        (0.1499, "unlikely, about 10 %"),
+        (0.15, "possible, about 20 %"),
+        (0.25, "quite possible, about 30 %"),
+        (0.5, "as likely as not, about 50 %"),
+        (0.55, "likely, about 60 %"),
+        (0.75, "very likely, about 80 %"),
+        (0.9437, "very likely, about 90 %"),
+        (0.95, "almost certain, over 95 %"),
+        (1.0, "almost certain, over 95 %"),
+    ],
+)
 def test_how_sure_in_words_and_a_rounded_figure(chance: float, said: str) -> None:
     """A chance is told by a word and a figure in tens that belong together, never as 94.37 %."""
     assert wording.how_sure(chance) == said
@@ -24,9 +38,21 @@ def test_the_last_bits_of_a_machine_never_change_a_figure() -> None:
     assert wording.figure(0.65 - 1e-13) == wording.figure(0.65) == "about 70 %"
 
 
-@pytest.mark.parametrize(("value", "unit", "said"), [
-    (11.0, "degC", "11 °C"), (47.33, "parts_a_per_100_b", "47.3 parts A to 100 B"), (2400.0, "g", "2400 g"), (116.233, "g", "116 g"),
-    (0.0123, "1", "0.0123"), (1e-7, "1", "0"), (160.0, "kg/m^3", "160 kg/m³"), (-5.3, "percent", "-5.3 %"), (3.0, "count", "3"), (0.35, "mm", "0.35 mm")])
+@pytest.mark.parametrize(
+    ("value", "unit", "said"),
+    [
+        (11.0, "degC", "11 °C"),
+        (47.33, "parts_a_per_100_b", "47.3 parts A to 100 B"),
+        (2400.0, "g", "2400 g"),
+        (116.233, "g", "116 g"),
+        (0.0123, "1", "0.0123"),
+        (1e-7, "1", "0"),
+        (160.0, "kg/m^3", "160 kg/m³"),
+        (-5.3, "percent", "-5.3 %"),
+        (3.0, "count", "3"),
+        (0.35, "mm", "0.35 mm"),
+    ],
+)
 def test_numbers_are_told_with_three_figures_in_the_units_of_the_bench(value: float, unit: str, said: str) -> None:
     """A number has at most three figures, no exponent, and the sign of its unit."""
     assert wording.quantity(value, unit) == said
@@ -38,9 +64,39 @@ def test_minutes_become_hours_and_days(value: float, said: str) -> None:
     assert wording.minutes(value) == said
 
 
-@pytest.mark.parametrize(("text", "kept"), [
-    ("\x1b[31mred\x07", "[31mred"), ("a\tb\nc\r\nd", "a b c d"), ("left\u202eright\u200b", "leftright"), ("\x9b2J", "2J"), ("\ud800x", "x"),
-    ("  two   words ", "two words"), ("\u2028line", "line"), ("[red]:bug:<b>", "[red]:bug:<b>")])
+@pytest.mark.parametrize(("value", "said"), [(0.1, "half an hour"), (0.7, "half an hour"), (1.0, "1 h"), (2.3, "2.5 h"), (12.0, "12 h")])
+def test_hours_of_work_are_told_to_the_half_hour(value: float, said: str) -> None:
+    """A sum of rough costs gives no minutes."""
+    assert wording.hours(value) == said
+
+
+@pytest.mark.parametrize(
+    ("factor", "said"), [(1.01, "a shade"), (1.25, "1.2 times"), (2.0, "2 times"), (2.26, "2.3 times"), (7.4, "7 times"), (34.0, "34 times")]
+)
+def test_factors_are_told_roughly(factor: float, said: str) -> None:
+    """How many times more or less is told in one or two figures."""
+    assert wording.times(factor) == said
+
+
+def test_the_questionnaire_and_the_report_are_equally_sure() -> None:
+    """Screen and paper take their words from one place, so that they never disagree."""
+    assert wording.how_sure is interview_wording.how_sure
+    assert wording.plain is interview_wording.clean
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("\x1b[31mred\x07", "[31mred"),
+        ("a\tb\nc\r\nd", "a b c d"),
+        ("left\u202eright\u200b", "leftright"),
+        ("\x9b2J", "2J"),
+        ("\ud800x", "x"),
+        ("  two   words ", "two words"),
+        ("\u2028line", "line"),
+        ("[red]:bug:<b>", "[red]:bug:<b>"),
+    ],
+)
 def test_control_and_direction_characters_are_stripped_and_the_rest_is_kept(text: str, kept: str) -> None:
     """Nothing that a terminal or a page would act on gets through; brackets and colons are only text."""
     assert wording.plain(text) == kept
@@ -63,17 +119,21 @@ def test_lists_and_counts() -> None:
     assert [wording.counted(n, "cause") for n in (0, 1, 2)] == ["no causes", "1 cause", "2 causes"]
 
 
-@pytest.mark.parametrize(("question", "answer", "written", "said"), [
-    ("face_temperature", Answer(11.0, "measured"), "11 degC", "face temperature 11 °C (measured)"),
-    ("face_temperature", Answer(11.0, "seen"), "11", "face temperature 11 °C"),
-    ("face_temperature", Answer(10.0, "remembered"), "50 F", "face temperature 10 °C (written as 50 F, remembered)"),
-    ("a_mass", Answer(226.796185, "measured"), "8 oz", "grams of A 227 g (written as 8 oz, measured)"),
-    ("cup", Answer("good", "seen"), "good", "cup leftover: set, dry and springy"),
-    ("cup", Answer("good", "told"), "good", "cup leftover: set, dry and springy (told)"),
-    ("stirred", Answer("no", "remembered"), "no", "cup stirred: no, on top only (remembered)"),
-    ("changed", Answer(("person", "season"), "seen"), "", "changed: another person; the season"),
-    ("soft_face", Answer("seen", "seen"), "seen", "seen: face soft, inside firm"),
-    ("dust", Answer("absent", "told"), "absent", "looked for and not there: dust on the face (told)")])
+@pytest.mark.parametrize(
+    ("question", "answer", "written", "said"),
+    [
+        ("face_temperature", Answer(11.0, "measured"), "11 degC", "face temperature 11 °C (measured)"),
+        ("face_temperature", Answer(11.0, "seen"), "11", "face temperature 11 °C"),
+        ("face_temperature", Answer(10.0, "remembered"), "50 F", "face temperature 10 °C (written as 50 F, remembered)"),
+        ("a_mass", Answer(226.796185, "measured"), "8 oz", "grams of A 227 g (written as 8 oz, measured)"),
+        ("cup", Answer("good", "seen"), "good", "cup leftover: set, dry and springy"),
+        ("cup", Answer("good", "told"), "good", "cup leftover: set, dry and springy (told)"),
+        ("stirred", Answer("no", "remembered"), "no", "cup stirred: no, on top only (remembered)"),
+        ("changed", Answer(("person", "season"), "seen"), "", "changed: another person; the season"),
+        ("soft_face", Answer("seen", "seen"), "seen", "seen: face soft, inside firm"),
+        ("dust", Answer("absent", "told"), "absent", "looked for and not there: dust on the face (told)"),
+    ],
+)
 def test_answers_in_the_casters_words(trade: Knowledge, question: str, answer: Answer, written: str, said: str) -> None:
     """An answer is told with its name, its value in words, how it was written in another unit, and how it is known."""
     assert Teller(trade).answer(question, answer, written) == said
@@ -84,17 +144,24 @@ def test_a_value_from_a_sheet_says_so(trade: Knowledge) -> None:
     assert Teller(trade).answer("face_temperature", Answer(25.0), sheet="Thin foam") == "face temperature 25 °C (from the sheet of Thin foam)"
 
 
-@pytest.mark.parametrize(("source", "said"), [("measured", "ratio error: the sum (worked out)"),
-                                              ("remembered", "ratio error: the sum (worked out from what was remembered)")])
+@pytest.mark.parametrize(
+    ("source", "said"), [("measured", "ratio error: the sum (worked out)"), ("remembered", "ratio error: the sum (worked out from what was remembered)")]
+)
 def test_what_was_worked_out_shows_its_sum(trade: Knowledge, source: str, said: str) -> None:
     """A value worked out carries its sum, and is marked where an input was only remembered."""
     assert Teller(trade).computed("ratio_error", "the sum", source) == said
 
 
-@pytest.mark.parametrize(("question", "value", "said"), [
-    ("cup", "soft", 'With "cup leftover: soft"'), ("face_temperature", 30.0, "With face temperature at about 30 °C (86 °F)"),
-    ("dust", "seen", 'If you find "dust on the face"'), ("dust", "absent", 'If you do not find "dust on the face"'),
-    ("ratio_error", -15.0, "With ratio error at about -15 %")])
+@pytest.mark.parametrize(
+    ("question", "value", "said"),
+    [
+        ("cup", "soft", 'With "cup leftover: soft"'),
+        ("face_temperature", 30.0, "With face temperature at about 30 °C (86 °F)"),
+        ("dust", "seen", 'If you find "dust on the face"'),
+        ("dust", "absent", 'If you do not find "dust on the face"'),
+        ("ratio_error", -15.0, "With ratio error at about -15 %"),
+    ],
+)
 def test_an_answer_not_yet_given(trade: Knowledge, question: str, value: str | float, said: str) -> None:
     """What an open question might bring is told in the words of its answers."""
     assert Teller(trade).outcome(question, value) == said

@@ -1,0 +1,280 @@
+"""`diagnose sum NAME`, `diagnose plan-pour` and `diagnose ask` as other programs run them."""
+
+from __future__ import annotations
+
+import json
+import math
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from diagnose.bench import catalogue
+from diagnose.cli import run as run_here
+
+Run = Callable[..., "subprocess.CompletedProcess[str]"]
+ROOT = Path(__file__).parents[2]
+CASES = ROOT / "tests" / "cases"
+
+#: every sum with inputs as a shop would type them, some in other units than the sum's own
+TYPED = {
+    "split": "--batch 450g --ratio-target 1:2",
+    "ratio-error": "--a-mass 142g --b-mass 0.3kg --ratio-target 50 --scale-step 1g",
+    "volume-ratio": "--volume-ratio 50 --density-a 1.2g/mL --density-b 1.03g/mL",
+    "density-of-ratio": "--ratio 40 --ratio-1 50 --density-1 8pcf --ratio-2 30 --density-2 13pcf",
+    "index": "--a-mass 50g --nco 27% --b-mass 100g --oh-number 35 --water 0.6%",
+    "water": "--water 1g",
+    "charge": "--cavity-volume 1.9L --free-rise-density 160kg/m3 --packing 1.3",
+    "packing": "--cavity-volume 1900mL --free-rise-density 0.16g/mL --part-mass 395g",
+    "overpack": "--charge-mass 300g --least-charge 264g",
+    "free-rise": "--foam-mass 80g --cup-volume 500mL",
+    "clock": "--material-temperature 64F --cream-time 45s --sheet-demold-time 45min",
+    "window": "--room-temperature 68F --opens 30min --closes 3h",
+    "vent": "--cavity-volume 1.5L --fill-time 1min --bore 1.5mm",
+    "back-pressure": "--flow 5 --bore 20mm --length 30mm",
+    "pocket": "--pressure 10",
+    "travel": "--gap 6mm",
+    "warm-mold": "--wall-thickness 15mm --mold-temperature 15C --around 45C --target 28C",
+    "bench-cooling": "--minutes 10min --mold-temperature 35C --room-temperature 18C --wall-thickness 15mm",
+    "contact": "--material-temperature 77F --mold-temperature 50F",
+    "core": "--material-temperature 25C --ratio-target 50 --oh-number 35 --water 1% --thickness 120mm --time 1h --foam-density 200kg/m3",
+    "dew-point": "--room-temperature 77F --relative-humidity 60% --mold-temperature 59F",
+    "water-film": "--film 10um --mold-area 1000cm2",
+    "skin-grams": "--mold-area 1450cm2 --skin-thickness 1.5mm",
+    "skin-thickness": "--skin-mass 8oz --mold-area 1450cm2",
+    "drain": "--height 200mm --time 5min",
+    "cross-cut": "--lost 12%",
+    "paint-wait": "--part-temperature 15C",
+    "paint-conditions": "--paint-temperature 18C --paint-humidity 85% --surface-temperature 17C",
+    "recoat": "--paint-temperature 18C --opens 30min --closes 4h",
+    "purge": "--air-changes 6/h",
+    "dilution": "--rate 1 --concentration 0.05",
+    "limits": "--substance MDI",
+}
+
+#: name, inputs, and the one line that refuses them: a wrong dimension, no mass, out of range, a ratio that the material doesn't come in, no number
+REFUSED = [
+    ("dew-point", "--room-temperature 25g --relative-humidity 60", "diagnose: room_temperature: '25g' is a mass, expected a temperature"),
+    ("charge", "--cavity-volume 1900kg --free-rise-density 160 --packing 1.3", "diagnose: cavity_volume: '1900kg' is a mass, expected a volume"),
+    ("split", "--batch 0 --ratio-target 50", "diagnose: batch 0 g: expected 0.01 g to 100000 g"),
+    ("ratio-error", "--a-mass 0g --b-mass 300g --ratio-target 50", "diagnose: mass of A 0 g: expected 0.01 g to 100000 g"),
+    ("ratio-error", "--a-mass 142g --b-mass 0g --ratio-target 50", "diagnose: mass of B 0 g: expected 0.01 g to 100000 g"),
+    ("free-rise", "--foam-mass 0g --cup-volume 500mL", "diagnose: foam in the cup 0 g: expected 1 g to 10000 g"),
+    ("charge", "--cavity-volume -5 --free-rise-density 160 --packing 1.3", "diagnose: cavity volume -5 mL: expected 1 mL to 1000000 mL"),
+    ("vent", "--cavity-volume 1500 --fill-time 0 --bore 1.5", "diagnose: time to fill 0 s: expected 1 s to 3600 s"),
+    ("index", "--a-mass 50 --nco 0 --b-mass 100 --oh-number 35", "diagnose: NCO of A 0 %: expected 1 % to 50 %"),
+    (
+        "density-of-ratio",
+        "--ratio 80 --ratio-1 50 --density-1 128 --ratio-2 30 --density-2 208",
+        "diagnose: mix ratio 80 parts per 100: expected 30 parts per 100 to 50 parts per 100",
+    ),
+    (
+        "density-of-ratio",
+        "--ratio 40 --ratio-1 50 --density-1 128 --ratio-2 50 --density-2 208",
+        "diagnose: ratio 50 twice: expected one density for each ratio",
+    ),
+    ("dew-point", "--room-temperature nan --relative-humidity 60", "diagnose: room_temperature: 'nan' is not a number, expected a temperature in degC"),
+    ("dew-point", "--room-temperature 1e400 --relative-humidity 60", "diagnose: room_temperature: '1e400' is out of all range, expected a temperature"),
+    ("purge", "--air-changes inf", "diagnose: air_changes: 'inf', expected a number in 1/h"),
+    ("limits", "--substance XYZ", "diagnose: substance 'XYZ': expected one of MDI, TDI"),
+    ("dew-point", "--relative-humidity 60", "diagnose: dew-point needs room_temperature: temperature of the air at the mold in °C"),
+]
+
+
+def here(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    """Run a command in this process: status, standard output, standard error."""
+    status = run_here(list(words))
+    said = capsys.readouterr()
+    return status, said.out, said.err
+
+
+def test_every_sum_is_typed_here() -> None:
+    """No sum of the catalogue is left out."""
+    assert sorted(TYPED) == sorted(catalogue.names())
+
+
+@pytest.mark.parametrize("name", TYPED)
+def test_every_sum_as_json(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Inputs with units, result, unit, range, assumptions and source; every number finite, the result inside its range."""
+    status, out, err = here(capsys, "sum", name, *TYPED[name].split(), "--json")
+    assert (status, err) == (0, "")
+    found = json.loads(out)
+    assert list(found) == ["version", "sum", "inputs", "result", "unit", "range", "text", "lines", "assumes", "source"]
+    assert found["sum"] == name
+    assert found["assumes"]
+    assert found["source"]
+    item = catalogue.by_name(name)
+    given = {word.lstrip("-").replace("-", "_") for word in TYPED[name].split() if word.startswith("--")}
+    assert given <= set(found["inputs"])
+    assert {i.name for i in item.inputs if i.default is not None} <= set(found["inputs"])
+    assert all(entry["unit"] for entry in found["inputs"].values())
+    if found["result"] is None:
+        assert name == "limits"
+        return
+    assert math.isfinite(found["result"])
+    assert found["unit"]
+    if found["range"] is not None:
+        low, high = found["range"]
+        assert low <= found["result"] <= high
+
+
+@pytest.mark.parametrize("name", TYPED)
+def test_every_sum_in_words(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """The sum in one sentence, what it assumes and its source, and never "nan" or "None"."""
+    status, out, err = here(capsys, "sum", name, *TYPED[name].split())
+    assert (status, err) == (0, "")
+    lines = out.splitlines()
+    assert any(line.startswith("  assumes: ") for line in lines)
+    assert lines[-1].startswith("  source: ")
+    assert not {"nan", "None", "inf"} & set(out.split())
+
+
+def test_units_are_turned(capsys: pytest.CaptureFixture[str]) -> None:
+    """Degrees F, ounces and kilos come out as if typed in the unit of the sum."""
+    for name, typed, plain in (
+        ("dew-point", "--room-temperature 68F --relative-humidity 60", "--room-temperature 20 --relative-humidity 60"),
+        ("skin-thickness", "--skin-mass 8oz --mold-area 1450", "--skin-mass 226.796185 --mold-area 1450"),
+        ("purge", "--air-changes 6/h", "--air-changes 6"),
+    ):
+        one, other = (json.loads(here(capsys, "sum", name, *text.split(), "--json")[1]) for text in (typed, plain))
+        assert one["result"] == pytest.approx(other["result"], rel=1e-9)
+
+
+@pytest.mark.parametrize(("name", "typed", "line"), REFUSED)
+def test_refused_in_one_line(name: str, typed: str, line: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Wrong input is one clear line with the quantity and what was expected, exit 2, nothing on standard output."""
+    for more in ((), ("--json",)):
+        assert here(capsys, "sum", name, *typed.split(), *more) == (2, "", line + "\n")
+
+
+def test_an_unknown_sum_and_an_unknown_option(capsys: pytest.CaptureFixture[str]) -> None:
+    """Both are told in one line, exit 2."""
+    assert here(capsys, "sum", "nonsuch") == (2, "", "diagnose: No such command 'nonsuch'; see diagnose sum --help\n")
+    status, out, err = here(capsys, "sum", "split", "--mass", "3")
+    assert (status, out, err.count("\n")) == (2, "", 1)
+    assert "--mass" in err
+
+
+@given(mass=st.floats(allow_nan=True, allow_infinity=True), ratio=st.floats(-10, 1000))
+def test_never_nan(mass: float, ratio: float) -> None:
+    """Whatever number is typed, the sum is refused or every number in it is finite."""
+    status = run_here(["sum", "split", f"--batch={mass!r}", f"--ratio-target={ratio!r}", "--json"])
+    assert status in (0, 2)
+    if not math.isfinite(mass) or mass <= 0.0:
+        assert status == 2
+
+
+def test_real_process(run: Run) -> None:
+    """As a child process: JSON alone on standard output; a refusal alone on standard error."""
+    good = run("sum", "dew-point", "--room-temperature", "68F", "--relative-humidity", "60", "--json")
+    assert (good.returncode, good.stderr) == (0, "")
+    assert json.loads(good.stdout)["result"] == pytest.approx(12.0, abs=0.05)
+    bad = run("sum", "split", "--batch", "0", "--ratio-target", "50")
+    assert (bad.returncode, bad.stdout, bad.stderr) == (2, "", "diagnose: batch 0 g: expected 0.01 g to 100000 g\n")
+
+
+# -- the sheet -----------------------------------------------------------------------------------------------------
+
+SHEET = """case: 1
+answers:
+  build: bare_foam
+  painted: no
+  symptoms: [short_fill]
+  cavity_volume: 1900 mL
+  free_rise_density: 160 kg/m^3
+  ratio_target: 50
+"""
+
+
+def test_sheet_as_json_and_in_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The same grams both ways: 1.9 L x 160 kg/m3 x 1.45 / 0.94 = 469 g, a third of it A."""
+    path = tmp_path / "case.yaml"
+    path.write_text(SHEET)
+    status, out, err = here(capsys, "sum", "sheet", str(path), "--json")
+    assert (status, err) == (0, "")
+    found = json.loads(out)
+    assert list(found) == ["version", "sum", "lines"]
+    by_name = {line["name"]: line for line in found["lines"]}
+    for line in found["lines"]:
+        assert list(line) == ["name", "title", "text", "result", "unit", "range", "sum", "assumes"]
+    assert by_name["mix"]["result"] == pytest.approx(1900 * 0.16 * 1.45 / 0.94, rel=1e-9)
+    assert by_name["a_grams"]["result"] == pytest.approx(by_name["mix"]["result"] / 3, rel=1e-9)
+    status, out, _ = here(capsys, "sum", "sheet", str(path))
+    assert status == 0
+    assert out.splitlines()[0] == "Mix in all: 469 g (420 to 517 g)"
+    assert "Both liquids, measured in the can: 22 to 25 °C\n" in out
+
+
+def test_sheet_of_every_worked_case(capsys: pytest.CaptureFixture[str]) -> None:
+    """Every worked case has a sheet, whatever is missing from it."""
+    for path in sorted(CASES.glob("*.yaml")):
+        status, out, err = here(capsys, "sum", "sheet", str(path), "--json")
+        assert (status, err) == (0, ""), path.name
+        assert len(json.loads(out)["lines"]) >= 6
+
+
+# -- before the pour and tomorrow's questions ----------------------------------------------------------------------
+
+PLAN = "case: 1\nanswers:\n  build: bare_foam\n  painted: no\n  mold_temperature: 8 degC\n  material_temperature: 12 degC\n"
+RATES = (
+    "Rates come from bad parts that somebody looked into: they say which fault is likelier than usual if the part turns out bad, not how likely a bad part is."
+)
+
+
+def test_plan_pour(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A cold plan: causes raised with a remedy each, faults above the usual, the change that lowers most, and what the rates mean."""
+    path = tmp_path / "monday.yaml"
+    path.write_text(PLAN)
+    status, out, err = here(capsys, "plan-pour", str(path), "--json")
+    assert (status, err) == (0, "")
+    found = json.loads(out)
+    assert list(found) == ["version", "faults", "causes", "change", "computed", "note"]
+    assert found["note"] == RATES
+    assert {"mold_cold", "material_cold"} <= {cause["id"] for cause in found["causes"]}
+    for entry in found["faults"] + found["causes"]:
+        assert 0.0 < entry["usual"] < entry["chance"] <= 1.0
+    assert found["change"]["saves"] > 0.0
+    status, out, _ = here(capsys, "plan-pour", str(path))
+    assert status == 0
+    assert out.splitlines()[-1] == RATES
+
+
+def test_plan_pour_of_an_ordinary_plan(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing raised is said in one line, with what the rates mean."""
+    path = tmp_path / "monday.yaml"
+    path.write_text("case: 1\nanswers:\n  build: bare_foam\n  painted: no\n")
+    assert here(capsys, "plan-pour", str(path)) == (0, f"Nothing in the plan makes a fault likelier than usual.\n{RATES}\n", "")
+    assert json.loads(here(capsys, "plan-pour", str(path), "--json")[1])["change"] is None
+
+
+def test_plan_pour_refuses_a_part_that_is_poured(capsys: pytest.CaptureFixture[str]) -> None:
+    """A case with symptoms is for `read`: one line, exit 2."""
+    path = str(CASES / "tusks-in-march.yaml")
+    line = f"diagnose: {path}: tells symptoms, expected the facts of a pour that is still to come; use: diagnose read\n"
+    assert here(capsys, "plan-pour", path) == (2, "", line)
+
+
+def test_ask_for_tomorrow(capsys: pytest.CaptureFixture[str]) -> None:
+    """As many questions as asked for, none twice, none answered yet, with the joint gain rising; the same in words."""
+    path = str(CASES / "brains-on-the-ridges.yaml")
+    status, out, err = here(capsys, "ask", path, "-n", "3", "--json")
+    assert (status, err) == (0, "")
+    questions = json.loads(out)["questions"]
+    assert len({q["question"] for q in questions}) == len(questions) == 3
+    gains = [q["joint_gain_bits"] for q in questions]
+    assert gains == sorted(gains)
+    assert all(q["title"] and q["find_out"] for q in questions)
+    status, out, _ = here(capsys, "ask", path, "-n", "3")
+    assert status == 0
+    assert [line[:3] for line in out.splitlines() if not line.startswith("   ")] == ["1. ", "2. ", "3. "]
+
+
+def test_ask_without_a_symptom(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing to explain: an empty list, and a line that says so."""
+    path = tmp_path / "case.yaml"
+    path.write_text(PLAN)
+    assert json.loads(here(capsys, "ask", str(path), "--json")[1])["questions"] == []
+    assert here(capsys, "ask", str(path)) == (0, "", "no question would tell more: no symptom told, or all is answered\n")
