@@ -76,7 +76,7 @@ class Consultation:
 
     @cached_property
     def _proposed(self) -> tuple[list[Proposal], bool]:
-        return propose(self.model, self.answers, self.engine, self.beliefs)
+        return propose(self.model, self.answers, self.engine, self.beliefs, planner=self.next_pour)
 
     @property
     def proposals(self) -> list[Proposal]:

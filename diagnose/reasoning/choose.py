@@ -66,15 +66,20 @@ class _Prices:
     bit: float
 
 
-def propose(model: Model, answers: Answers, engine: Engine, beliefs: Beliefs, most: int = 8) -> tuple[list[Proposal], bool]:
-    """Return the questions worth asking, best first, and whether the case is settled (then there are none)."""
+def propose(
+    model: Model, answers: Answers, engine: Engine, beliefs: Beliefs, most: int = 8, planner: Planner | None = None
+) -> tuple[list[Proposal], bool]:
+    """Return the questions worth asking, best first, and whether the case is settled (then there are none).
+
+    *planner*: one for the next pour over the same network, where there is one already.
+    """
     if not any(f.symptom and f.seen for f in engine.network.findings):
         return _first_questions(model, answers), False
-    return _Chooser(model, answers, engine, beliefs).run(most)
+    return _Chooser(model, answers, engine, beliefs, planner).run(most)
 
 
 class _Chooser:
-    def __init__(self, model: Model, answers: Answers, engine: Engine, beliefs: Beliefs) -> None:
+    def __init__(self, model: Model, answers: Answers, engine: Engine, beliefs: Beliefs, planner: Planner | None) -> None:
         self.model = model
         self.answers = answers
         self.engine = engine
@@ -82,7 +87,7 @@ class _Chooser:
         self.asker = Asker(model, answers, engine)
         money = model.knowledge.words["costs"]
         self.prices = _Prices(money["hour at work"] / 60, money["a question"], money["a bit"])
-        planner = Planner(model, engine, Costs.from_words(money), {c.id: c.probability for c in beliefs.causes})
+        planner = planner or Planner(model, engine, Costs.from_words(money), {c.id: c.probability for c in beliefs.causes})
         pool = planner.pool()
         self.left: Array = 1.0 - np.stack([planner.mend(sorted(chosen)) for chosen in pool])
         self.price: Array = np.array([planner.cost(chosen) for chosen in pool])

@@ -103,7 +103,7 @@ FILES = [
     ("case: 1\nanswers: {}\nabout: {photos: a}\n", ["owl.yaml:3: about.photos: expected a list of texts"]),
     ("case: 1\nanswers: {}\nabout: {remarks: [a]}\n", ["owl.yaml:3: about.remarks: expected text"]),
     ("case: 1\nanswers: {}\n---\ncase: 1\n", ["owl.yaml:3: a second document starts here, expected one to a file"]),
-    ("[" * 20_000, ["owl.yaml: nested more than 24 deep"]),
+    ("[" * 20_000, ["owl.yaml:1: nested more than 24 deep"]),
     ("case: 1\nx_wide: [" + "a, " * 30_000 + "]\nanswers: {}\n", ["owl.yaml:2: more than 20000 keys and values"]),
     ("case: 1\nx_deep: " + "{a: " * 30 + "b" + "}" * 30 + "\nanswers: {}\n", ["owl.yaml:2: nested more than 24 deep"]),
 ]

@@ -55,7 +55,7 @@ def test_every_error_is_a_line_on_standard_error(run: Run, small: Path, tmp_path
     assert (done.returncode, done.stdout) == (2, "")
     at = [text[: text.index(piece)].count("\n") + 1 for piece in ("    base: occasional", "  warm_it:", "    minutes: 10\n")]
     assert done.stderr.splitlines() == [
-        f"{path}:{at[0]}: causes.face_hot.base: 'ocasional', expected a word for share: very common, common, occasional, rare, nearest is 'occasional'",
+        f"{path}:{at[0]}: causes.face_hot.base: 'ocasional', expected a word for share: very common, common, occasional, rare, very rare, nearest is 'occasional'",
         f"{path}:{at[1]}: remedies.warm_it: 'minutes' is missing",
         f"{path}:{at[2]}: remedies.warm_it.minuts: unknown key, nearest is 'minutes'",
     ]

@@ -154,7 +154,7 @@ REFUSED = {
     "latin.yaml": (b"case: 1\ntitle: K\xe4uzchen\n", "{path}:2: byte 0xe4 is not UTF-8, expected text in UTF-8"),
     "version.yaml": (b"case: 2\nanswers: {}\n", "{path}:1: case: '2', expected 1, the version of the format that this program reads"),
     "huge.yaml": (b"case: 1\nanswers: {}\n#" + b"x" * (1 << 20), "{path}: over 1048576 bytes, expected a case of at most 1 MiB"),
-    "deep.yaml": (b"[" * 20_000, "{path}: nested more than 24 deep"),
+    "deep.yaml": (b"[" * 20_000, "{path}:1: nested more than 24 deep"),
     "owl.yaml": (b"case: 1\n\n\n\n\n\n\nanswers:\n  mold_temperature: 61 lb\n", "{path}:9: mold_temperature: '61 lb' is a mass, expected a temperature"),
     "many.yaml": (b"case: 1\nanswers: {a_mass: 0 g, b_mass: 0 g, thin_skn: seen}\n",
                   "{path}:2: a_mass: '0 g' is not believable, expected 1 to 200000 g (and 2 more)"),

@@ -38,7 +38,7 @@ FAULTS = [
      "symptoms.paint_flakes.sources: 0 values, expected at least 1"),
     # words
     ("    base: occasional", "    base: ocasional", "    base: occasional",
-     "causes.face_hot.base: 'ocasional', expected a word for share: very common, common, occasional, rare, nearest is 'occasional'"),
+     "causes.face_hot.base: 'ocasional', expected a word for share: very common, common, occasional, rare, very rare, nearest is 'occasional'"),
     ("      coat_lifts: usually - nothing", "      coat_lifts: mostly - nothing", "      coat_lifts: usually",
      "causes.coat_dry.symptoms.coat_lifts: 'mostly', expected a word for likelihood: always, usually, often, sometimes, seldom"),
     ("      coat_lifts: usually - nothing is left to bond to", "      coat_lifts: usually", "      coat_lifts: usually",
@@ -138,7 +138,7 @@ def test_all_errors_are_told_at_once_and_in_order(spoilt: Spoil) -> None:
                    ("    fixes: {coat_dry: usually - the coat still bonds}", "    fixes: {old_cans: usually - the coat still bonds}"))
     assert [fault.split(": ", 1)[1] for fault in found] == [
         "causes.face_cold.symptoms.soft_fase: no symptom 'soft_fase', nearest is 'soft_face'",
-        "causes.face_hot.base: 'ocasional', expected a word for share: very common, common, occasional, rare, nearest is 'occasional'",
+        "causes.face_hot.base: 'ocasional', expected a word for share: very common, common, occasional, rare, very rare, nearest is 'occasional'",
         "causes.paint_early.facts.paint_wait: points of the curve out of order, expected them rising",
         "remedies.warm_it.minuts: unknown key, nearest is 'minutes'",
     ]
@@ -157,7 +157,7 @@ def test_files_that_cannot_be_read_do_not_hide_the_faults_of_others(compiled: Ca
     found = [str(fault) for fault in caught.value.faults]
     assert found[0].startswith("k/more.yaml:2: not readable as YAML: ")
     assert found[1] == "k/third.yaml:2: a second document starts here, expected one to a file"
-    assert found[2].endswith("causes.face_hot.base: 'ocasional', expected a word for share: very common, common, occasional, rare, nearest is 'occasional'")
+    assert found[2].endswith("causes.face_hot.base: 'ocasional', expected a word for share: very common, common, occasional, rare, very rare, nearest is 'occasional'")
     assert len(found) == 3
 
 
