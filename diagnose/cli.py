@@ -277,8 +277,12 @@ def paths() -> None:
 
     from diagnose.knowledge.store import knowledge_root, shop_path
 
-    for label, path in (("knowledge", knowledge_root()), ("shop file", shop_path()), ("cache", user_cache_path("diagnose", appauthor=False)),
-                        ("unfinished cases", user_state_path("diagnose", appauthor=False) / "cases")):
+    for label, path in (
+        ("knowledge", knowledge_root()),
+        ("shop file", shop_path()),
+        ("cache", user_cache_path("diagnose", appauthor=False)),
+        ("unfinished cases", user_state_path("diagnose", appauthor=False) / "cases"),
+    ):
         click.echo(f"{label}: {path}" + ("" if path.exists() else " (not there yet)"))
 
 

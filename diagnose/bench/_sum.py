@@ -53,8 +53,12 @@ class Answer:
 
     @classmethod
     def ranged(
-        cls, span: Range, unit: str, text: str,
-        lines: tuple[str, ...] = (), assumes: tuple[str, ...] = (),
+        cls,
+        span: Range,
+        unit: str,
+        text: str,
+        lines: tuple[str, ...] = (),
+        assumes: tuple[str, ...] = (),
     ) -> Answer:
         """Return the answer for a *span* in SI, turned into *unit*."""
         low, mid, high = (from_si(end, unit) for end in (span.low, span.mid, span.high))
@@ -110,8 +114,14 @@ class Sum:
         """Return the result for *values*, each in the unit of its input; a missing one takes its default."""
         answer = self.formula(self._given(values))
         return Result(
-            answer.value, answer.unit, answer.low, answer.high, answer.text, answer.lines,
-            self.assumes + answer.assumes, self.source,
+            answer.value,
+            answer.unit,
+            answer.low,
+            answer.high,
+            answer.text,
+            answer.lines,
+            self.assumes + answer.assumes,
+            self.source,
         )
 
     def _given(self, values: Mapping[str, float | str | None]) -> Given:

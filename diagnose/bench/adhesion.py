@@ -84,9 +84,7 @@ def paint_wait(t_c: float) -> Range:
     return time_factor(t_c, PAINT_WAIT_C).times(PAINT_WAIT_S)
 
 
-def paint_conditions(
-    air_c: float, rh_percent: float, surface_c: float, lowest_c: float | None = None
-) -> Conditions:
+def paint_conditions(air_c: float, rh_percent: float, surface_c: float, lowest_c: float | None = None) -> Conditions:
     """Return whether air and surface suit painting, and each thing that speaks against.
 
     The surface 3 K over the dew point; air and surface between 7 and 32 degC, or *lowest_c* of the
@@ -111,8 +109,5 @@ def recoat(opens_s: float, closes_s: float | None, t_c: float, reference_c: floa
     published. Only for paint that sets by reaction; a drying paint goes by air movement and humidity.
     """
     if closes_s is not None and closes_s < opens_s:
-        raise BenchError(
-            f"recoat window closing at {number(closes_s / 60)} min: expected after it opens, "
-            f"{number(opens_s / 60)} min"
-        )
+        raise BenchError(f"recoat window closing at {number(closes_s / 60)} min: expected after it opens, {number(opens_s / 60)} min")
     return window_at(opens_s, 2_592_000.0 if closes_s is None else closes_s, t_c, reference_c)

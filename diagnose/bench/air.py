@@ -19,10 +19,7 @@ MOLAR_VOLUME = 0.02445
 MOLAR = {"MDI": 0.25025, "TDI": 0.17416}
 """kg/mol."""
 
-NOT_A_TARGET = (
-    "A limit is not a design target: keep exposure as low as can be done. Sensitised people react far below it. "
-    "The SDS and local rules decide."
-)
+NOT_A_TARGET = "A limit is not a design target: keep exposure as low as can be done. Sensitised people react far below it. The SDS and local rules decide."
 
 RESPIRATORS = (
     "Official bodies differ. Strict advice first: NIOSH specifies supplied air for substances without a "

@@ -37,7 +37,9 @@ def _foam_density(density: float, quantity: str = "free-rise density") -> float:
 
 
 def foam_volume(
-    volume_m3: float, skin_kg: float = 0.0, armature_m3: float = 0.0,
+    volume_m3: float,
+    skin_kg: float = 0.0,
+    armature_m3: float = 0.0,
     skin_density: float = SKIN_DENSITY,
 ) -> float:
     """Return m3 left for foam in a cavity once the skin coat and the armature are in.
@@ -52,15 +54,19 @@ def foam_volume(
     left = volume_m3 - skin_kg / skin_density - armature_m3
     if left < 0.1 * volume_m3:
         raise BenchError(
-            f"volume left for foam {number(left * 1e6)} mL of {number(volume_m3 * 1e6)} mL: "
-            f"expected a tenth or more once skin coat and armature are taken off"
+            f"volume left for foam {number(left * 1e6)} mL of {number(volume_m3 * 1e6)} mL: expected a tenth or more once skin coat and armature are taken off"
         )
     return left
 
 
 def charge(
-    volume_m3: float, free_rise_density: float, packing_factor: float, loss: float = 0.05,
-    skin_kg: float = 0.0, armature_m3: float = 0.0, skin_density: float = SKIN_DENSITY,
+    volume_m3: float,
+    free_rise_density: float,
+    packing_factor: float,
+    loss: float = 0.05,
+    skin_kg: float = 0.0,
+    armature_m3: float = 0.0,
+    skin_density: float = SKIN_DENSITY,
 ) -> Charge:
     """Return kg to pour and kg to mix so that a cavity is packed by *packing_factor*.
 
@@ -85,9 +91,7 @@ def packing(charge_kg: float, volume_m3: float, free_rise_density: float) -> flo
     return charge_kg / (_volume(volume_m3) * _foam_density(free_rise_density))
 
 
-def packing_of_part(
-    part_kg: float, volume_m3: float, free_rise_density: float, insert_kg: float = 0.0
-) -> float:
+def packing_of_part(part_kg: float, volume_m3: float, free_rise_density: float, insert_kg: float = 0.0) -> float:
     """Return the packing factor reached, from the trimmed part less what is not foam in it.
 
     *insert_kg* is armature and skin coat. Range: as `packing`; the part must outweigh what is in it.

@@ -113,9 +113,7 @@ def share_of_time(elapsed_s: float, sheet_s: float, t_c: float, reference_c: flo
     return reference_time(elapsed_s, t_c, reference_c).times(1 / sheet_s)
 
 
-def finish_pouring(
-    cream_s: float, t_c: float, reference_c: float = 25.0, share: float = POUR_SHARE
-) -> Range:
+def finish_pouring(cream_s: float, t_c: float, reference_c: float = 25.0, share: float = POUR_SHARE) -> Range:
     """Return seconds from first contact of A and B by which the last drop should be in: go by the low end.
 
     *share* of the cream time (0.3 to 1). Range: cream 1 to 3600 s, 0 to 60 degC. Source:

@@ -49,9 +49,7 @@ def adiabatic_rise(oh_mol_kg: float, water_mol_kg: float) -> Range:
     return Range(*rises)
 
 
-def adiabatic_core_c(
-    start_c: float, ratio_per_100: float, oh_number: float, water_percent_of_b: float
-) -> Range:
+def adiabatic_core_c(start_c: float, ratio_per_100: float, oh_number: float, water_percent_of_b: float) -> Range:
     """Return the ceiling in degC for the core: start plus `adiabatic_rise` of a mix at its ratio.
 
     Range: start 0 to 60 degC, ratio 1 to 1000 parts A to 100 B, OH number of B 1 to 2000 mg KOH/g,
@@ -77,9 +75,7 @@ def _depth(thickness_m: float) -> float:
     return inside("thickness of the section", thickness_m, 10, 600, "mm") / 2
 
 
-def cooled_core_c(
-    peak_c: float, wall_c: float, thickness_m: float, time_s: float, density: float
-) -> Range:
+def cooled_core_c(peak_c: float, wall_c: float, thickness_m: float, time_s: float, density: float) -> Range:
     """Return the temperature in degC of the middle of a section *time_s* after its peak.
 
     Low: the wall is held cool and the foam conducts well. High: a warm wall in still air and foam that conducts
@@ -101,9 +97,7 @@ def cooled_core_c(
     return Range(*(wall_c + (peak_c - wall_c) * theta for theta in thetas))
 
 
-def core_cool_time(
-    peak_c: float, wall_c: float, target_c: float, thickness_m: float, density: float
-) -> Range:
+def core_cool_time(peak_c: float, wall_c: float, target_c: float, thickness_m: float, density: float) -> Range:
     """Return seconds from the peak until the middle of a section is down to *target_c*.
 
     Range and source: as `cooled_core_c`; the target must lie between wall and peak.
@@ -112,8 +106,7 @@ def core_cool_time(
     theta = (target_c - wall_c) / (peak_c - wall_c) if peak_c > wall_c else 1.0
     if not 1e-3 <= theta <= 0.999:
         raise BenchError(
-            f"target temperature {number(target_c)} °C: expected between the wall's "
-            f"{number(wall_c)} °C and the core's {number(peak_c)} °C, not at either end"
+            f"target temperature {number(target_c)} °C: expected between the wall's {number(wall_c)} °C and the core's {number(peak_c)} °C, not at either end"
         )
     depth = _depth(thickness_m)
 

@@ -92,9 +92,7 @@ def held_time(thickness_m: float, diffusivity: float, share: float = 0.9, sides:
     return fourier_held(1 - share) * depth**2 / diffusivity
 
 
-def warm_time(
-    thickness_m: float, stuff: Stuff, coefficient: float, share: float = 0.9, sides: str = "one"
-) -> float:
+def warm_time(thickness_m: float, stuff: Stuff, coefficient: float, share: float = 0.9, sides: str = "one") -> float:
     """Return seconds for *share* of a step to reach the slowest place through a surface coefficient.
 
     The slowest place is the middle of a wall warmed on both sides, or the far face of one warmed on
@@ -108,8 +106,13 @@ def warm_time(
 
 
 def warm_mold(
-    thickness_m: float, start_c: float, around_c: float, target_c: float,
-    sides: str = "one", medium: str = "still_air", wall: str = "silicone",
+    thickness_m: float,
+    start_c: float,
+    around_c: float,
+    target_c: float,
+    sides: str = "one",
+    medium: str = "still_air",
+    wall: str = "silicone",
 ) -> Range:
     """Return seconds to bring the slowest place of a wall from *start_c* to *target_c* in *around_c*.
 
@@ -142,8 +145,13 @@ def _share(start_c: float, around_c: float, target_c: float) -> float:
 
 
 def bench_face(
-    time_s: float, mold_c: float, room_c: float, thickness_m: float,
-    sides: str = "one", medium: str = "still_air", wall: str = "silicone",
+    time_s: float,
+    mold_c: float,
+    room_c: float,
+    thickness_m: float,
+    sides: str = "one",
+    medium: str = "still_air",
+    wall: str = "silicone",
 ) -> Range:
     """Return the temperature in degC of the bare face of a mold after *time_s* seconds on the bench.
 
@@ -166,9 +174,7 @@ def bench_face(
     return Range.around(face(sets[0], coefficients.mid), ends)
 
 
-def contact_temperature(
-    mix_c: float, wall_c: float, mix_effusivity: float, wall_effusivity: float
-) -> float:
+def contact_temperature(mix_c: float, wall_c: float, mix_effusivity: float, wall_effusivity: float) -> float:
     """Return the temperature in degC where two bodies meet: each pulls with its effusivity.
 
     Range: -20 to 90 degC, effusivity 10 to 50 000 W s^0.5/m2K. Source: two half-spaces in

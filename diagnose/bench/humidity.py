@@ -44,10 +44,7 @@ def _air(t_c: float) -> float:
 
 def _rh(rh_percent: float) -> float:
     if 0 < rh_percent < 1:
-        raise BenchError(
-            f"relative humidity {number(rh_percent)} %: looks like a fraction, "
-            f"expected 1 % to 100 %"
-        )
+        raise BenchError(f"relative humidity {number(rh_percent)} %: looks like a fraction, expected 1 % to 100 %")
     return inside("relative humidity", rh_percent, 1, 100, "percent")
 
 

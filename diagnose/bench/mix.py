@@ -81,8 +81,12 @@ def ratio_error_percent(a_kg: float, b_kg: float, target_per_100: float) -> floa
 
 
 def ratio_error(
-    a_kg: float, b_kg: float, target_per_100: float, step_kg: float,
-    a_left_kg: float = 0.0, b_left_kg: float = 0.0,
+    a_kg: float,
+    b_kg: float,
+    target_per_100: float,
+    step_kg: float,
+    a_left_kg: float = 0.0,
+    b_left_kg: float = 0.0,
 ) -> RatioError:
     """Return the ratio error in percent with its bar from the scale's step and what stays in the cups.
 
@@ -115,8 +119,12 @@ def _sd(step_kg: float, left_kg: float) -> float:
 
 
 def ratio_error_se_percent(
-    a_kg: float, b_kg: float, target_per_100: float, step_kg: float,
-    a_left_kg: float = 0.0, b_left_kg: float = 0.0,
+    a_kg: float,
+    b_kg: float,
+    target_per_100: float,
+    step_kg: float,
+    a_left_kg: float = 0.0,
+    b_left_kg: float = 0.0,
 ) -> float:
     """Return the standard error, in percent of the target, of `ratio_error` with the same arguments."""
     return ratio_error(a_kg, b_kg, target_per_100, step_kg, a_left_kg, b_left_kg).standard_error
@@ -161,9 +169,7 @@ def _sorted_points(points: Sequence[tuple[float, float]]) -> list[tuple[float, f
         if r0 == r1:
             raise BenchError(f"ratio {number(r0)} twice: expected one density for each ratio")
         if (d1 - d0) * (rows[-1][1] - rows[0][1]) <= 0:
-            raise BenchError(
-                f"density {number(d0)} then {number(d1)} kg/m³: expected all rising or all falling"
-            )
+            raise BenchError(f"density {number(d0)} then {number(d1)} kg/m³: expected all rising or all falling")
     return rows
 
 
@@ -178,9 +184,7 @@ def density_at_ratio(ratio_per_100: float, points: Sequence[tuple[float, float]]
     """
     rows = _sorted_points(points)
     inside("mix ratio", ratio_per_100, rows[0][0], rows[-1][0], "parts_a_per_100_b")
-    (r0, d0), (r1, d1) = next(
-        pair for pair in pairwise(rows) if ratio_per_100 <= pair[1][0] or pair[1] == rows[-1]
-    )
+    (r0, d0), (r1, d1) = next(pair for pair in pairwise(rows) if ratio_per_100 <= pair[1][0] or pair[1] == rows[-1])
     share = min(1.0, max(0.0, (ratio_per_100 - r0) / (r1 - r0)))
     mid = d0 * (d1 / d0) ** share
     return Range.around(mid, [1 / ((1 - share) / d0 + share / d1), (1 - share) * d0 + share * d1])
@@ -194,9 +198,5 @@ def ratio_for_density(density: float, points: Sequence[tuple[float, float]]) -> 
     rows = _sorted_points(points)
     ends = sorted((rows[0][1], rows[-1][1]))
     inside("free-rise density", density, ends[0], ends[1], "kg/m^3")
-    (r0, d0), (r1, d1) = next(
-        pair for pair in pairwise(rows)
-        if min(pair[0][1], pair[1][1]) <= density <= max(pair[0][1], pair[1][1])
-        or pair[1] == rows[-1]
-    )
+    (r0, d0), (r1, d1) = next(pair for pair in pairwise(rows) if min(pair[0][1], pair[1][1]) <= density <= max(pair[0][1], pair[1][1]) or pair[1] == rows[-1])
     return r0 + (r1 - r0) * math.log(density / d0) / math.log(d1 / d0)

@@ -38,9 +38,7 @@ def _density(density: float) -> float:
     return inside("skin density", density, 500, 3000, "kg/m^3")
 
 
-def skin_mass(
-    area_m2: float, thickness_m: float, density: float = SKIN_DENSITY, loss: float = 0.0
-) -> float:
+def skin_mass(area_m2: float, thickness_m: float, density: float = SKIN_DENSITY, loss: float = 0.0) -> float:
     """Return kg of skin for an area and a mean thickness; *loss* (0 to 0.7) is what drains or stays in cups.
 
     Range: 1 cm2 to 20 m2, 0.05 to 20 mm, 500 to 3000 kg/m3. Source: area x thickness x density.
@@ -67,8 +65,11 @@ def skin_mean_mm(skin_mass_g: float, area_cm2: float, density_g_ml: float = 1.05
 
 
 def coats(
-    area_m2: float, thickness_m: float, per_coat_m: float,
-    density: float = SKIN_DENSITY, loss: float = 0.0,
+    area_m2: float,
+    thickness_m: float,
+    per_coat_m: float,
+    density: float = SKIN_DENSITY,
+    loss: float = 0.0,
 ) -> Coats:
     """Return how many coats of *per_coat_m* make at least *thickness_m*, and kg to mix for each.
 
@@ -79,9 +80,7 @@ def coats(
     return Coats(count, total / count, total)
 
 
-def drained_film(
-    viscosity: float, height_m: float, time_s: float, density: float = SKIN_DENSITY
-) -> float:
+def drained_film(viscosity: float, height_m: float, time_s: float, density: float = SKIN_DENSITY) -> float:
     """Return the mean thickness in m that is left on an upright wall after draining for *time_s*.
 
     (2/3) sqrt(mu H / (rho g t)). Range: 0.01 to 1000 Pa s, wall 10 mm to 2 m, 1 s to 2 h. Source:

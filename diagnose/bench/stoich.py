@@ -47,9 +47,7 @@ def polyol_equivalent_weight(oh_number: float) -> float:
     return 1000 * KOH_MOLAR / _oh(oh_number)
 
 
-def active_hydrogen(
-    polyol_kg: float, oh_number: float, water_kg: float = 0.0, acid_number: float = 0.0
-) -> float:
+def active_hydrogen(polyol_kg: float, oh_number: float, water_kg: float = 0.0, acid_number: float = 0.0) -> float:
     """Return moles of groups in B that take NCO: hydroxyl, acid, and two for each molecule of water.
 
     Range: polyol 0.01 g to 100 kg, water 0 to 10 kg, acid number 0 to 200. Source: standard.
@@ -62,8 +60,12 @@ def active_hydrogen(
 
 
 def isocyanate_index(
-    iso_kg: float, nco_percent: float, polyol_kg: float, oh_number: float,
-    water_kg: float = 0.0, acid_number: float = 0.0,
+    iso_kg: float,
+    nco_percent: float,
+    polyol_kg: float,
+    oh_number: float,
+    water_kg: float = 0.0,
+    acid_number: float = 0.0,
 ) -> float:
     """Return the isocyanate index: 100 x NCO groups used to groups that take them.
 
@@ -76,8 +78,12 @@ def isocyanate_index(
 
 
 def iso_needed(
-    polyol_kg: float, oh_number: float, nco_percent: float,
-    water_kg: float = 0.0, index: float = 100.0, acid_number: float = 0.0,
+    polyol_kg: float,
+    oh_number: float,
+    nco_percent: float,
+    water_kg: float = 0.0,
+    index: float = 100.0,
+    acid_number: float = 0.0,
 ) -> float:
     """Return kg of isocyanate for a polyol, its water and an *index* (50 to 200).
 
@@ -140,9 +146,7 @@ def iso_eaten_by_water(water_kg: float, nco_percent: float) -> float:
     return 2 * water_kg / WATER_MOLAR * iso_equivalent_weight(nco_percent)
 
 
-def lowest_density(
-    water_percent: float, t_c: float = 25.0, kept: float = 1.0, solid_density: float = 1100.0
-) -> float:
+def lowest_density(water_percent: float, t_c: float = 25.0, kept: float = 1.0, solid_density: float = 1100.0) -> float:
     """Return the lowest foam density in kg/m3 that so much water in the whole mix can blow.
 
     *kept* is the share of gas the foam holds (about 0.7 in practice). A lower density than with

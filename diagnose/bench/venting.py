@@ -71,14 +71,11 @@ def _hold_poiseuille(re: float, length_m: float, diameter_m: float) -> None:
     limit = min(LAMINAR, length_m / (0.06 * diameter_m))
     if re > limit:
         raise BenchError(
-            f"Reynolds number {number(re, 3)} in the pipe formula: expected 0 to {number(limit, 3)} "
-            f"(a hole {number(length_m / diameter_m, 3)} bores long)"
+            f"Reynolds number {number(re, 3)} in the pipe formula: expected 0 to {number(limit, 3)} (a hole {number(length_m / diameter_m, 3)} bores long)"
         )
 
 
-def poiseuille_drop(
-    flow_m3_s: float, diameter_m: float, length_m: float, viscosity: float, density: float
-) -> float:
+def poiseuille_drop(flow_m3_s: float, diameter_m: float, length_m: float, viscosity: float, density: float) -> float:
     """Return the pressure in Pa that drives a laminar flow through a long round hole.
 
     128 mu L Q / (pi d^4). Range: bore 0.1 to 200 mm, length 0.1 mm to 10 m; refused over Reynolds 2300 and
@@ -91,8 +88,11 @@ def poiseuille_drop(
 
 
 def poiseuille_flow(
-    drop_pa: float, diameter_m: float, length_m: float,
-    viscosity: float = AIR_VISCOSITY, density: float = AIR_DENSITY,
+    drop_pa: float,
+    diameter_m: float,
+    length_m: float,
+    viscosity: float = AIR_VISCOSITY,
+    density: float = AIR_DENSITY,
 ) -> float:
     """Return m3/s through a long round hole under *drop_pa*: `poiseuille_drop` turned round, same refusals.
 
@@ -106,8 +106,11 @@ def poiseuille_flow(
 
 
 def orifice_flow(
-    drop_pa: float, diameter_m: float, length_m: float = 0.0,
-    viscosity: float = AIR_VISCOSITY, density: float = AIR_DENSITY,
+    drop_pa: float,
+    diameter_m: float,
+    length_m: float = 0.0,
+    viscosity: float = AIR_VISCOSITY,
+    density: float = AIR_DENSITY,
 ) -> float:
     """Return m3/s through a short sharp-edged hole, Cd A sqrt(2 dp / rho) with Cd 0.61.
 
@@ -132,8 +135,11 @@ def _friction(re: float) -> float:
 
 
 def vent_flow(
-    drop_pa: float, diameter_m: float, length_m: float,
-    viscosity: float = AIR_VISCOSITY, density: float = AIR_DENSITY,
+    drop_pa: float,
+    diameter_m: float,
+    length_m: float,
+    viscosity: float = AIR_VISCOSITY,
+    density: float = AIR_DENSITY,
 ) -> Vent:
     """Return what a round vent passes under *drop_pa*: end losses and friction together.
 

@@ -49,8 +49,7 @@ class Case:
 
     def without(self, question: str) -> Case:
         """Return the case with *question* open again."""
-        return replace(self, answers={k: v for k, v in self.answers.items() if k != question},
-                       written={k: v for k, v in self.written.items() if k != question})
+        return replace(self, answers={k: v for k, v in self.answers.items() if k != question}, written={k: v for k, v in self.written.items() if k != question})
 
     @property
     def build(self) -> str | None:

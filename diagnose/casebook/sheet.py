@@ -92,8 +92,11 @@ class Sheet:
     def _grams(self) -> list[Line]:
         missing = self._missing("cavity_volume", "free_rise_density", "ratio_target")
         if missing:
-            return [self._needs("grams", "Grams of A and B", missing,
-                                "example: 1900 mL x 0.16 g/mL x 1.45 / (1 - 0.06) = 469 g, at 50 to 100 is 156 g A and 313 g B")]
+            return [
+                self._needs(
+                    "grams", "Grams of A and B", missing, "example: 1900 mL x 0.16 g/mL x 1.45 / (1 - 0.06) = 469 g, at 50 to 100 is 156 g A and 313 g B"
+                )
+            ]
         volume, density, target = (float(self.known[name]) for name in ("cavity_volume", "free_rise_density", "ratio_target"))  # type: ignore[arg-type]
         packing = PACKING[self.build]
         low, mid, high = (charge.charge(volume / 1e6, density, factor, LOSS) for factor in (packing.low, packing.mid, packing.high))
@@ -103,11 +106,28 @@ class Sheet:
         assumed = f"packing {packing.low:g} to {packing.high:g}, {100 * LOSS:g} % left in a scraped bucket; the cavity is the space left for the foam"
         lines = [
             Line("mix", "Mix in all", f"{mid.mix_kg * 1000:.0f} g", mid.mix_kg * 1000, "g", low.mix_kg * 1000, high.mix_kg * 1000, sums, assumed),
-            Line("b_grams", "B side, weighed first", f"{parts.b_kg * 1000:.0f} g", parts.b_kg * 1000, "g", ends[0].b_kg * 1000, ends[1].b_kg * 1000,
-                 f"{mid.mix_kg * 1000:.0f} g x 100 / (100 + {number(target, 4)})", "by weight, in the cup it is mixed in"),
-            Line("a_grams", "A side, worked from what the scale shows for B", f"{parts.a_kg * 1000:.0f} g ({number(target / 100, 4)} x grams of B)",
-                 parts.a_kg * 1000, "g", ends[0].a_kg * 1000, ends[1].a_kg * 1000, f"{parts.b_kg * 1000:.0f} g x {number(target, 4)} / 100",
-                 f"target ratio {number(target, 4)} parts A to 100 B by weight"),
+            Line(
+                "b_grams",
+                "B side, weighed first",
+                f"{parts.b_kg * 1000:.0f} g",
+                parts.b_kg * 1000,
+                "g",
+                ends[0].b_kg * 1000,
+                ends[1].b_kg * 1000,
+                f"{mid.mix_kg * 1000:.0f} g x 100 / (100 + {number(target, 4)})",
+                "by weight, in the cup it is mixed in",
+            ),
+            Line(
+                "a_grams",
+                "A side, worked from what the scale shows for B",
+                f"{parts.a_kg * 1000:.0f} g ({number(target / 100, 4)} x grams of B)",
+                parts.a_kg * 1000,
+                "g",
+                ends[0].a_kg * 1000,
+                ends[1].a_kg * 1000,
+                f"{parts.b_kg * 1000:.0f} g x {number(target, 4)} / 100",
+                f"target ratio {number(target, 4)} parts A to 100 B by weight",
+            ),
         ]
         return [*lines, *self._pigment(parts.b_kg)]
 
@@ -117,16 +137,35 @@ class Sheet:
             return []
         grams = b_kg * 1000 * percent / 100
         warn = "over the 2 % that foams usually take" if percent > 2 else "2 % of B is what foams usually take at most; the paste's sheet decides"
-        return [Line("pigment", "Pigment, stirred into B first", f"{grams:.1f} g", grams, "g", None, None,
-                     f"{b_kg * 1000:.0f} g x {number(percent, 4)} %", warn)]
+        return [
+            Line("pigment", "Pigment, stirred into B first", f"{grams:.1f} g", grams, "g", None, None, f"{b_kg * 1000:.0f} g x {number(percent, 4)} %", warn)
+        ]
 
     # -- warmth and time -------------------------------------------------------------------------------------------
 
     def _warmth(self) -> list[Line]:
-        liquids = Line("liquids", "Both liquids, measured in the can", f"{say_range(LIQUIDS, '1')} °C", LIQUIDS.mid, "degC", LIQUIDS.low, LIQUIDS.high, "",
-                       "the sheet's times are usually given near here")
-        face = Line("mold_face", "Mold, measured on the inside face", f"{say_range(FACE, '1')} °C", FACE.mid, "degC", FACE.low, FACE.high, "",
-                    "some foams want a cooler face: the supplier's sheet comes first")
+        liquids = Line(
+            "liquids",
+            "Both liquids, measured in the can",
+            f"{say_range(LIQUIDS, '1')} °C",
+            LIQUIDS.mid,
+            "degC",
+            LIQUIDS.low,
+            LIQUIDS.high,
+            "",
+            "the sheet's times are usually given near here",
+        )
+        face = Line(
+            "mold_face",
+            "Mold, measured on the inside face",
+            f"{say_range(FACE, '1')} °C",
+            FACE.mid,
+            "degC",
+            FACE.low,
+            FACE.high,
+            "",
+            "some foams want a cooler face: the supplier's sheet comes first",
+        )
         start = self._value("mold_temperature")
         start = self._value("room_temperature") if start is None else start
         if start is None:
@@ -135,9 +174,21 @@ class Sheet:
             return [liquids, face]
         span = heat.warm_mold(WALL, start, BOX, FACE.mid)
         minutes = span.times(1 / 60)
-        return [liquids, face, Line("warm", "Time to warm the mold", f"{say_times(span)} in a {BOX:g} °C box", minutes.mid, "min", minutes.low, minutes.high,
-                                    f"{say(WALL, 'mm')} of silicone from {celsius(start)} to {celsius(FACE.mid)}, warmed from one side in still air",
-                                    "published values for silicone differ threefold; a shell makes it slower, a fan nearly halves it; measure the face")]
+        return [
+            liquids,
+            face,
+            Line(
+                "warm",
+                "Time to warm the mold",
+                f"{say_times(span)} in a {BOX:g} °C box",
+                minutes.mid,
+                "min",
+                minutes.low,
+                minutes.high,
+                f"{say(WALL, 'mm')} of silicone from {celsius(start)} to {celsius(FACE.mid)}, warmed from one side in still air",
+                "published values for silicone differ threefold; a shell makes it slower, a fan nearly halves it; measure the face",
+            ),
+        ]
 
     def _warm_example(self) -> str:
         return f"example: {say(WALL, 'mm')} of silicone from 18 °C to 27 °C in a {BOX:g} °C box takes {say_times(heat.warm_mold(WALL, 18.0, BOX, FACE.mid))}"
@@ -150,9 +201,19 @@ class Sheet:
         here = self._value("material_temperature")
         warm = max(LIQUIDS.low, here) if here is not None and here > LIQUIDS.high else LIQUIDS.mid
         span = clock.finish_pouring(cream, warm, sheet)
-        return [Line("finish_pouring", "Last drop in by", f"{say_time(span.low)} after A meets B", span.low, "s", span.low, span.high,
-                     f"two thirds of {number(cream, 4)} s cream at {number(sheet, 4)} °C, liquids at {number(warm, 4)} °C",
-                     "a big batch runs faster than the small cup")]
+        return [
+            Line(
+                "finish_pouring",
+                "Last drop in by",
+                f"{say_time(span.low)} after A meets B",
+                span.low,
+                "s",
+                span.low,
+                span.high,
+                f"two thirds of {number(cream, 4)} s cream at {number(sheet, 4)} °C, liquids at {number(warm, 4)} °C",
+                "a big batch runs faster than the small cup",
+            )
+        ]
 
     def _demold(self) -> list[Line]:
         minutes = self._value("sheet_demold_time")
@@ -162,16 +223,36 @@ class Sheet:
         room = self._value("room_temperature")
         here = room if room is not None else sheet
         span = clock.time_at(minutes * 60, here, sheet).times(1 / 60)
-        return [Line("demold", "Open the mold not before", f"{say_time(60 * span.high)} from mixing", span.high, "min", span.low, span.high,
-                     f"{number(minutes, 4)} min at {number(sheet, 4)} °C, carried to {number(here, 4)} °C",
-                     "5 min more for each 25 mm of section over 50 mm; a pressed thumb must spring back")]
+        return [
+            Line(
+                "demold",
+                "Open the mold not before",
+                f"{say_time(60 * span.high)} from mixing",
+                span.high,
+                "min",
+                span.low,
+                span.high,
+                f"{number(minutes, 4)} min at {number(sheet, 4)} °C, carried to {number(here, 4)} °C",
+                "5 min more for each 25 mm of section over 50 mm; a pressed thumb must spring back",
+            )
+        ]
 
     def _paint(self) -> list[Line]:
         room = max(self._or("room_temperature", 22.5), 10.0)  # colder than that a part rests somewhere else
         span = adhesion.paint_wait(room).times(1 / 3600)
-        return [Line("paint", "Paint not before", f"{say_time(3600 * span.high)} after demold", span.high, "h", span.low, span.high,
-                     f"a day at 22 °C, carried to {number(room, 4)} °C",
-                     "washed, rinsed and dry through; face 3 °C over the dew point; the paint's own sheet comes first")]
+        return [
+            Line(
+                "paint",
+                "Paint not before",
+                f"{say_time(3600 * span.high)} after demold",
+                span.high,
+                "h",
+                span.low,
+                span.high,
+                f"a day at 22 °C, carried to {number(room, 4)} °C",
+                "washed, rinsed and dry through; face 3 °C over the dew point; the paint's own sheet comes first",
+            )
+        ]
 
     # -- air and skin ----------------------------------------------------------------------------------------------
 
@@ -182,31 +263,67 @@ class Sheet:
         need = venting.air_to_vent(volume / 1e6, FILL_TIME)
         one = venting.vent_flow(VENT_PRESSURE, BORE, VENT_LENGTH)
         count = max(1, -(-need // one.flow_m3_s))
-        return [Line("vents", "Vents", f"one of 1 to 2 mm at each dead end, {count:.0f} at the least", count, "1", None, None,
-                     f"{say(need, 'mL/s')} of air must leave, one vent of {say(BORE, 'mm')} passes {say(one.flow_m3_s, 'mL/s')}",
-                     f"the cavity fills in {FILL_TIME:g} s; place matters more than size, a trapped pocket can't be pressed away")]
+        return [
+            Line(
+                "vents",
+                "Vents",
+                f"one of 1 to 2 mm at each dead end, {count:.0f} at the least",
+                count,
+                "1",
+                None,
+                None,
+                f"{say(need, 'mL/s')} of air must leave, one vent of {say(BORE, 'mm')} passes {say(one.flow_m3_s, 'mL/s')}",
+                f"the cavity fills in {FILL_TIME:g} s; place matters more than size, a trapped pocket can't be pressed away",
+            )
+        ]
 
     def _skin(self) -> list[Line]:
         area = self._value("mold_area")
         if area is None:
             return [self._needs("skin", "Skin coat", ["mold_area"], "example: 1450 cm² x 1.2 mm x 1.05 g/mL x 1.15 = 210 g in two coats")]
         low, mid, high = (skin.coats(area / 1e4, thickness, PER_COAT, loss=0.13) for thickness in (COAT.low, COAT.mid, COAT.high))
-        return [Line("skin", "Skin coat to mix", f"{mid.all_kg * 1000:.0f} g in {mid.count} coats", mid.all_kg * 1000, "g",
-                     low.all_kg * 1000, high.all_kg * 1000, f"{number(area, 4)} cm² x {COAT.mid * 1000:g} mm x 1.05 g/mL, 13 % left in the cup",
-                     "thin coats; dab the ridges again at gel, tip the pools out")]
+        return [
+            Line(
+                "skin",
+                "Skin coat to mix",
+                f"{mid.all_kg * 1000:.0f} g in {mid.count} coats",
+                mid.all_kg * 1000,
+                "g",
+                low.all_kg * 1000,
+                high.all_kg * 1000,
+                f"{number(area, 4)} cm² x {COAT.mid * 1000:g} mm x 1.05 g/mL, 13 % left in the cup",
+                "thin coats; dab the ridges again at gel, tip the pools out",
+            )
+        ]
 
     def _window(self) -> list[Line]:
         sheet = self._or("sheet_temperature", 25.0)
         room = self._or("room_temperature", sheet)
         found = self._window_on_sheet(sheet)
         if found is None:
-            return [self._needs("window", "Foam onto the skin between", ["sheet_skin_gel"],
-                                "example: a coat that gels in 12 min takes foam from 30 min to about 100 min at 25 °C; the finger decides")]
+            return [
+                self._needs(
+                    "window",
+                    "Foam onto the skin between",
+                    ["sheet_skin_gel"],
+                    "example: a coat that gels in 12 min takes foam from 30 min to about 100 min at 25 °C; the finger decides",
+                )
+            ]
         opens, closes, says = found
         window = clock.window_at(opens, closes, room, sheet)
-        return [Line("window", "Foam onto the skin between", f"{say_time(window.opens.mid)} and {say_time(window.closes.low)}", window.opens.mid / 60, "min",
-                     window.opens.mid / 60, window.closes.low / 60, f"{says} at {number(sheet, 4)} °C, carried to {number(room, 4)} °C",
-                     "a finger that leaves a print and lifts nothing beats the clock")]
+        return [
+            Line(
+                "window",
+                "Foam onto the skin between",
+                f"{say_time(window.opens.mid)} and {say_time(window.closes.low)}",
+                window.opens.mid / 60,
+                "min",
+                window.opens.mid / 60,
+                window.closes.low / 60,
+                f"{says} at {number(sheet, 4)} °C, carried to {number(room, 4)} °C",
+                "a finger that leaves a print and lifts nothing beats the clock",
+            )
+        ]
 
     def _window_on_sheet(self, sheet: float) -> tuple[float, float, str] | None:
         """When the window opens and closes at *sheet* °C, in s, and where that is from: the coat's own sheet before its gel time."""

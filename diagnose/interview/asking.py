@@ -60,8 +60,16 @@ def menu_of(knowledge: Knowledge, question: str, current: Answer | None, picked:
     rows = numbered(DONT_KNOW, list(wording.choice_titles(knowledge, question).items()))
     values = current.value if current is not None else None
     held = values if isinstance(values, tuple) else (str(values),) if values is not None else ()
-    return Menu(question, title_of(knowledge, question), rows, commands(knowledge, question, current is not None), several, (picked or held) if several else (),
-                sources=question not in OPENING, at=held[0] if held and not several else "")
+    return Menu(
+        question,
+        title_of(knowledge, question),
+        rows,
+        commands(knowledge, question, current is not None),
+        several,
+        (picked or held) if several else (),
+        sources=question not in OPENING,
+        at=held[0] if held and not several else "",
+    )
 
 
 def field_of(knowledge: Knowledge, question: str, current: Answer | None, text: str, keep: bool) -> Field:
@@ -113,6 +121,13 @@ def how_known(asker: Asker, knowledge: Knowledge, question: str, told: Told, mar
     return Told(replace(told.answer, source=value), told.written)
 
 
-_KNOWN = numbered(Row("0", "remembered", "From memory"), [
-    ("seen", "I saw it, or did it myself"), ("measured", "Measured it"), ("told", "Somebody told me"),
-    ("change", "Change the answer"), (UNKNOWN, "I don't know it, after all")])
+_KNOWN = numbered(
+    Row("0", "remembered", "From memory"),
+    [
+        ("seen", "I saw it, or did it myself"),
+        ("measured", "Measured it"),
+        ("told", "Somebody told me"),
+        ("change", "Change the answer"),
+        (UNKNOWN, "I don't know it, after all"),
+    ],
+)

@@ -103,7 +103,7 @@ def how_to(knowledge: Knowledge, question: str) -> list[str]:
 
 def counter_question(doubt: tuple[str, str]) -> str:
     """Return what to ask instead where an answer is often given in good faith and wrong."""
-    return f"Careful: who says \"{clean(doubt[0]).rstrip('.')}\" is often mistaken. Ask instead: {clean(doubt[1])}"
+    return f'Careful: who says "{clean(doubt[0]).rstrip(".")}" is often mistaken. Ask instead: {clean(doubt[1])}'
 
 
 def describe(knowledge: Knowledge, symptom: str) -> list[str]:

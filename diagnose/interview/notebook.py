@@ -85,8 +85,13 @@ class Notebook:
         """The answers that stand."""
         aside = set(self.aside)
         return Case(
-            self.told.title, {k: v for k, v in self.told.answers.items() if k not in aside},
-            {k: v for k, v in self.told.written.items() if k not in aside}, self.told.about, self.told.extra, ())
+            self.told.title,
+            {k: v for k, v in self.told.answers.items() if k not in aside},
+            {k: v for k, v in self.told.written.items() if k not in aside},
+            self.told.about,
+            self.told.extra,
+            (),
+        )
 
     @property
     def seen(self) -> list[str]:

@@ -22,7 +22,8 @@ ILL = (
     "Get medical advice today. Hard breathing, blue lips or a swollen face: call the emergency number at once. It can grow worse hours later.",
     "Tell the doctor that the hard side (A) of the foam holds a diisocyanate, and take its safety data sheet along.",
     "Who has reacted once may react to traces. Back to this work only when a doctor says so.",
-    "This tool looks for faults in castings. It does not diagnose people, so it ends here. Get well.")
+    "This tool looks for faults in castings. It does not diagnose people, so it ends here. Get well.",
+)
 _UNSURE = "Ask them, and look at each other, before you go on. This tool does not diagnose people; if in doubt, get fresh air and ask a doctor."
 EVIDENCE = (
     "Two minutes that can't be had later. Gloves on while the foam is fresh. Keep, before anything is wiped or thrown away:",
@@ -30,7 +31,8 @@ EVIDENCE = (
     "- the cup with its leftover, and the stick",
     "Write UP, POUR and VENT on the part, as it stood in the mold.",
     "Weigh the part, then the trimmings.",
-    "Leave the mold as it is: no wiping, no washing, no release, no new pour.")
+    "Leave the mold as it is: no wiping, no washing, no release, no new pour.",
+)
 
 
 def all_well(asker: Asker) -> bool:
@@ -80,5 +82,3 @@ def _go_on(asker: Asker, notebook: Notebook, changed: datetime) -> bool:
     if reply.command:
         raise Leave
     return reply.values == ("on",)
-
-

@@ -24,10 +24,25 @@ if TYPE_CHECKING:
 #: digits typed within this many seconds make one number
 _TOGETHER = 1.0
 _DIM, _PLAIN = "\x1b[2m", "\x1b[0m"
-_QUIET = [("qmark", "noinherit"), ("question", "noinherit"), ("answer", "noinherit"), ("instruction", "noinherit"), ("highlighted", "noinherit"),
-          ("separator", "noinherit"), ("selected", "noinherit"), ("pointer", "noinherit"), ("text", "noinherit")]
-_COLORED = [("qmark", "fg:ansicyan"), ("question", "bold"), ("answer", "fg:ansicyan"), ("instruction", ""), ("highlighted", "bold"),
-            ("pointer", "fg:ansicyan bold")]
+_QUIET = [
+    ("qmark", "noinherit"),
+    ("question", "noinherit"),
+    ("answer", "noinherit"),
+    ("instruction", "noinherit"),
+    ("highlighted", "noinherit"),
+    ("separator", "noinherit"),
+    ("selected", "noinherit"),
+    ("pointer", "noinherit"),
+    ("text", "noinherit"),
+]
+_COLORED = [
+    ("qmark", "fg:ansicyan"),
+    ("question", "bold"),
+    ("answer", "fg:ansicyan"),
+    ("instruction", ""),
+    ("highlighted", "bold"),
+    ("pointer", "fg:ansicyan bold"),
+]
 
 
 class ScreenAsker:
@@ -67,8 +82,14 @@ class ScreenAsker:
                 hint = "(Enter ticks, 0 Enter ends)" if self.width < 50 else "(number or arrows, Enter ticks, 0 Enter ends)"
             fits = len(message[-1]) + len(hint) + 4 < self.width
             question = questionary.select(
-                "\n  ".join(message), shown.choices(), pointer=">", use_jk_keys=False, show_description=False,
-                style=questionary.Style(_COLORED if self.color else _QUIET), instruction=hint if fits else f"\n  {hint}")
+                "\n  ".join(message),
+                shown.choices(),
+                pointer=">",
+                use_jk_keys=False,
+                show_description=False,
+                style=questionary.Style(_COLORED if self.color else _QUIET),
+                instruction=hint if fits else f"\n  {hint}",
+            )
             bindings = question.application.key_bindings
             question.application.key_bindings = merge_key_bindings([bindings, shown.bindings(_control(question))])
             reply: Reply = self._run(question)
@@ -179,9 +200,9 @@ class _Shown:
         from questionary import Choice, Separator
 
         self._choices = [Choice(title="-", value=i) for i in range(len(self.rows))]
-        found: list[Any] = [*self._choices[:len(self.menu.rows)]]
+        found: list[Any] = [*self._choices[: len(self.menu.rows)]]
         if self.menu.commands:
-            found += [Separator("   --"), *self._choices[len(self.menu.rows):]]
+            found += [Separator("   --"), *self._choices[len(self.menu.rows) :]]
         if self.menu.sources:
             self._source_line = Separator("")
             found.append(self._source_line)

@@ -123,6 +123,7 @@ def kept_line(session: Session) -> str:
 @contextmanager
 def _stopped_by_signals(asker: Asker) -> Iterator[None]:
     """A kill and a closed window unwind like Ctrl-C, so that the terminal is put back."""
+
     def stop(number: int, frame: FrameType | None) -> None:
         leaving = SystemExit(128 + number)
         if not asker.stop(leaving):

@@ -87,5 +87,3 @@ def explain_list(asker: Asker, notebook: Notebook, names: list[str], at: str) ->
 def explain_step(asker: Asker, command: str) -> None:
     """Tell why faults are asked for, or how to look for them."""
     asker.tell(_WHY if command == WHY else _HOW, quiet=True)
-
-

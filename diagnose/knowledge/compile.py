@@ -17,8 +17,25 @@ from diagnose.knowledge.definitions import Reading, read_quantity
 from diagnose.knowledge.units import unit_of
 
 Plain = dict[str, Any]
-_EMPTY_FACT: Plain = {"title": "", "find_out": "", "minutes": 0.0, "answerable": "", "doubt": None, "pointless": "", "words": [], "plausible": None,
-               "error": None, "choices": {}, "typical": {}, "better_than": [], "needs": [], "ask_when": {}, "builds": [], "painted": None, "unit": ""}
+_EMPTY_FACT: Plain = {
+    "title": "",
+    "find_out": "",
+    "minutes": 0.0,
+    "answerable": "",
+    "doubt": None,
+    "pointless": "",
+    "words": [],
+    "plausible": None,
+    "error": None,
+    "choices": {},
+    "typical": {},
+    "better_than": [],
+    "needs": [],
+    "ask_when": {},
+    "builds": [],
+    "painted": None,
+    "unit": "",
+}
 _EMPTY_CHECK: Plain = {"unit": "", "plausible": None, "error": None, "doubt": None, "pointless": "", "ask_when": {}, "builds": [], "painted": None, "words": []}
 _WARN_SCALE = 1.25
 
@@ -47,7 +64,11 @@ class Compiler:
         causes = {name: self._cause(name, entry) for name, entry in self.found["causes"].items()}
         self._conditions()
         return {
-            "words": self.reading.words, "facts": self.facts, "checks": self.checks, "symptoms": symptoms, "causes": causes,
+            "words": self.reading.words,
+            "facts": self.facts,
+            "checks": self.checks,
+            "symptoms": symptoms,
+            "causes": causes,
             "remedies": {name: self._remedy(entry) for name, entry in self.found["remedies"].items()},
             "sources": dict(sorted(self.found["sources"].items())),
             "materials": {name: self._material(name, entry) for name, entry in self.found["materials"].items()},
@@ -108,9 +129,17 @@ class Compiler:
         total = sum(self._word("share", choice["share"]) for choice in entry["choices"].values()) or 1.0
         choices = {key: [choice["title"], self._word("share", choice["share"]) / total] for key, choice in entry["choices"].items()}
         doubt = entry["doubt"]
-        return {**entry, "short": entry["short"], "answerable": self._word("answerable", entry["answerable"]) if entry["answerable"] else 0.0,
-                "plausible": self._plausible(section, name, entry), "error": error, "error_relative": relative,
-                "typical": self._typical(section, name, entry), "choices": choices, "doubt": [doubt["said"], doubt["ask"]] if doubt else None}
+        return {
+            **entry,
+            "short": entry["short"],
+            "answerable": self._word("answerable", entry["answerable"]) if entry["answerable"] else 0.0,
+            "plausible": self._plausible(section, name, entry),
+            "error": error,
+            "error_relative": relative,
+            "typical": self._typical(section, name, entry),
+            "choices": choices,
+            "doubt": [doubt["said"], doubt["ask"]] if doubt else None,
+        }
 
     def _typical(self, section: str, name: str, entry: Plain) -> list[list[float]]:
         points: list[list[float]] = []
@@ -130,14 +159,23 @@ class Compiler:
         error, relative = self._reading_error("checks", name, entry)
         results: dict[str, list[Any]] = {}
         for key, result in entry["results"].items():
-            edges = [self._quantity("checks", name, *[result[edge][0], entry["unit"], f".results.{key}.{edge}", result[edge][1]]) if edge in result else None
-                     for edge in ("from", "to")]
+            edges = [
+                self._quantity("checks", name, *[result[edge][0], entry["unit"], f".results.{key}.{edge}", result[edge][1]]) if edge in result else None
+                for edge in ("from", "to")
+            ]
             results[key] = [result["title"], self._word("background", result.get("background", "")), *edges]
         if entry["kind"] == "number":
             self._bands_meet(name, results)
         doubt = entry["doubt"]
-        return {**entry, "answerable": self._word("answerable", entry["answerable"]), "plausible": self._plausible("checks", name, entry),
-                "error": error, "error_relative": relative, "results": results, "doubt": [doubt["said"], doubt["ask"]] if doubt else None}
+        return {
+            **entry,
+            "answerable": self._word("answerable", entry["answerable"]),
+            "plausible": self._plausible("checks", name, entry),
+            "error": error,
+            "error_relative": relative,
+            "results": results,
+            "doubt": [doubt["said"], doubt["ask"]] if doubt else None,
+        }
 
     def _bands_meet(self, name: str, results: dict[str, list[Any]]) -> None:
         bands = sorted(((low, high) for _, _, low, high in results.values()), key=lambda band: -math.inf if band[0] is None else band[0])
@@ -159,8 +197,12 @@ class Compiler:
                 self._fault("symptoms", name, ".same_as", f"no result '{shown(text)}' of a check, expected check.result{self.reading.nearest(text, known)}")
             else:
                 same.append([check, result])
-        return {**entry, "background": self._word("background", entry["background"]), "answerable": self._word("answerable", entry["answerable"]),
-                "same_as": same}
+        return {
+            **entry,
+            "background": self._word("background", entry["background"]),
+            "answerable": self._word("answerable", entry["answerable"]),
+            "same_as": same,
+        }
 
     def _cause(self, name: str, entry: Plain) -> Plain:
         entry = {"builds": [], "painted": None, "opposite": "", "symptoms": {}, "checks": {}, "facts": {}, **entry}
@@ -250,10 +292,17 @@ class Compiler:
     def _material(self, name: str, entry: Plain) -> Plain:
         units = {"density_a": "kg/m^3", "density_b": "kg/m^3", "density": "kg/m^3", "sheet_temperature": "degC"}
         fixed = ("title", "help", "kind", "sources", "ratios")
-        values = {key: self._quantity("materials", name, text, units.get(key, "s"), f".{key}", line)
-                  for key, (text, line) in ((k, v) for k, v in entry.items() if k not in fixed)}
-        ratios = [[self._quantity("materials", name, ratio, "parts_a_per_100_b", f".ratios.{ratio}"),
-                   self._quantity("materials", name, text, "kg/m^3", f".ratios.{ratio}", line)] for ratio, (text, line) in entry.get("ratios", {}).items()]
+        values = {
+            key: self._quantity("materials", name, text, units.get(key, "s"), f".{key}", line)
+            for key, (text, line) in ((k, v) for k, v in entry.items() if k not in fixed)
+        }
+        ratios = [
+            [
+                self._quantity("materials", name, ratio, "parts_a_per_100_b", f".ratios.{ratio}"),
+                self._quantity("materials", name, text, "kg/m^3", f".ratios.{ratio}", line),
+            ]
+            for ratio, (text, line) in entry.get("ratios", {}).items()
+        ]
         for key, value in values.items():
             if value is not None and value <= 0.0 and key != "sheet_temperature":
                 self._fault("materials", name, f".{key}", "expected more than 0")

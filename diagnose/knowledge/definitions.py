@@ -289,8 +289,14 @@ class ListOf:
         return values
 
     def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        return {"type": "array", "items": self.kind.schema(words), "minItems": self.least, "maxItems": self.most, "uniqueItems": True,
-                "description": self.about}
+        return {
+            "type": "array",
+            "items": self.kind.schema(words),
+            "minItems": self.least,
+            "maxItems": self.most,
+            "uniqueItems": True,
+            "description": self.about,
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -363,8 +369,13 @@ class Record:
 
     def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
         properties = {key: kind.schema(words) for key, kind in self.fields.items()}
-        schema: JsonSchema = {"type": "object", "properties": properties, "required": list(self.required), "additionalProperties": False,
-                              "description": self.about}
+        schema: JsonSchema = {
+            "type": "object",
+            "properties": properties,
+            "required": list(self.required),
+            "additionalProperties": False,
+            "description": self.about,
+        }
         if self.conditions:
             schema["allOf"] = list(self.conditions)
         return schema

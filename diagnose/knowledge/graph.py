@@ -44,11 +44,15 @@ def build_graph(plain: Plain) -> nx.DiGraph:
 
 def graph_of(knowledge: Knowledge) -> nx.DiGraph:
     """Return the graph of *knowledge* as `build_graph` makes it; edges of effects and remedies carry their link as *p* and *word*."""
-    graph = build_graph({
-        "symptoms": knowledge.symptoms, "facts": knowledge.facts,
-        "checks": {name: {"results": check.results} for name, check in knowledge.checks.items()},
-        "causes": {name: {"symptoms": c.symptoms, "checks": c.checks, "facts": c.facts} for name, c in knowledge.causes.items()},
-        "remedies": {name: {"fixes": remedy.fixes} for name, remedy in knowledge.remedies.items()}})
+    graph = build_graph(
+        {
+            "symptoms": knowledge.symptoms,
+            "facts": knowledge.facts,
+            "checks": {name: {"results": check.results} for name, check in knowledge.checks.items()},
+            "causes": {name: {"symptoms": c.symptoms, "checks": c.checks, "facts": c.facts} for name, c in knowledge.causes.items()},
+            "remedies": {name: {"fixes": remedy.fixes} for name, remedy in knowledge.remedies.items()},
+        }
+    )
     for name, cause in knowledge.causes.items():
         for symptom, link in cause.symptoms.items():
             graph.edges[("cause", name), ("symptom", symptom)].update(p=link.p, word=link.word)

@@ -289,10 +289,7 @@ def _together(whole: list[float], parts: list[list[float]]) -> list[float]:
     """Add to each symptom's share of the best score its share in the clause that speaks for it most."""
     best = max(whole)
     tops = [max(max(part), _CLEAR * best) for part in parts]
-    return [
-        score / best + _CLAUSE * max(part[number] / top for part, top in zip(parts, tops, strict=True))
-        for number, score in enumerate(whole)
-    ]
+    return [score / best + _CLAUSE * max(part[number] / top for part, top in zip(parts, tops, strict=True)) for number, score in enumerate(whole)]
 
 
 def _postings(phrases: list[Phrase]) -> dict[str, list[int]]:

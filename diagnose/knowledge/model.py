@@ -228,7 +228,10 @@ class Knowledge:
             remedies={i: _remedy(i, e) for i, e in plain["remedies"].items()},
             sources={i: Source(i, **e) for i, e in plain["sources"].items()},
             materials={i: _material(i, e) for i, e in plain["materials"].items()},
-            words=words, warnings=tuple(plain["warnings"]), key=key)
+            words=words,
+            warnings=tuple(plain["warnings"]),
+            key=key,
+        )
 
     @property
     def hearing(self) -> Plain:
@@ -282,14 +285,27 @@ def _symptom(name: str, e: Plain) -> Symptom:
 
 
 def _asked(name: str, e: Plain) -> Plain:
-    return {**e, "id": name, "ask_when": _conditions(e), "plausible": tuple(e["plausible"]) if e["plausible"] else None,
-            "doubt": tuple(e["doubt"]) if e["doubt"] else None, **_tuples(e, "builds", "words", "sources")}
+    return {
+        **e,
+        "id": name,
+        "ask_when": _conditions(e),
+        "plausible": tuple(e["plausible"]) if e["plausible"] else None,
+        "doubt": tuple(e["doubt"]) if e["doubt"] else None,
+        **_tuples(e, "builds", "words", "sources"),
+    }
 
 
 def _fact(name: str, e: Plain) -> Fact:
     choices = {key: Choice(*value) for key, value in e["choices"].items()}
-    return Fact(**{**_asked(name, e), "choices": choices, "typical": tuple((v, s) for v, s in e["typical"]), "better_than": tuple(e["better_than"]),
-                   "needs": tuple(e["needs"])})
+    return Fact(
+        **{
+            **_asked(name, e),
+            "choices": choices,
+            "typical": tuple((v, s) for v, s in e["typical"]),
+            "better_than": tuple(e["better_than"]),
+            "needs": tuple(e["needs"]),
+        }
+    )
 
 
 def _check(name: str, e: Plain) -> Check:

@@ -18,15 +18,39 @@ from diagnose.knowledge.store import MAX_FILE, SHOP_FILE
 from diagnose.knowledge.yaml_reader import Mapping, Node, decode, read_node
 
 #: the kinds that a reference may name, by section
-_KIND_OF = {"symptoms": "symptom", "facts": "fact", "derived": "fact", "checks": "check", "causes": "cause",
-            "remedies": "remedy", "sources": "source", "materials": "material"}
+_KIND_OF = {
+    "symptoms": "symptom",
+    "facts": "fact",
+    "derived": "fact",
+    "checks": "check",
+    "causes": "cause",
+    "remedies": "remedy",
+    "sources": "source",
+    "materials": "material",
+}
 #: word tables that the program itself asks for, with the words it needs
 _NEEDED_WORDS = {
-    "likelihood": (), "ratio": (), "share": (), "background": (), "answerable": (),
-    "trust": ("measured", "seen", "told", "remembered"), "misreport": ("measured", "seen", "told", "remembered"),
+    "likelihood": (),
+    "ratio": (),
+    "share": (),
+    "background": (),
+    "answerable": (),
+    "trust": ("measured", "seen", "told", "remembered"),
+    "misreport": ("measured", "seen", "told", "remembered"),
     "limits": ("base total", "ratio cap", "not listed base", "not listed link", "not listed shows"),
-    "costs": ("hour at work", "hour of waiting", "none", "little", "a pour", "a mold", "another bad part", "a question", "a bit", "hours in a bare part",
-              "hours in a skinned part"),
+    "costs": (
+        "hour at work",
+        "hour of waiting",
+        "none",
+        "little",
+        "a pour",
+        "a mold",
+        "another bad part",
+        "a question",
+        "a bit",
+        "hours in a bare part",
+        "hours in a skinned part",
+    ),
 }
 #: tables, and words of the limits, whose numbers are chances
 _CHANCES = ("likelihood", "background", "not listed base", "not listed link", "not listed shows")
@@ -170,8 +194,9 @@ def _read_sections(nodes: list[tuple[str, Mapping]], reading: Reading) -> tuple[
     return found, sound
 
 
-def _read_entries(section: str, node: Mapping, into: tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]],
-                  owner: dict[str, tuple[str, str, int]], reading: Reading) -> None:
+def _read_entries(
+    section: str, node: Mapping, into: tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]], owner: dict[str, tuple[str, str, int]], reading: Reading
+) -> None:
     found, sound = into
     for name, child in node.items.items():
         line = node.key_lines[name]

@@ -31,9 +31,17 @@ class Unit:
 
 #: dimension -> what to call it in a message
 DIMENSIONS = {
-    "temperature": "a temperature", "difference": "a temperature difference", "mass": "a mass",
-    "volume": "a volume", "density": "a density", "length": "a length", "area": "an area", "time": "a time",
-    "percent": "a percentage", "ratio": "parts of A to 100 of B", "count": "a whole number",
+    "temperature": "a temperature",
+    "difference": "a temperature difference",
+    "mass": "a mass",
+    "volume": "a volume",
+    "density": "a density",
+    "length": "a length",
+    "area": "an area",
+    "time": "a time",
+    "percent": "a percentage",
+    "ratio": "parts of A to 100 of B",
+    "count": "a whole number",
     "pure": "a number without a unit",
 }
 
@@ -46,26 +54,86 @@ def _add(dimension: str, entries: dict[str, float], offsets: dict[str, float] | 
             _TABLE[name.casefold()] = (Unit(dimension, factor, (offsets or {}).get(names, 0.0)), name)
 
 
-_add("temperature",
-     {"degC | °C | ºC | C | deg C | ° C | degrees C | celsius | centigrade": 1.0,
-      "degF | °F | ºF | F | deg F | ° F | degrees F | fahrenheit": 5 / 9, "K | kelvin": 1.0},
-     {"degF | °F | ºF | F | deg F | ° F | degrees F | fahrenheit": -160 / 9, "K | kelvin": -273.15})
-_add("mass", {"g | gr | gram | grams | gramme | grammes | gm": 1.0, "kg | kgs | kilo | kilos": 1000.0, "mg": 0.001,
-              "oz | ounce | ounces": _LB / 16, "lb | lbs | pound | pounds": _LB})
-_add("volume", {"mL | milliliter | millilitre | milliliters | millilitres | cc | cm3 | cm³ | cm^3 | ccm": 1.0,
-                "cL": 10.0, "dL": 100.0, "L | liter | litre | liters | litres | ltr": 1000.0, "m3 | m³ | m^3": 1e6,
-                "in3 | in³ | in^3 | cu in": 16.387064, "ft3 | ft³ | ft^3 | cu ft": _FT3_ML,
-                "us fl oz": 29.5735295625, "us pt": 473.176473, "us qt": 946.352946, "us gal": 3785.411784,
-                "imp fl oz": 28.4130625, "imp pt": 568.26125, "imp gal": 4546.09})
-_add("density", {"kg/m^3 | kg/m3 | kg/m³ | g/L": 1.0, "g/mL | g/cm3 | g/cm³ | g/cm^3 | g/cc | kg/L": 1000.0,
-                 "lb/ft^3 | lb/ft3 | lb/ft³ | lbs/ft3 | pcf | lb/cu ft": _LB / _FT3_ML * 1000.0})
-_add("length", {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in | inch | inches | \" | ″": _IN, "ft | foot | feet": 304.8,
-                "thou | mil": 0.0254, "um | µm | μm | micron | microns": 0.001})
-_add("area", {"cm^2 | cm2 | cm² | sq cm": 1.0, "mm^2 | mm2 | mm²": 0.01, "m^2 | m2 | m² | sq m": 10000.0,
-              "in^2 | in2 | in² | sq in": 6.4516, "ft^2 | ft2 | ft² | sq ft": 929.0304})
-_add("time", {"s | sec | secs | second | seconds": 1.0, "min | mins | minute | minutes": 60.0,
-              "h | hr | hrs | hour | hours": 3600.0, "day | days | d": 86400.0, "week | weeks | wk | wks": 604800.0,
-              "month | months": 2629800.0, "year | years | yr | yrs": 31557600.0})
+_add(
+    "temperature",
+    {
+        "degC | °C | ºC | C | deg C | ° C | degrees C | celsius | centigrade": 1.0,
+        "degF | °F | ºF | F | deg F | ° F | degrees F | fahrenheit": 5 / 9,
+        "K | kelvin": 1.0,
+    },
+    {"degF | °F | ºF | F | deg F | ° F | degrees F | fahrenheit": -160 / 9, "K | kelvin": -273.15},
+)
+_add(
+    "mass",
+    {
+        "g | gr | gram | grams | gramme | grammes | gm": 1.0,
+        "kg | kgs | kilo | kilos": 1000.0,
+        "mg": 0.001,
+        "oz | ounce | ounces": _LB / 16,
+        "lb | lbs | pound | pounds": _LB,
+    },
+)
+_add(
+    "volume",
+    {
+        "mL | milliliter | millilitre | milliliters | millilitres | cc | cm3 | cm³ | cm^3 | ccm": 1.0,
+        "cL": 10.0,
+        "dL": 100.0,
+        "L | liter | litre | liters | litres | ltr": 1000.0,
+        "m3 | m³ | m^3": 1e6,
+        "in3 | in³ | in^3 | cu in": 16.387064,
+        "ft3 | ft³ | ft^3 | cu ft": _FT3_ML,
+        "us fl oz": 29.5735295625,
+        "us pt": 473.176473,
+        "us qt": 946.352946,
+        "us gal": 3785.411784,
+        "imp fl oz": 28.4130625,
+        "imp pt": 568.26125,
+        "imp gal": 4546.09,
+    },
+)
+_add(
+    "density",
+    {
+        "kg/m^3 | kg/m3 | kg/m³ | g/L": 1.0,
+        "g/mL | g/cm3 | g/cm³ | g/cm^3 | g/cc | kg/L": 1000.0,
+        "lb/ft^3 | lb/ft3 | lb/ft³ | lbs/ft3 | pcf | lb/cu ft": _LB / _FT3_ML * 1000.0,
+    },
+)
+_add(
+    "length",
+    {
+        "mm": 1.0,
+        "cm": 10.0,
+        "m": 1000.0,
+        'in | inch | inches | " | ″': _IN,
+        "ft | foot | feet": 304.8,
+        "thou | mil": 0.0254,
+        "um | µm | μm | micron | microns": 0.001,
+    },
+)
+_add(
+    "area",
+    {
+        "cm^2 | cm2 | cm² | sq cm": 1.0,
+        "mm^2 | mm2 | mm²": 0.01,
+        "m^2 | m2 | m² | sq m": 10000.0,
+        "in^2 | in2 | in² | sq in": 6.4516,
+        "ft^2 | ft2 | ft² | sq ft": 929.0304,
+    },
+)
+_add(
+    "time",
+    {
+        "s | sec | secs | second | seconds": 1.0,
+        "min | mins | minute | minutes": 60.0,
+        "h | hr | hrs | hour | hours": 3600.0,
+        "day | days | d": 86400.0,
+        "week | weeks | wk | wks": 604800.0,
+        "month | months": 2629800.0,
+        "year | years | yr | yrs": 31557600.0,
+    },
+)
 _add("percent", {"percent | % | per cent | pct | % rh | rh": 1.0})
 _add("ratio", {"parts_a_per_100_b | per 100 | parts per 100 | pph | to 100": 1.0})
 _add("difference", {"K": 1.0})
@@ -74,9 +142,21 @@ _KELVIN = (Unit("temperature", 1.0, -273.15), "K")
 
 #: units that a shop may write and that mean two things: refused with what to write instead
 _AMBIGUOUS = {
-    "fl oz": "us fl oz or imp fl oz", "floz": "us fl oz or imp fl oz", "gal": "us gal or imp gal", "gallon": "us gal or imp gal",
-    "gallons": "us gal or imp gal", "pt": "us pt or imp pt", "pint": "us pt or imp pt", "pints": "us pt or imp pt",
-    "cup": "mL", "cups": "mL", "qt": "us qt", "ton": "kg", "deg": "degC or degF", "degrees": "degC or degF", "°": "degC or degF",
+    "fl oz": "us fl oz or imp fl oz",
+    "floz": "us fl oz or imp fl oz",
+    "gal": "us gal or imp gal",
+    "gallon": "us gal or imp gal",
+    "gallons": "us gal or imp gal",
+    "pt": "us pt or imp pt",
+    "pint": "us pt or imp pt",
+    "pints": "us pt or imp pt",
+    "cup": "mL",
+    "cups": "mL",
+    "qt": "us qt",
+    "ton": "kg",
+    "deg": "degC or degF",
+    "degrees": "degC or degF",
+    "°": "degC or degF",
 }
 
 _NUMBER = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?"

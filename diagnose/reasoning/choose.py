@@ -66,9 +66,7 @@ class _Prices:
     bit: float
 
 
-def propose(
-    model: Model, answers: Answers, engine: Engine, beliefs: Beliefs, most: int = 8, planner: Planner | None = None
-) -> tuple[list[Proposal], bool]:
+def propose(model: Model, answers: Answers, engine: Engine, beliefs: Beliefs, most: int = 8, planner: Planner | None = None) -> tuple[list[Proposal], bool]:
     """Return the questions worth asking, best first, and whether the case is settled (then there are none).
 
     *planner*: one for the next pour over the same network, where there is one already.
@@ -160,8 +158,16 @@ class _Chooser:
         gain = prediction.gain_bits * candidate.share
         whole, changes = self.saving(prediction)
         saving = whole * candidate.share
-        return Proposal(candidate.question, gain, _minutes(self.model, candidate.question), saving, self._worth(candidate, saving, prediction.gain_bits),
-                        self._net(candidate, saving, gain), changes, prediction)
+        return Proposal(
+            candidate.question,
+            gain,
+            _minutes(self.model, candidate.question),
+            saving,
+            self._worth(candidate, saving, prediction.gain_bits),
+            self._net(candidate, saving, gain),
+            changes,
+            prediction,
+        )
 
     def _answered(self, candidate: Candidate) -> float:
         return chance_of_answer(self.model, candidate.question)

@@ -98,10 +98,13 @@ class Engine:
         k = len(self.open)
         leak = np.array([f.leak for f in self.open]).reshape(1, k)
         return Rows(
-            hold=np.tile(self.priors * self.factors, (count, 1)), free=np.tile(1.0 - self.priors, (count, 1)),
-            leak=np.tile(leak, (count, 1)), quiet=np.tile(1.0 - leak, (count, 1)),
+            hold=np.tile(self.priors * self.factors, (count, 1)),
+            free=np.tile(1.0 - self.priors, (count, 1)),
+            leak=np.tile(leak, (count, 1)),
+            quiet=np.tile(1.0 - leak, (count, 1)),
             on=np.tile(np.array([f.on for f in self.open]).reshape(1, k), (count, 1)),
-            off=np.tile(np.array([f.off for f in self.open]).reshape(1, k), (count, 1)))
+            off=np.tile(np.array([f.off for f in self.open]).reshape(1, k), (count, 1)),
+        )
 
     def sweep(self, rows: Rows) -> Swept:
         """Return the exact weights of *rows*."""

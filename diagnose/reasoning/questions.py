@@ -115,13 +115,19 @@ class Asker:
 
     def _fact(self, fact: Fact) -> Asked | None:
         options: list[tuple[str | float, float]] = (
-            list(fact.typical) if fact.kind == "number" else [(key, choice.share) for key, choice in fact.choices.items()])
+            list(fact.typical) if fact.kind == "number" else [(key, choice.share) for key, choice in fact.choices.items()]
+        )
         products = {name: self._products(name, fact) for name in self.model.bearing.get(fact.id, [])}
         heard = {name: new for name, new in products.items() if new}
         if not heard or not options:
             return None
-        asked = Asked(fact.id, np.ones((len(options), self.n)), np.ones((len(options), self.n)), np.array([share for _, share in options]),
-                      tuple((value, ((i, 1.0),)) for i, (value, _) in enumerate(options)))
+        asked = Asked(
+            fact.id,
+            np.ones((len(options), self.n)),
+            np.ones((len(options), self.n)),
+            np.array([share for _, share in options]),
+            tuple((value, ((i, 1.0),)) for i, (value, _) in enumerate(options)),
+        )
         for name, new in heard.items():
             other = self.model.opposite(name)
             if not other:
@@ -248,7 +254,8 @@ def _prediction(item: Asked, z: Array, part: Array, held: Array) -> Prediction:
     total = float(np.add.reduce(weights))
     before = np.add.reduce(parts, axis=0) / total
     outcomes = tuple(
-        Outcome(value, float(weights[i]) / total, _share(parts[i], weights[i]), _share(helds[i], weights[i])) for i, (value, _) in enumerate(item.answers))
+        Outcome(value, float(weights[i]) / total, _share(parts[i], weights[i]), _share(helds[i], weights[i])) for i, (value, _) in enumerate(item.answers)
+    )
     return Prediction(item.question, outcomes, before, _gain(weights, parts))
 
 
@@ -271,10 +278,14 @@ def _gain(weights: Array, parts: Array) -> float:
 def crossed(one: Asked, other: Asked) -> Asked:
     """Return two questions as one whose answers are pairs: effects are independent given the causes, and ratios multiply."""
     n, width = one.rows.shape[1], len(other.scale)
-    answers = tuple(
-        (f"{a} {b}", tuple((i * width + j, x * y) for i, x in terms for j, y in more)) for a, terms in one.answers for b, more in other.answers)
-    return Asked(f"{one.question} {other.question}", (one.rows[:, None, :] * other.rows[None, :, :]).reshape(-1, n),
-                 (one.free[:, None, :] * other.free[None, :, :]).reshape(-1, n), (one.scale[:, None] * other.scale[None, :]).reshape(-1), answers)
+    answers = tuple((f"{a} {b}", tuple((i * width + j, x * y) for i, x in terms for j, y in more)) for a, terms in one.answers for b, more in other.answers)
+    return Asked(
+        f"{one.question} {other.question}",
+        (one.rows[:, None, :] * other.rows[None, :, :]).reshape(-1, n),
+        (one.free[:, None, :] * other.free[None, :, :]).reshape(-1, n),
+        (one.scale[:, None] * other.scale[None, :]).reshape(-1),
+        answers,
+    )
 
 
 def gain_of_rows(asked: Asked, z: Array, part: Array) -> float:

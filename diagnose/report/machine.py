@@ -15,8 +15,9 @@ from diagnose.knowledge import Knowledge
 VERSION = 1
 
 #: what the numbers of a planned pour mean, and what not
-RATES = ("Rates come from bad parts that somebody looked into: they say which fault is likelier than usual if the part turns out bad, "
-         "not how likely a bad part is.")
+RATES = (
+    "Rates come from bad parts that somebody looked into: they say which fault is likelier than usual if the part turns out bad, not how likely a bad part is."
+)
 
 
 def ten(value: float) -> float | int:
@@ -39,7 +40,8 @@ def result(consultation: Consultation, with_network: bool = False) -> dict[str, 
         "version": VERSION,
         "causes": [
             {"id": c.id, "probability": ten(c.probability), "present": ten(c.present), "for": list(c.speaking(1)), "against": list(c.speaking(-1))}
-            for c in beliefs.causes],
+            for c in beliefs.causes
+        ],
         "unexplained": ten(beliefs.unexplained),
         "next": [{"question": p.question, "gain_bits": ten(p.gain_bits), "minutes": ten(p.minutes)} for p in consultation.proposals],
         "settled": consultation.settled,
@@ -99,13 +101,19 @@ def network(consultation: Consultation) -> dict[str, Any]:
         "priors": dict(zip(net.causes, net.priors, strict=True)),
         "findings": [
             {"id": f.id, "symptom": f.symptom, "seen": f.seen, "on": f.on, "off": f.off, "leak": f.leak, "links": dict(sorted(f.links.items()))}
-            for f in net.findings],
+            for f in net.findings
+        ],
     }
 
 
 def knowledge_ids(knowledge: Knowledge) -> dict[str, Any]:
     """Return the ids of all entries, sorted."""
     return {
-        "version": VERSION, "symptoms": sorted(knowledge.symptoms), "facts": sorted(n for n, f in knowledge.facts.items() if not f.derived),
-        "checks": sorted(knowledge.checks), "causes": sorted(knowledge.causes), "remedies": sorted(knowledge.remedies),
-        "sources": sorted(knowledge.sources)}
+        "version": VERSION,
+        "symptoms": sorted(knowledge.symptoms),
+        "facts": sorted(n for n, f in knowledge.facts.items() if not f.derived),
+        "checks": sorted(knowledge.checks),
+        "causes": sorted(knowledge.causes),
+        "remedies": sorted(knowledge.remedies),
+        "sources": sorted(knowledge.sources),
+    }

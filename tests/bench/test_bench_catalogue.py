@@ -141,8 +141,7 @@ def attempt(item, values):
         ("limits", {"substance": "HDI"}, "substance 'HDI': expected one of MDI, TDI"),
         ("limits", {"substance": None}, "limits needs substance: isocyanate (MDI, TDI)"),
         ("warm-mold", {"medium": "oven"}, "medium 'oven': expected one of still_air, fan, water"),
-        ("packing", {"charge_mass": 400.0},
-         "packing needs one of charge_mass and part_mass: expected grams poured or of the part"),
+        ("packing", {"charge_mass": 400.0}, "packing needs one of charge_mass and part_mass: expected grams poured or of the part"),
     ],
 )
 def test_wrong_inputs_are_named(name, values, line):
@@ -167,11 +166,13 @@ def test_an_unknown_sum_is_named():
         ("charge", "pour 395 g of foam; mix 416 g, for 5 % stays behind"),
         ("packing", "395 g in 1900 mL is packed 1.3 times free rise"),
         ("overpack", "300 g where 264 g just fills: overpack 113.6 %"),
-        ("clock", "at 18 °C (64 °F) all takes 1.3 to 1.7 times as long as at 25 °C (77 °F); "
-                  "be finished pouring 39 s after A meets B; open the mold not before 77 min"),
+        (
+            "clock",
+            "at 18 °C (64 °F) all takes 1.3 to 1.7 times as long as at 25 °C (77 °F); "
+            "be finished pouring 39 s after A meets B; open the mold not before 77 min",
+        ),
         ("pocket", "at 10 kPa a trapped pocket keeps 91 % of its volume: vent it or turn the mold"),
-        ("dew-point", "air at 25 °C (77 °F) and 60 % has its dew point at 16.7 °C (62 °F); "
-                      "a face at 15 °C (59 °F) stands 1.7 K below it: it is wet"),
+        ("dew-point", "air at 25 °C (77 °F) and 60 % has its dew point at 16.7 °C (62 °F); a face at 15 °C (59 °F) stands 1.7 K below it: it is wet"),
         ("skin-thickness", "228 g on 1450 cm² is 1.5 mm in the mean"),
         ("cross-cut", "12 % lost is class 2 of 0 to 5 (ISO 2409, 0 is best), 3B on the other scale (ASTM D3359, 5B is best)"),
     ],

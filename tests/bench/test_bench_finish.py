@@ -56,7 +56,7 @@ def test_a_thicker_mix_keeps_more_and_time_drains_it(viscosity, height, seconds)
 
 def test_a_drained_film_has_its_dimension():
     """sqrt(mu H / (rho g t)) is a length, by the unit library."""
-    film = (2 / 3 * ((0.5 * UREG("Pa*s")) * (0.2 * UREG.m) / ((1050 * UREG("kg/m^3")) * UREG.standard_gravity * (300 * UREG.s))) ** 0.5)
+    film = 2 / 3 * ((0.5 * UREG("Pa*s")) * (0.2 * UREG.m) / ((1050 * UREG("kg/m^3")) * UREG.standard_gravity * (300 * UREG.s))) ** 0.5
     assert skin.drained_film(0.5, 0.2, 300) == pytest.approx(film.to("m").magnitude, rel=1e-9)
 
 
@@ -97,8 +97,7 @@ def test_paint_conditions_say_all_that_is_wrong():
         "surface 5 °C, 7 to 32 °C asked",
     )
     assert adhesion.paint_conditions(22, 50, 22).fit
-    assert adhesion.paint_conditions(10, 50, 10, lowest_c=12).against == (
-        "air 10 °C, 12 to 32 °C asked", "surface 10 °C, 12 to 32 °C asked")
+    assert adhesion.paint_conditions(10, 50, 10, lowest_c=12).against == ("air 10 °C, 12 to 32 °C asked", "surface 10 °C, 12 to 32 °C asked")
 
 
 def test_recoat_carries_the_sheet_over():

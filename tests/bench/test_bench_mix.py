@@ -97,16 +97,14 @@ def test_the_standard_error_is_what_rounding_does():
         (lambda: mix.ratio(0.1, 0), "mass of B 0 g: expected 0.01 g to 100000 g"),
         (lambda: mix.ratio(-0.1, 0.3), "mass of A -100 g: expected 0.01 g to 100000 g"),
         (lambda: mix.ratio(142, 300), "mass of A 142000 g: expected 0.01 g to 100000 g"),
-        (lambda: mix.ratio_error_percent(0.1, 0.2, 0),
-         "target ratio 0 parts per 100: expected 1 parts per 100 to 1000 parts per 100"),
+        (lambda: mix.ratio_error_percent(0.1, 0.2, 0), "target ratio 0 parts per 100: expected 1 parts per 100 to 1000 parts per 100"),
         (lambda: mix.split(0, 50), "batch 0 g: expected 0.01 g to 100000 g"),
         (lambda: mix.ratio_error(0.01, 0.02, 50, 0.01), "scale step 10 g: expected 0.001 g to 5 g"),
         (lambda: mix.ratio_error(0.1, 0.2, 50, 0.001, b_left_kg=0.15), "B left in the cup 150 g: expected 0 g to 99.301 g"),
         (lambda: mix.ratio_error(0.1, 0.2, 50, 0.001, a_left_kg=0.09), "A left in the cup 90 g: expected 0 g to 49.401 g"),
         (lambda: mix.density_at_ratio(58, POINTS), "mix ratio 58 parts per 100: expected 30 parts per 100 to 50 parts per 100"),
         (lambda: mix.density_at_ratio(40, POINTS[:1]), "ratio and density points 1: expected 2 or more, from the sheet"),
-        (lambda: mix.density_at_ratio(40, [(30, 200), (40, 100), (50, 150)]),
-         "density 100 then 150 kg/m³: expected all rising or all falling"),
+        (lambda: mix.density_at_ratio(40, [(30, 200), (40, 100), (50, 150)]), "density 100 then 150 kg/m³: expected all rising or all falling"),
         (lambda: mix.density_at_ratio(40, [(30, 200), (30, 100)]), "ratio 30 twice: expected one density for each ratio"),
         (lambda: mix.weight_ratio(50, 1.2, 1030), "density of A 1.2 kg/m³: expected 500 kg/m³ to 3000 kg/m³"),
     ],
@@ -165,8 +163,7 @@ def test_water_lowers_the_index(water, more):
 @given(st.floats(-50, 100))
 def test_index_errors_turn_each_other_round(over):
     """Both sides over by the same share changes nothing."""
-    assert stoich.index_after_b_error(stoich.index_after_a_error(100, over) if -50 <= over <= 100 else 100, over) \
-        == pytest.approx(100, rel=1e-12)
+    assert stoich.index_after_b_error(stoich.index_after_a_error(100, over) if -50 <= over <= 100 else 100, over) == pytest.approx(100, rel=1e-12)
 
 
 def test_equivalents_have_their_dimension():
@@ -213,8 +210,10 @@ def test_packing_of_a_part():
         (lambda: charge.charge(1e-3, 0, 1.3), "free-rise density 0 kg/m³: expected 20 kg/m³ to 1200 kg/m³"),
         (lambda: charge.charge(1e-3, 160, 0.9), "packing factor 0.9: expected 1 to 3"),
         (lambda: charge.charge(1e-3, 160, 1.3, 5), "loss in bucket and cups 500 %: expected 0 % to 50 %"),
-        (lambda: charge.foam_volume(1e-3, 1.0),
-         "volume left for foam 47.619 mL of 1000 mL: expected a tenth or more once skin coat and armature are taken off"),
+        (
+            lambda: charge.foam_volume(1e-3, 1.0),
+            "volume left for foam 47.619 mL of 1000 mL: expected a tenth or more once skin coat and armature are taken off",
+        ),
         (lambda: charge.packing_of_part(0.1, 1e-3, 160, 0.2), "armature and skin in the part 200 g: expected 0 g to 99.9 g"),
         (lambda: charge.free_rise_density(0.5, 1e-4), "free-rise density 5000 kg/m³: expected 20 kg/m³ to 1200 kg/m³"),
         (lambda: stoich.iso_needed(0.1, 0, 27), "hydroxyl number of B 0 mg KOH/g: expected 1 mg KOH/g to 2000 mg KOH/g"),

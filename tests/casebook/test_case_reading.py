@@ -42,10 +42,17 @@ def test_the_owl(read: Read) -> None:
     case = read(OWL)
     assert case.title == "Owl mask, third pour"
     assert case.answers == {
-        "build": Answer("bare_foam", "seen"), "painted": Answer("no", "seen"),
-        "thin_skin": Answer("seen", "seen"), "pinholes": Answer("seen", "seen"), "tacky_through": Answer("absent", "seen"), "short_fill": Answer(None, "seen"),
-        "mold_temperature": Answer(16.1111111111, "measured"), "mold_dampness": Answer("dry", "remembered"),
-        "where_worst": Answer(("top",), "seen"), "cup_leftover": Answer(None, "seen")}
+        "build": Answer("bare_foam", "seen"),
+        "painted": Answer("no", "seen"),
+        "thin_skin": Answer("seen", "seen"),
+        "pinholes": Answer("seen", "seen"),
+        "tacky_through": Answer("absent", "seen"),
+        "short_fill": Answer(None, "seen"),
+        "mold_temperature": Answer(16.1111111111, "measured"),
+        "mold_dampness": Answer("dry", "remembered"),
+        "where_worst": Answer(("top",), "seen"),
+        "cup_leftover": Answer(None, "seen"),
+    }
     assert (case.build, case.painted) == ("bare_foam", False)
     assert case.about == {"id": "17", "date": "2026-03-01", "photos": ["front.jpg", "cut.jpg"], "remarks": "poured by the door"}
     assert case.extra == {"x_other": {"kept": ["as", "it", "is"]}}
@@ -54,38 +61,65 @@ def test_the_owl(read: Read) -> None:
 
 def test_the_same_owl_as_json(knowledge: Knowledge) -> None:
     """JSON says the same as YAML, with true and false for yes and no and plain numbers."""
-    owl = {"case": 1, "title": "Owl \N{OWL}", "answers": {"painted": True, "symptoms": ["thin_skin"], "tape_test": 3, "mold_temperature": 16.5,
-                                                          "sides_scraped": False}}
+    owl = {
+        "case": 1,
+        "title": "Owl \N{OWL}",
+        "answers": {"painted": True, "symptoms": ["thin_skin"], "tape_test": 3, "mold_temperature": 16.5, "sides_scraped": False},
+    }
     for indent in (None, "\t"):
         case = case_from_bytes(json.dumps(owl, indent=indent).encode(), "owl.json", knowledge)
         assert case.title == "Owl \N{OWL}"
-        assert case.answers == {"painted": Answer("yes"), "thin_skin": Answer("seen"), "tape_test": Answer("3"), "mold_temperature": Answer(16.5),
-                                "sides_scraped": Answer("no")}
+        assert case.answers == {
+            "painted": Answer("yes"),
+            "thin_skin": Answer("seen"),
+            "tape_test": Answer("3"),
+            "mold_temperature": Answer(16.5),
+            "sides_scraped": Answer("no"),
+        }
 
 
-@pytest.mark.parametrize(("written", "value"), [("yes", "yes"), ("no", "no"), ("true", "yes"), ("false", "no"), ("True", "yes"), ("NO", "no"), ("'no'", "no"),
-                                                ('"true"', "yes")])
+@pytest.mark.parametrize(
+    ("written", "value"), [("yes", "yes"), ("no", "no"), ("true", "yes"), ("false", "no"), ("True", "yes"), ("NO", "no"), ("'no'", "no"), ('"true"', "yes")]
+)
 def test_yes_and_true_are_the_same(answered: Read, written: str, value: str) -> None:
     """yes, no, true and false are the same for a yes/no fact, in quotes or without."""
     assert answered(f"painted: {written}").answers["painted"] == Answer(value, "seen")
 
 
-@pytest.mark.parametrize(("line", "value", "source"), [
-    ("mold_temperature: 61 degF", 16.1111111111, "measured"), ("mold_temperature: 16", 16.0, "seen"),
-    ("mold_temperature: {value: 16, source: measured}", 16.0, "measured"),
-    ("mold_temperature: {value: 16 degC, source: told}", 16.0, "told"), ("mold_temperature: {value: 16 degC}", 16.0, "measured"),
-    ("skin_thickness: 0 mm", 0.0, "measured"), ("pigment_percent: 0 %", 0.0, "measured"), ("pigment_percent: 0", 0.0, "seen"),
-    ("hours_since_demold: 0 h", 0.0, "measured"),
-    ("ratio_target: 50:100", 50.0, "measured"), ("ratio_target: '1:2'", 50.0, "measured"), ("mix_time: 1,5 min", 90.0, "measured"),
-    ("b_open_time: 2 months", 8.69642857143, "measured"),
-    ("mold_castings: 12", 12.0, "seen"), ("mold_dampness: dry", "dry", "seen"), ("mold_dampness: {value: dry, source: told}", "dry", "told"),
-    ("where_worst: [top, tips]", ("top", "tips"), "seen"), ("where_worst: {value: [top], source: told}", ("top",), "told"), ("tape_test: 0", "0", "seen"),
-    ("material: medium_foam", "medium_foam", "seen"), ("cut_face: [fine_even, swirls]", ("fine_even", "swirls"), "seen"),
-    ("changed_since_good: [nothing]", ("nothing",), "seen"),
-    ("thin_skin: seen", "seen", "seen"), ("thin_skin: {value: absent, source: remembered}", "absent", "remembered"), ("thin_skin: unknown", None, "seen"),
-    ("cup_leftover: unknown", None, "seen"), ("where_worst: unknown", None, "seen"), ("build: unknown", None, "seen"),
-    ("painted: {value: unknown, source: told}", None, "told"),
-])
+@pytest.mark.parametrize(
+    ("line", "value", "source"),
+    [
+        ("mold_temperature: 61 degF", 16.1111111111, "measured"),
+        ("mold_temperature: 16", 16.0, "seen"),
+        ("mold_temperature: {value: 16, source: measured}", 16.0, "measured"),
+        ("mold_temperature: {value: 16 degC, source: told}", 16.0, "told"),
+        ("mold_temperature: {value: 16 degC}", 16.0, "measured"),
+        ("skin_thickness: 0 mm", 0.0, "measured"),
+        ("pigment_percent: 0 %", 0.0, "measured"),
+        ("pigment_percent: 0", 0.0, "seen"),
+        ("hours_since_demold: 0 h", 0.0, "measured"),
+        ("ratio_target: 50:100", 50.0, "measured"),
+        ("ratio_target: '1:2'", 50.0, "measured"),
+        ("mix_time: 1,5 min", 90.0, "measured"),
+        ("b_open_time: 2 months", 8.69642857143, "measured"),
+        ("mold_castings: 12", 12.0, "seen"),
+        ("mold_dampness: dry", "dry", "seen"),
+        ("mold_dampness: {value: dry, source: told}", "dry", "told"),
+        ("where_worst: [top, tips]", ("top", "tips"), "seen"),
+        ("where_worst: {value: [top], source: told}", ("top",), "told"),
+        ("tape_test: 0", "0", "seen"),
+        ("material: medium_foam", "medium_foam", "seen"),
+        ("cut_face: [fine_even, swirls]", ("fine_even", "swirls"), "seen"),
+        ("changed_since_good: [nothing]", ("nothing",), "seen"),
+        ("thin_skin: seen", "seen", "seen"),
+        ("thin_skin: {value: absent, source: remembered}", "absent", "remembered"),
+        ("thin_skin: unknown", None, "seen"),
+        ("cup_leftover: unknown", None, "seen"),
+        ("where_worst: unknown", None, "seen"),
+        ("build: unknown", None, "seen"),
+        ("painted: {value: unknown, source: told}", None, "told"),
+    ],
+)
 def test_each_kind_of_answer(answered: Read, line: str, value: object, source: str) -> None:
     """Units, bare numbers, choices, lists, symptoms and "unknown", and the source that each counts as."""
     (answer,) = answered(line).answers.values()

@@ -30,10 +30,14 @@ ANSWERS = [
     ("a_mass: inf", "owl.yaml:3: a_mass: 'inf' is not a number, expected a mass in g"),
     ("a_mass: .inf", "owl.yaml:3: a_mass: '.inf' is not a number, expected a mass in g"),
     ("mix_time: 1:30", "owl.yaml:3: mix_time: '1:30' is not one number with one unit, expected a time in s"),
-    ("relative_humidity: 0.45",
-     "owl.yaml:3: relative_humidity: '0.45' is not believable, expected 3 to 100 percent; it looks like a fraction, write 45 percent"),
-    ("relative_humidity: 0.45 %",
-     "owl.yaml:3: relative_humidity: '0.45 %' is not believable, expected 3 to 100 percent; it looks like a fraction, write 45 percent"),
+    (
+        "relative_humidity: 0.45",
+        "owl.yaml:3: relative_humidity: '0.45' is not believable, expected 3 to 100 percent; it looks like a fraction, write 45 percent",
+    ),
+    (
+        "relative_humidity: 0.45 %",
+        "owl.yaml:3: relative_humidity: '0.45 %' is not believable, expected 3 to 100 percent; it looks like a fraction, write 45 percent",
+    ),
     ("relative_humidity: 101 %", "owl.yaml:3: relative_humidity: '101 %' is not believable, expected 3 to 100 percent"),
     ("mold_castings: 2.5", "owl.yaml:3: mold_castings: '2.5' is not a whole number"),
     ("painted: maybe", "owl.yaml:3: painted: 'maybe', expected yes or no"),
@@ -96,10 +100,14 @@ FILES = [
     ("case: 1\nanswers: {}\ntitel: Owl\n", ["owl.yaml:3: titel: unknown key, nearest is 'title'; keys of other programs start with x_"]),
     ("case: 1\nanswers: {}\nnote: Owl\n", ["owl.yaml:3: note: unknown key; keys of other programs start with x_"]),
     ("case: 1\nanswers: {}\ntitle: [Owl]\n", ["owl.yaml:3: title: expected text"]),
-    ("case: 1\nanswers: {}\nabout: owl\n",
-     ["owl.yaml:3: about: expected keys and values, of id, date, part, mold, lot_a, lot_b, person, client, photos, remarks"]),
-    ("case: 1\nanswers: {}\nabout: {photo: a}\n",
-     ["owl.yaml:3: about.photo: unknown key, nearest is 'photos', expected one of id, date, part, mold, lot_a, lot_b, person, client, photos, remarks"]),
+    (
+        "case: 1\nanswers: {}\nabout: owl\n",
+        ["owl.yaml:3: about: expected keys and values, of id, date, part, mold, lot_a, lot_b, person, client, photos, remarks"],
+    ),
+    (
+        "case: 1\nanswers: {}\nabout: {photo: a}\n",
+        ["owl.yaml:3: about.photo: unknown key, nearest is 'photos', expected one of id, date, part, mold, lot_a, lot_b, person, client, photos, remarks"],
+    ),
     ("case: 1\nanswers: {}\nabout: {photos: a}\n", ["owl.yaml:3: about.photos: expected a list of texts"]),
     ("case: 1\nanswers: {}\nabout: {remarks: [a]}\n", ["owl.yaml:3: about.remarks: expected text"]),
     ("case: 1\nanswers: {}\n---\ncase: 1\n", ["owl.yaml:3: a second document starts here, expected one to a file"]),
@@ -140,12 +148,15 @@ def test_a_file_cut_short_is_refused(refusal: Refusal) -> None:
     assert fault.endswith("; is a bracket or a quote left open, or the file cut short?")
 
 
-@pytest.mark.parametrize(("data", "message"), [
-    (b"case: 1\ntitle: K\xe4uzchen\nanswers: {}\n", "{path}:2: byte 0xe4 is not UTF-8, expected text in UTF-8"),
-    (b"\x7fELF\0\0\0", "{path}: a binary file, expected text (YAML or JSON)"),
-    (b"case: 1\0answers: {}\n", "{path}: a binary file, expected text (YAML or JSON)"),
-    (b"case: 1\nanswers: {}\n#" + b"x" * MAX_CASE, "{path}: over 1048576 bytes, expected a case of at most 1 MiB"),
-])
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        (b"case: 1\ntitle: K\xe4uzchen\nanswers: {}\n", "{path}:2: byte 0xe4 is not UTF-8, expected text in UTF-8"),
+        (b"\x7fELF\0\0\0", "{path}: a binary file, expected text (YAML or JSON)"),
+        (b"case: 1\0answers: {}\n", "{path}: a binary file, expected text (YAML or JSON)"),
+        (b"case: 1\nanswers: {}\n#" + b"x" * MAX_CASE, "{path}: over 1048576 bytes, expected a case of at most 1 MiB"),
+    ],
+)
 def test_bytes_that_are_no_case(knowledge: Knowledge, tmp_path: Path, data: bytes, message: str) -> None:
     """Other encodings, binary files and files over 1 MiB are refused, and stay as they are on the disk."""
     path = tmp_path / "owl.yaml"
@@ -172,15 +183,19 @@ def test_what_cannot_be_read(knowledge: Knowledge, tmp_path: Path, name: str, wh
     assert str(caught.value) == f"{tmp_path / name}: can't be read: {why}"
 
 
-@pytest.mark.parametrize("text", [
-    "case: 1\nanswers:\n  a_mass: '1 x" + " " * 900_000 + "y'\n",
-    "case: 1\nanswers:\n  mold_dampness: " + "d" * 900_000 + "\n",
-    "case: 1\nanswers:\n  symptoms: [" + "thin_skn, " * 90_000 + "]\n",
-    "case: 1\nanswers:\n  symptoms: [" + "thin_skn, " * 19_000 + "]\n",
-    "case: 1\nanswers:\n" + "".join(f"  q{n}: 1\n" for n in range(9_000)),
-    "case: 1\n? " + "k" * 900_000 + "\n: 1\n",
-    "case: 1\nx_bomb: " + "[a, " * 20 + "[" + "b, " * 250_000 + "]" + "]" * 20 + "\n",
-], ids=["blanks", "long", "list", "shorter_list", "keys", "key", "wide"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "case: 1\nanswers:\n  a_mass: '1 x" + " " * 900_000 + "y'\n",
+        "case: 1\nanswers:\n  mold_dampness: " + "d" * 900_000 + "\n",
+        "case: 1\nanswers:\n  symptoms: [" + "thin_skn, " * 90_000 + "]\n",
+        "case: 1\nanswers:\n  symptoms: [" + "thin_skn, " * 19_000 + "]\n",
+        "case: 1\nanswers:\n" + "".join(f"  q{n}: 1\n" for n in range(9_000)),
+        "case: 1\n? " + "k" * 900_000 + "\n: 1\n",
+        "case: 1\nx_bomb: " + "[a, " * 20 + "[" + "b, " * 250_000 + "]" + "]" * 20 + "\n",
+    ],
+    ids=["blanks", "long", "list", "shorter_list", "keys", "key", "wide"],
+)
 def test_a_huge_case_is_refused_within_a_second(refusal: Refusal, text: str) -> None:
     """Nearly a mebibyte of nonsense of any shape takes less than a second and is told in a short line."""
     start = time.perf_counter()
@@ -194,4 +209,5 @@ def test_messages_hold_no_line_breaks_and_no_escapes(refusal: Refusal) -> None:
     """What stands in the file can't break the one line or steer the terminal."""
     assert refusal('case: 1\n"a\\nb\\e[2J": 1\nanswers:\n  build: "x\\ny\\e[31m\\u202e"\n') == [
         "owl.yaml:2: a b\\x1b[2J: unknown key; keys of other programs start with x_",
-        "owl.yaml:4: build: 'x y\\x1b[31m\\u202e', expected one of bare_foam, skin_and_foam"]
+        "owl.yaml:4: build: 'x y\\x1b[31m\\u202e', expected one of bare_foam, skin_and_foam",
+    ]

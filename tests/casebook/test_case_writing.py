@@ -16,9 +16,17 @@ from diagnose.reasoning.answers import SOURCES, Answer
 
 CASES = sorted((Path(__file__).parents[1] / "cases").glob("*.yaml"))
 KNOWLEDGE: Knowledge = load_knowledge()
-UNITS = {"degC": ("degC", "F", "°C", ""), "g": ("g", "kg", "oz", "lb", ""), "mL": ("mL", "L", "us gal", ""), "mm": ("mm", "in", "cm", ""),
-         "min": ("min", "h", "s", ""),
-         "percent": ("%", "percent", ""), "s": ("s", "min", ""), "h": ("h", "days", ""), "kg/m^3": ("kg/m^3", "g/mL", "pcf", "")}
+UNITS = {
+    "degC": ("degC", "F", "°C", ""),
+    "g": ("g", "kg", "oz", "lb", ""),
+    "mL": ("mL", "L", "us gal", ""),
+    "mm": ("mm", "in", "cm", ""),
+    "min": ("min", "h", "s", ""),
+    "percent": ("%", "percent", ""),
+    "s": ("s", "min", ""),
+    "h": ("h", "days", ""),
+    "kg/m^3": ("kg/m^3", "g/mL", "pcf", ""),
+}
 
 
 def back(case: Case) -> Case:
@@ -62,8 +70,12 @@ TEXT = st.text(alphabet=st.characters(exclude_categories=["Cs", "Cc", "Co", "Cn"
 PLAIN = st.recursive(TEXT, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(TEXT, inner, max_size=3), max_leaves=8)
 
 
-@given(answers(), TEXT, st.dictionaries(st.sampled_from([key for key in ABOUT if key != "photos"]), TEXT),
-       st.dictionaries(st.builds("x_{}".format, TEXT), PLAIN, max_size=2))
+@given(
+    answers(),
+    TEXT,
+    st.dictionaries(st.sampled_from([key for key in ABOUT if key != "photos"]), TEXT),
+    st.dictionaries(st.builds("x_{}".format, TEXT), PLAIN, max_size=2),
+)
 @settings(max_examples=150, deadline=None)
 def test_a_case_reads_back_as_it_was(told: dict[str, tuple[str, str | None]], title: str, about: dict[str, str], extra: dict[str, Any]) -> None:
     """Answers with their values and sources, the title, what it is about and other programs' keys all come back."""
@@ -93,8 +105,9 @@ def test_the_worked_cases_read_back(path: Path) -> None:
 def test_keys_of_other_programs_are_written_as_they_came(tmp_path: Path) -> None:
     """A number stays a number and a quoted text a text, for the program whose key it is."""
     path = tmp_path / "owl.yaml"
-    path.write_text("case: 1\nanswers: {}\n"
-                    "x_log: {count: 3, code: '3', paid: true, rate: 1.5, none: null, text: 'no', when: 2026-01-02, empty: , list: [1, 'a: b']}\n")
+    path.write_text(
+        "case: 1\nanswers: {}\nx_log: {count: 3, code: '3', paid: true, rate: 1.5, none: null, text: 'no', when: 2026-01-02, empty: , list: [1, 'a: b']}\n"
+    )
     written = yaml.safe_load(case_text(read_case(path, KNOWLEDGE), KNOWLEDGE))
     assert written["x_log"] == yaml.safe_load(path.read_text())["x_log"]
 
@@ -131,4 +144,5 @@ def test_it_is_written_as_a_caster_would() -> None:
     case = case.with_answer("mold_dampness", parse_answer(KNOWLEDGE, "mold_dampness", "dry", "told"), "dry")
     assert case_text(case, KNOWLEDGE) == (
         "case: 1\ntitle: Owl\nanswers:\n  painted: no\n  ratio_target: 50\n  symptoms: [thin_skin]\n  where_worst: [top, tips]\n  cups: unknown\n"
-        "  mold_dampness: {value: dry, source: told}\n")
+        "  mold_dampness: {value: dry, source: told}\n"
+    )

@@ -107,7 +107,11 @@ def test_the_sheet_of_a_foam_answers_what_nobody_told(worked: Derive) -> None:
     """Ratio, density and times come from the sheet; what was told stands before it."""
     found = worked(material="medium_foam", cream_time="60 s")
     assert {name: answer.value for name, answer in found.filled.items()} == {
-        "sheet_temperature": 25.0, "sheet_demold_time": 45.0, "ratio_target": 50.0, "free_rise_density": 160.0}
+        "sheet_temperature": 25.0,
+        "sheet_demold_time": 45.0,
+        "ratio_target": 50.0,
+        "free_rise_density": 160.0,
+    }
     assert named(worked(material="medium_foam", charge_mass="395 g", cavity_volume="1900 mL"), "packing").value == pytest.approx(395 / 304)
 
 
@@ -151,14 +155,34 @@ def test_a_sum_out_of_range_is_a_warning(worked: Derive) -> None:
     assert found.warnings == ["no sum: mass of B 150000 g: expected 0.01 g to 100000 g"]
 
 
-@pytest.mark.parametrize(("missing", "name"), [("a_mass", "ratio"), ("ratio_target", "ratio_error"), ("cavity_volume", "packing"),
-                                               ("part_mass", "packing_of_part"),
-                                               ("relative_humidity", "dew_point"), ("mold_temperature", "dew_margin"), ("mold_area", "skin_mean")])
+@pytest.mark.parametrize(
+    ("missing", "name"),
+    [
+        ("a_mass", "ratio"),
+        ("ratio_target", "ratio_error"),
+        ("cavity_volume", "packing"),
+        ("part_mass", "packing_of_part"),
+        ("relative_humidity", "dew_point"),
+        ("mold_temperature", "dew_margin"),
+        ("mold_area", "skin_mean"),
+    ],
+)
 def test_nothing_is_computed_from_what_is_not_known(worked: Derive, missing: str, name: str) -> None:
     """With one input missing or unknown the value is absent, not guessed."""
-    whole = {"a_mass": "142 g", "b_mass": "300 g", "ratio_target": "50", "charge_mass": "395 g", "part_mass": "350 g", "cavity_volume": "1900 mL",
-             "free_rise_density": "160", "room_temperature": "23", "relative_humidity": "50", "mold_temperature": "10", "skin_mass": "228 g",
-             "mold_area": "1450"}
+    whole = {
+        "a_mass": "142 g",
+        "b_mass": "300 g",
+        "ratio_target": "50",
+        "charge_mass": "395 g",
+        "part_mass": "350 g",
+        "cavity_volume": "1900 mL",
+        "free_rise_density": "160",
+        "room_temperature": "23",
+        "relative_humidity": "50",
+        "mold_temperature": "10",
+        "skin_mass": "228 g",
+        "mold_area": "1450",
+    }
     names = {computed.name for computed in worked(**whole).computed}
     assert {"ratio", "ratio_error", "packing", "packing_of_part", "dew_point", "dew_margin", "skin_mean"} <= names
     assert name not in {computed.name for computed in worked(**{**whole, missing: "unknown"}).computed}

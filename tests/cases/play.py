@@ -56,7 +56,11 @@ def load(folders: Iterable[Path], models: Models) -> list[Worked]:
     for path in sorted(p for folder in folders for p in folder.glob("*.yaml")):
         extra: dict[str, Any] = yaml.safe_load(path.read_text(encoding="utf-8"))
         whole = read_case(path, models.knowledge)
-        volunteered = {k: a for k, a in whole.answers.items() if k in extra["x_opening"] or (k in models.knowledge.symptoms and a.value == SEEN and "symptoms" in extra["x_opening"])}
+        volunteered = {
+            k: a
+            for k, a in whole.answers.items()
+            if k in extra["x_opening"] or (k in models.knowledge.symptoms and a.value == SEEN and "symptoms" in extra["x_opening"])
+        }
         expect = extra["x_expect"]
         found.append(Worked(path.stem, whole, Case(answers=volunteered), tuple(expect["causes"]), tuple(expect.get("also", ()))))
     return found
@@ -116,12 +120,22 @@ def table(folders: Sequence[Path]) -> list[str]:
     played = [play(w, models) for w in cases]
     lines.append(_row("asked until settled", cases, [judge(w, c.beliefs) for w, (c, _, _) in zip(cases, played, strict=True)]))
     count = max(1, len(played))
-    lines.append(f"asked until settled: {sum(a for _, a, _ in played) / count:.1f} questions a case, {sum(u for _, _, u in played) / count:.1f} of them answered, "
-                 f"{sum(len([x for x in c.case.answers.values() if x.known]) for c, _, _ in played) / count:.1f} useful answers with the opening")
+    lines.append(
+        f"asked until settled: {sum(a for _, a, _ in played) / count:.1f} questions a case, {sum(u for _, _, u in played) / count:.1f} of them answered, "
+        f"{sum(len([x for x in c.case.answers.values() if x.known]) for c, _, _ in played) / count:.1f} useful answers with the opening"
+    )
     lines.append("")
     for worked, (consultation, asked, useful) in zip(cases, played, strict=True):
         verdict = judge(worked, consultation.beliefs)
-        mark = "noticed" if worked.off_list and verdict.noticed else "right" if verdict.first and worked.causes else "in three" if verdict.three and worked.causes else "MISSED"
+        mark = (
+            "noticed"
+            if worked.off_list and verdict.noticed
+            else "right"
+            if verdict.first and worked.causes
+            else "in three"
+            if verdict.three and worked.causes
+            else "MISSED"
+        )
         top = ", ".join(f"{c.id} {c.probability:.2f}" for c in consultation.beliefs.causes[:3])
         lines.append(f"{worked.name:<36}{mark:<10}{asked:>3} asked {useful:>2} answered   {top}, unexplained {consultation.beliefs.unexplained:.2f}")
     return lines

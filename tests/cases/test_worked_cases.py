@@ -33,7 +33,7 @@ def played() -> list[tuple[object, object, object, int, int]]:
     found = []
     for worked in play.load([HERE], models):
         everything = play.judge(worked, Consultation(models, worked.whole).beliefs)
-        consultation, asked, useful = play.play(worked, models)
+        consultation, asked, _ = play.play(worked, models)
         known = sum(answer.known for answer in consultation.case.answers.values())
         found.append((worked, everything, play.judge(worked, consultation.beliefs), asked, known))
     return found

@@ -26,8 +26,17 @@ def run(clean_env: dict[str, str]) -> Run:
     """Run `diagnose` with these words, and perhaps more environment; nothing is on its standard input."""
 
     def run_command(*words: object, env: dict[str, str] | None = None, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
-        return subprocess.run([sys.executable, "-m", "diagnose", *map(str, words)], env={**clean_env, **(env or {})}, cwd=cwd, stdin=subprocess.DEVNULL,
-                              capture_output=True, text=True, encoding="utf-8", timeout=60, check=False)
+        return subprocess.run(
+            [sys.executable, "-m", "diagnose", *map(str, words)],
+            env={**clean_env, **(env or {})},
+            cwd=cwd,
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            text=True,
+            encoding="utf-8",
+            timeout=60,
+            check=False,
+        )
 
     return run_command
 

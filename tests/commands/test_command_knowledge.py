@@ -55,7 +55,8 @@ def test_every_error_is_a_line_on_standard_error(run: Run, small: Path, tmp_path
     assert (done.returncode, done.stdout) == (2, "")
     at = [text[: text.index(piece)].count("\n") + 1 for piece in ("    base: occasional", "  warm_it:", "    minutes: 10\n")]
     assert done.stderr.splitlines() == [
-        f"{path}:{at[0]}: causes.face_hot.base: 'ocasional', expected a word for share: very common, common, occasional, rare, very rare, nearest is 'occasional'",
+        f"{path}:{at[0]}: causes.face_hot.base: 'ocasional', "
+        f"expected a word for share: very common, common, occasional, rare, very rare, nearest is 'occasional'",
         f"{path}:{at[1]}: remedies.warm_it: 'minutes' is missing",
         f"{path}:{at[2]}: remedies.warm_it.minuts: unknown key, nearest is 'minutes'",
     ]
@@ -66,8 +67,10 @@ def test_a_case_read_with_broken_knowledge_is_one_line(run: Run, small: Path, tm
     folder = tmp_path / "shop"
     shutil.copytree(small, folder)
     path = folder / "trade.yaml"
-    path.write_text(path.read_text(encoding="utf-8").replace("    base: occasional", "    base: ocasional").replace("    minutes: 10\n", "    minuts: 10\n"),
-                    encoding="utf-8")
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("    base: occasional", "    base: ocasional").replace("    minutes: 10\n", "    minuts: 10\n"),
+        encoding="utf-8",
+    )
     done = run("read", "--json", "--knowledge", folder, ROOT / "tests" / "cases" / "tusks-in-march.yaml")
     assert (done.returncode, done.stdout) == (2, "")
     assert len(done.stderr.splitlines()) == 1

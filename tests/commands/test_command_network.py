@@ -23,7 +23,7 @@ SMALL_CASES = {
     "all_symptoms": "symptoms: [soft_face, holes, paint_flakes, coat_lifts]\npaint_wait: 2 h\nshop_temperature: 12 degC",
     "absent_and_checks": "symptoms: [holes]\nsymptoms_absent: [soft_face]\nbuild: bare_foam\ncup: soft\nwhere: [top]\nthickness: 0.45 mm",
     "hearsay": "holes: {value: seen, source: remembered}\nsoft_face: {value: absent, source: told}\n"
-               "cup: {value: holed, source: told}\nface_temperature: {value: 35 degC, source: told}",
+    "cup: {value: holed, source: told}\nface_temperature: {value: 35 degC, source: told}",
     "good_cup": "symptoms: [holes, soft_face]\npainted: no\ncup: good\nwhere: [everywhere]",
     "nothing_seen": "cup: soft\nface_temperature: 9 degC",
 }
@@ -73,8 +73,17 @@ def in_decimals(network: dict[str, Any]) -> tuple[dict[str, float], dict[str, fl
     """The same by inclusion and exclusion over the findings, in sixty digits, which is enough for a whole net."""
     names = list(network["priors"])
     prior = {name: Decimal(repr(p)) for name, p in network["priors"].items()}
-    findings = [{**f, "on": Decimal(repr(f["on"])), "off": Decimal(repr(f["off"])), "leak": Decimal(repr(f["leak"])), "telling": f["symptom"] and f["seen"],
-                 "links": {name: 1 - Decimal(repr(p)) for name, p in f["links"].items()}} for f in network["findings"]]
+    findings = [
+        {
+            **f,
+            "on": Decimal(repr(f["on"])),
+            "off": Decimal(repr(f["off"])),
+            "leak": Decimal(repr(f["leak"])),
+            "telling": f["symptom"] and f["seen"],
+            "links": {name: 1 - Decimal(repr(p)) for name, p in f["links"].items()},
+        }
+        for f in network["findings"]
+    ]
     opened, shut = [f for f in findings if f["on"] > 0], [f for f in findings if f["on"] <= 0]
     one = Decimal(1)
     told = [f for f in findings if f["telling"]]

@@ -94,9 +94,15 @@ answers: {build: skin_and_foam, symptoms: [skin_gaps], a_mass: 142 g, b_mass: 30
 """)
     result = json.loads(run("read", "--json", path).stdout)
     found = {item["name"]: (item["value"], item["unit"]) for item in result["computed"]}
-    wanted = {"ratio": (47.33333333, "parts_a_per_100_b"), "ratio_error": (-5.333333333, "percent"), "packing": (1.299342105, "1"),
-              "packing_of_part": (1.151315789, "1"),
-              "dew_point": (12.02, "degC"), "dew_margin": (7.98, "K"), "skin_mean": (1.497536946, "mm")}
+    wanted = {
+        "ratio": (47.33333333, "parts_a_per_100_b"),
+        "ratio_error": (-5.333333333, "percent"),
+        "packing": (1.299342105, "1"),
+        "packing_of_part": (1.151315789, "1"),
+        "dew_point": (12.02, "degC"),
+        "dew_margin": (7.98, "K"),
+        "skin_mean": (1.497536946, "mm"),
+    }
     for name, (value, unit) in wanted.items():
         assert found[name] == (pytest.approx(value, abs=0.005 if name.startswith("dew") else 1e-8), unit)
     assert "skin_mean: no sheet says how dense the skin is, so 1.05 g/mL is assumed" in result["warnings"]
@@ -106,13 +112,17 @@ answers: {build: skin_and_foam, symptoms: [skin_gaps], a_mass: 142 g, b_mass: 30
 def test_the_same_bytes_on_every_machine(run: Run, tmp_path: Path, network: tuple[str, ...]) -> None:
     """Hash seed, threads of the linear algebra, locale, encoding of the terminal and an empty cache change no byte."""
     path = tmp_path / "case.yaml"
-    path.write_text("case: 1\ntitle: Käuzchen\nanswers:\n  symptoms: [thin_skin, pinholes, shrinkage]\n  mold_temperature: 61 degF\n  room_temperature: 66F\n"
-                    "  relative_humidity: 70 %\n  where_worst: [top, tips]\n  skin_mass: 200 g\n  mold_area: 1500\n  changed_since_good: [season, person]\n")
+    path.write_text(
+        "case: 1\ntitle: Käuzchen\nanswers:\n  symptoms: [thin_skin, pinholes, shrinkage]\n  mold_temperature: 61 degF\n  room_temperature: 66F\n"
+        "  relative_humidity: 70 %\n  where_worst: [top, tips]\n  skin_mass: 200 g\n  mold_area: 1500\n  changed_since_good: [season, person]\n"
+    )
     settings: list[dict[str, str]] = [
         {"PYTHONHASHSEED": "0", "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"},
         {"PYTHONHASHSEED": "4242", "OMP_NUM_THREADS": "4", "OPENBLAS_NUM_THREADS": "4"},
-        {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, {"PYTHONIOENCODING": "latin-1"},
-        {"XDG_CACHE_HOME": str(tmp_path / "fresh"), "TERM": "dumb", "COLUMNS": "20"}]
+        {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"},
+        {"PYTHONIOENCODING": "latin-1"},
+        {"XDG_CACHE_HOME": str(tmp_path / "fresh"), "TERM": "dumb", "COLUMNS": "20"},
+    ]
     said = {run("read", "--json", *network, path, env=env).stdout for env in settings}
     assert len(said) == 1
     assert json.loads(said.pop())["version"] == 1
@@ -156,8 +166,10 @@ REFUSED = {
     "huge.yaml": (b"case: 1\nanswers: {}\n#" + b"x" * (1 << 20), "{path}: over 1048576 bytes, expected a case of at most 1 MiB"),
     "deep.yaml": (b"[" * 20_000, "{path}:1: nested more than 24 deep"),
     "owl.yaml": (b"case: 1\n\n\n\n\n\n\nanswers:\n  mold_temperature: 61 lb\n", "{path}:9: mold_temperature: '61 lb' is a mass, expected a temperature"),
-    "many.yaml": (b"case: 1\nanswers: {a_mass: 0 g, b_mass: 0 g, thin_skn: seen}\n",
-                  "{path}:2: a_mass: '0 g' is not believable, expected 1 to 200000 g (and 2 more)"),
+    "many.yaml": (
+        b"case: 1\nanswers: {a_mass: 0 g, b_mass: 0 g, thin_skn: seen}\n",
+        "{path}:2: a_mass: '0 g' is not believable, expected 1 to 200000 g (and 2 more)",
+    ),
     "bomb.yaml": (b"a: &a [x]\nb: &b [*a, *a]\nc: [*b, *b]\n", "{path}:1: anchor &a: anchors and aliases are refused, write the value out"),
     "tag.json": (b'{"case": 1, "case": 1, "answers": {}}', "{path}:1: case: stands twice, first in line 1"),
 }
@@ -189,13 +201,16 @@ def test_a_refusal_takes_less_than_a_second(run: Run, tmp_path: Path) -> None:
     assert min(took) < 1.0
 
 
-@pytest.mark.parametrize(("words", "message"), [
-    (("read",), "diagnose: Missing argument 'CASE...'; see diagnose read --help"),
-    (("read", "a.yaml", "b.yaml"), "diagnose: one case at a time, or --batch for many; see diagnose read --help"),
-    (("read", "--batch", "--html", "x.html", "a.yaml"), "diagnose: --batch does not go with --html; see diagnose read --help"),
-    (("--knowledge", "x", "read", "a.yaml"), "diagnose: --knowledge goes behind the command, as in: diagnose read --knowledge DIR; see diagnose --help"),
-    (("read", "--knowledge", "/no/such", "a.yaml"), "/no/such: no such folder, expected a folder of knowledge files"),
-])
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("read",), "diagnose: Missing argument 'CASE...'; see diagnose read --help"),
+        (("read", "a.yaml", "b.yaml"), "diagnose: one case at a time, or --batch for many; see diagnose read --help"),
+        (("read", "--batch", "--html", "x.html", "a.yaml"), "diagnose: --batch does not go with --html; see diagnose read --help"),
+        (("--knowledge", "x", "read", "a.yaml"), "diagnose: --knowledge goes behind the command, as in: diagnose read --knowledge DIR; see diagnose --help"),
+        (("read", "--knowledge", "/no/such", "a.yaml"), "/no/such: no such folder, expected a folder of knowledge files"),
+    ],
+)
 def test_a_wrong_command_line_is_one_line_and_status_two(run: Run, words: tuple[str, ...], message: str) -> None:
     """What is wrong and where to read on, in one line."""
     done = run(*words)
@@ -219,8 +234,13 @@ def test_help_and_version_exit_with_nought(run: Run) -> None:
 
 def test_a_closed_pipe_is_no_traceback(clean_env: dict[str, str]) -> None:
     """Who reads the first line and goes, as `head` does, is not shown a traceback."""
-    child = subprocess.Popen([sys.executable, "-m", "diagnose", "read", "--batch", "--network", *[str(CASES)] * 5], cwd=ROOT, env=clean_env,
-                             stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    child = subprocess.Popen(
+        [sys.executable, "-m", "diagnose", "read", "--batch", "--network", *[str(CASES)] * 5],
+        cwd=ROOT,
+        env=clean_env,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
     assert child.stdout is not None
     assert child.stderr is not None
     child.stdout.readline()
@@ -234,8 +254,16 @@ def test_a_closed_pipe_is_no_traceback(clean_env: dict[str, str]) -> None:
 def test_a_full_disk_is_status_one(clean_env: dict[str, str]) -> None:
     """Work that fails is told in one line with exit status 1."""
     with open("/dev/full", "w", encoding="utf-8") as full:
-        done = subprocess.run([sys.executable, "-m", "diagnose", "read", "--json", str(TUSKS)], cwd=ROOT, env=clean_env, stdout=full, stderr=subprocess.PIPE,
-                              text=True, timeout=60, check=False)
+        done = subprocess.run(
+            [sys.executable, "-m", "diagnose", "read", "--json", str(TUSKS)],
+            cwd=ROOT,
+            env=clean_env,
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            timeout=60,
+            check=False,
+        )
     assert (done.returncode, done.stderr) == (1, "diagnose: No space left on device\n")
 
 
@@ -243,8 +271,9 @@ def test_ctrl_c_is_status_130(clean_env: dict[str, str], tmp_path: Path) -> None
     """Stopped while it waits for a file that never comes: no traceback, exit status 130."""
     pipe = tmp_path / "case.yaml"
     os.mkfifo(pipe)
-    child = subprocess.Popen([sys.executable, "-m", "diagnose", "read", "--json", str(pipe)], cwd=ROOT, env=clean_env, stdout=subprocess.PIPE,
-                             stderr=subprocess.PIPE)
+    child = subprocess.Popen(
+        [sys.executable, "-m", "diagnose", "read", "--json", str(pipe)], cwd=ROOT, env=clean_env, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
     writer = os.open(pipe, os.O_WRONLY)  # opens as soon as the child has opened its end, and then it waits to read
     time.sleep(0.1)
     child.send_signal(signal.SIGINT)

@@ -16,8 +16,20 @@ ROOT = Path(__file__).parents[2]
 TUSKS = ROOT / "tests" / "cases" / "tusks-in-march.yaml"
 #: what the installed command does
 AS_INSTALLED = "from diagnose.cli import main; main()"
-HEAVY = ("questionary", "prompt_toolkit", "networkx", "rich", "scipy", "jinja2", "matplotlib", "asyncio", "diagnose.knowledge.reader",
-         "diagnose.knowledge.compile", "diagnose.knowledge.definitions", "diagnose.knowledge.graph")
+HEAVY = (
+    "questionary",
+    "prompt_toolkit",
+    "networkx",
+    "rich",
+    "scipy",
+    "jinja2",
+    "matplotlib",
+    "asyncio",
+    "diagnose.knowledge.reader",
+    "diagnose.knowledge.compile",
+    "diagnose.knowledge.definitions",
+    "diagnose.knowledge.graph",
+)
 
 
 def imported(words: list[str], env: dict[str, str]) -> list[str]:
@@ -29,9 +41,11 @@ def imported(words: list[str], env: dict[str, str]) -> list[str]:
     return [name.strip("' ") for name in found.strip("[]").split(",") if name.strip("' ")]
 
 
-@pytest.mark.parametrize("words", [["read", "--json", str(TUSKS)], ["read", "--json", "--network", str(TUSKS)], ["read", "--batch", str(TUSKS.parent)],
-                                   ["knowledge", "--json"]],
-                         ids=lambda words: " ".join(words[:3]))
+@pytest.mark.parametrize(
+    "words",
+    [["read", "--json", str(TUSKS)], ["read", "--json", "--network", str(TUSKS)], ["read", "--batch", str(TUSKS.parent)], ["knowledge", "--json"]],
+    ids=lambda words: " ".join(words[:3]),
+)
 def test_what_a_command_does_not_use_it_does_not_import(run: Run, clean_env: dict[str, str], words: list[str]) -> None:
     """With a warm cache, no screen, no graph, no statistics, and none of the modules that read knowledge files."""
     assert run(*words).returncode == 0
@@ -40,8 +54,10 @@ def test_what_a_command_does_not_use_it_does_not_import(run: Run, clean_env: dic
 
 def test_help_imports_next_to_nothing(clean_env: dict[str, str]) -> None:
     """The help is there without numpy, YAML or any screen."""
-    code = ("import sys; from diagnose.cli import run; run(['--help']); "
-            "print([m for m in ('numpy', 'yaml', 'rich', 'networkx', 'questionary') if m in sys.modules], file=sys.stderr)")
+    code = (
+        "import sys; from diagnose.cli import run; run(['--help']); "
+        "print([m for m in ('numpy', 'yaml', 'rich', 'networkx', 'questionary') if m in sys.modules], file=sys.stderr)"
+    )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=clean_env, capture_output=True, text=True, timeout=60, check=True)
     assert done.stderr.splitlines()[-1] == "[]"
 

@@ -26,14 +26,22 @@ def knowledge() -> Knowledge:
 @pytest.fixture
 def play(knowledge: Knowledge, tmp_path: Path) -> Play:
     """Return a function that makes a session past its opening: (*lines*, *answers*, symptoms seen, build, painted)."""
-    def made(lines: Iterable[str] = (), answers: Mapping[str, str | tuple[str, ...]] | None = None, seen: Iterable[str] = ("thin_skin", "pinholes"),
-             build: str = "bare_foam", painted: str = "no", strict: bool = False) -> Session:
+
+    def made(
+        lines: Iterable[str] = (),
+        answers: Mapping[str, str | tuple[str, ...]] | None = None,
+        seen: Iterable[str] = ("thin_skin", "pinholes"),
+        build: str = "bare_foam",
+        painted: str = "no",
+        strict: bool = False,
+    ) -> Session:
         notebook = Notebook(knowledge, well=True, frozen=True, symptoms_told=True)
         notebook.put("build", Answer(build), build)
         notebook.put("painted", Answer(painted), painted)
         for symptom in seen:
             notebook.put(symptom, Answer("seen"), "seen")
         return Session(ScriptedAsker(lines, answers, strict), notebook, Draft(tmp_path / "case.yaml", knowledge))
+
     return made
 
 

@@ -16,32 +16,38 @@ MANY = Menu("where", "Where?", ROWS, COMMANDS, several=True)
 FIELD = Field("mold_temperature", "How warm?", "For example 16 °C", COMMANDS, sources=True)
 
 
-@pytest.mark.parametrize(("menu", "line", "reply"), [
-    (MENU, "", Reply(("unknown",))),
-    (MENU, "3", Reply(("v3",))),
-    (MENU, "12", Reply(("v12",))),
-    (MENU, " 3  R ", Reply(("v3",), source="remembered")),
-    (MENU, "3 t", Reply(("v3",), source="told")),
-    (MENU, "w", Reply(command="why")),
-    (MENU, "W 2", Reply(command="why", at="v2")),
-    (MANY, "2, 5 7", Reply(("v2", "v5", "v7"))),
-    (MANY, "5 5", Reply(("v5",))),
-    (MANY, "0", Reply(("unknown",))),
-])
+@pytest.mark.parametrize(
+    ("menu", "line", "reply"),
+    [
+        (MENU, "", Reply(("unknown",))),
+        (MENU, "3", Reply(("v3",))),
+        (MENU, "12", Reply(("v12",))),
+        (MENU, " 3  R ", Reply(("v3",), source="remembered")),
+        (MENU, "3 t", Reply(("v3",), source="told")),
+        (MENU, "w", Reply(command="why")),
+        (MENU, "W 2", Reply(command="why", at="v2")),
+        (MANY, "2, 5 7", Reply(("v2", "v5", "v7"))),
+        (MANY, "5 5", Reply(("v5",))),
+        (MANY, "0", Reply(("unknown",))),
+    ],
+)
 def test_a_typed_line_is_read_as_the_rows_it_names(menu: Menu, line: str, reply: Reply) -> None:
     """Numbers, a letter, and r or t behind them are all that has to be typed; nothing at all asserts nothing."""
     assert parse_pick(menu, line) == reply
 
 
-@pytest.mark.parametrize(("menu", "line", "message"), [
-    (MENU, "13", "'13' is not on the list"),
-    (MENU, "yes", "'yes' is not on the list"),
-    (MENU, "r", "'r' is not on the list"),
-    (MENU, "2 3", "one line, please"),
-    (MANY, "3 r", "'r' is not on the list"),
-    (MANY, "0 3", "'0' does not go with another line"),
-    (MENU, "w 99", "'w 99' is not on the list"),
-])
+@pytest.mark.parametrize(
+    ("menu", "line", "message"),
+    [
+        (MENU, "13", "'13' is not on the list"),
+        (MENU, "yes", "'yes' is not on the list"),
+        (MENU, "r", "'r' is not on the list"),
+        (MENU, "2 3", "one line, please"),
+        (MANY, "3 r", "'r' is not on the list"),
+        (MANY, "0 3", "'0' does not go with another line"),
+        (MENU, "w 99", "'w 99' is not on the list"),
+    ],
+)
 def test_a_line_off_the_list_is_refused_with_what_is_wrong(menu: Menu, line: str, message: str) -> None:
     """Nothing is guessed from a line that names no row."""
     assert parse_pick(menu, line) == message
@@ -53,10 +59,17 @@ def test_enter_alone_keeps_what_is_ticked_or_stands() -> None:
     assert parse_pick(Menu("a", "A?", ROWS, at="v4"), "") == Reply(("v4",))
 
 
-@pytest.mark.parametrize(("line", "reply"), [
-    ("61F", Reply(text="61F")), ("61F r", Reply(text="61F", source="remembered")), ("1 1/2 in  T", Reply(text="1 1/2 in", source="told")),
-    ("w", Reply(command="why")), ("", Reply()), ("2 h", Reply(text="2 h")),
-])
+@pytest.mark.parametrize(
+    ("line", "reply"),
+    [
+        ("61F", Reply(text="61F")),
+        ("61F r", Reply(text="61F", source="remembered")),
+        ("1 1/2 in  T", Reply(text="1 1/2 in", source="told")),
+        ("w", Reply(command="why")),
+        ("", Reply()),
+        ("2 h", Reply(text="2 h")),
+    ],
+)
 def test_a_field_takes_a_text_a_command_or_a_mark(line: str, reply: Reply) -> None:
     """`r` and `t` stand behind a text; a command letter stands alone."""
     assert parse_fill(FIELD, line) == reply

@@ -28,34 +28,40 @@ def keys() -> Iterator[PipeInput]:
         yield made
 
 
-@pytest.mark.parametrize(("typed", "reply"), [
-    ("\r", Reply(("unknown",))),
-    ("3\r", Reply(("v3",))),
-    ("12\r", Reply(("v12",))),
-    ("1\x1b[B\r", Reply(("v2",))),
-    (DOWN + DOWN + UP + "\r", Reply(("v1",))),
-    ("3r\r", Reply(("v3",), source="remembered")),
-    ("t3\r", Reply(("v3",), source="told")),
-    ("3rr\r", Reply(("v3",))),
-    ("w\r", Reply(command="why")),
-    ("4w\r", Reply(command="why", at="v4")),
-    ("jk zxy\r", Reply(("unknown",))),
-    (UP + "\r", Reply(command="quit")),
-])
+@pytest.mark.parametrize(
+    ("typed", "reply"),
+    [
+        ("\r", Reply(("unknown",))),
+        ("3\r", Reply(("v3",))),
+        ("12\r", Reply(("v12",))),
+        ("1\x1b[B\r", Reply(("v2",))),
+        (DOWN + DOWN + UP + "\r", Reply(("v1",))),
+        ("3r\r", Reply(("v3",), source="remembered")),
+        ("t3\r", Reply(("v3",), source="told")),
+        ("3rr\r", Reply(("v3",))),
+        ("w\r", Reply(command="why")),
+        ("4w\r", Reply(command="why", at="v4")),
+        ("jk zxy\r", Reply(("unknown",))),
+        (UP + "\r", Reply(command="quit")),
+    ],
+)
 def test_one_key_and_enter_answer_a_menu(keys: PipeInput, typed: str, reply: Reply) -> None:
     """A number, a letter or arrows move, Enter takes; Enter alone on a fresh menu asserts nothing."""
     keys.send_text(typed)
     assert ScreenAsker(keys, DummyOutput()).choose(MENU) == reply
 
 
-@pytest.mark.parametrize(("typed", "reply"), [
-    ("\r", Reply(("unknown",))),
-    ("2\r5\r\r", Reply(("v2", "v5"))),
-    (DOWN + " " + DOWN + " 0\r", Reply(("v1", "v2"))),
-    ("2\r2\r\r", Reply(("unknown",))),
-    ("3 w\r", Reply(("v3",), command="why", at="v3")),
-    ("0 \r", Reply(("unknown",))),
-])
+@pytest.mark.parametrize(
+    ("typed", "reply"),
+    [
+        ("\r", Reply(("unknown",))),
+        ("2\r5\r\r", Reply(("v2", "v5"))),
+        (DOWN + " " + DOWN + " 0\r", Reply(("v1", "v2"))),
+        ("2\r2\r\r", Reply(("unknown",))),
+        ("3 w\r", Reply(("v3",), command="why", at="v3")),
+        ("0 \r", Reply(("unknown",))),
+    ],
+)
 def test_several_are_ticked_one_by_one(keys: PipeInput, typed: str, reply: Reply) -> None:
     """Enter ticks a row and goes to "that is all"; Space ticks and stays; with nothing ticked nothing is told."""
     keys.send_text(typed)
@@ -113,8 +119,15 @@ def _seen(keys: PipeInput, menu: Menu, typed: str) -> str:
 def test_the_menu_shows_rows_commands_and_how_it_is_known(keys: PipeInput) -> None:
     """Every way on is on the screen, with its key."""
     shown = _seen(keys, MENU, "\r")
-    for line in ("How is the cup?", "(number or arrows, Enter)", " 0  Don't know", "12  Line 12", " w  Why this question", " q  Quit",
-                 "How known: r = from memory, t = somebody told me"):
+    for line in (
+        "How is the cup?",
+        "(number or arrows, Enter)",
+        " 0  Don't know",
+        "12  Line 12",
+        " w  Why this question",
+        " q  Quit",
+        "How known: r = from memory, t = somebody told me",
+    ):
         assert line in shown
 
 

@@ -102,36 +102,50 @@ def test_slips_of_the_finger(seed: int) -> None:
     assert _share({_with_slips(said, chance): meant for said, meant in CALLERS["first"].items()}) >= 0.9
 
 
-@pytest.mark.parametrize(("one", "other"), [
-    ("the colour is streaky in the mould", "the color is streaky in the mold"),
-    ("foam is gray and odour stays", "foam is grey and odor stays"),
-    ("it isn't sticky", "it is not sticky"),
-    ("it isn\u2019t sticky", "it isnt sticky"),
-    ("wrinkles", "wrinkled"),
-    ("PINHOLES!!!", "pin-holes"),
-])
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("the colour is streaky in the mould", "the color is streaky in the mold"),
+        ("foam is gray and odour stays", "foam is grey and odor stays"),
+        ("it isn't sticky", "it is not sticky"),
+        ("it isn\u2019t sticky", "it isnt sticky"),
+        ("wrinkles", "wrinkled"),
+        ("PINHOLES!!!", "pin-holes"),
+    ],
+)
 def test_the_same_in_another_spelling(one: str, other: str) -> None:
     """British and American, apostrophes, capitals and endings make no difference."""
     assert ideas(one)[0] == ideas(other)[0]
     assert hear(INDEX, one) == hear(INDEX, other)
 
 
-@pytest.mark.parametrize(("said", "name"), [
-    ("sticky", "tacky_through"), ("the paint is sticky", "paint_stays_soft"), ("the rubber skin is sticky", "skin_coat_soft"),
-    ("cracks when it bends", "cracked_skin"), ("the paint cracks when it bends", "paint_cracks"),
-    ("bubbles in the latex", "skin_coat_bubbles"), ("bubbles in the paint", "paint_blisters"), ("bubbles inside when I cut it", "scattered_bubbles"),
-])
+@pytest.mark.parametrize(
+    ("said", "name"),
+    [
+        ("sticky", "tacky_through"),
+        ("the paint is sticky", "paint_stays_soft"),
+        ("the rubber skin is sticky", "skin_coat_soft"),
+        ("cracks when it bends", "cracked_skin"),
+        ("the paint cracks when it bends", "paint_cracks"),
+        ("bubbles in the latex", "skin_coat_bubbles"),
+        ("bubbles in the paint", "paint_blisters"),
+        ("bubbles inside when I cut it", "scattered_bubbles"),
+    ],
+)
 def test_paint_and_rubber_skin_change_the_meaning(said: str, name: str) -> None:
     """The same complaint goes to the paint, the rubber skin or the foam, by what it is said of."""
     assert name in hear(INDEX, said)[:2]
 
 
-@pytest.mark.parametrize(("said", "expected"), [
-    ("it is not sticky", [["!STICKY"]]),
-    ("none of the ears filled", [["DETAIL", "!FILL"]]),
-    ("not sticky or oily but soft", [["!STICKY", "!OIL"], ["SOFT"]]),
-    ("I'm not sure, no idea, it is sticky", [[], [], ["STICKY"]]),
-])
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ("it is not sticky", [["!STICKY"]]),
+        ("none of the ears filled", [["DETAIL", "!FILL"]]),
+        ("not sticky or oily but soft", [["!STICKY", "!OIL"], ["SOFT"]]),
+        ("I'm not sure, no idea, it is sticky", [[], [], ["STICKY"]]),
+    ],
+)
 def test_how_far_not_reaches(said: str, expected: list[list[str]]) -> None:
     """Not takes the next word with it, "or" goes on, a comma or "but" ends it, and "not sure" denies nothing."""
     assert [clause for clause in ideas(said) if clause] == [clause for clause in expected if clause]

@@ -13,9 +13,18 @@ from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.posterior import Beliefs, CauseBelief
 
 
-@pytest.mark.parametrize(("chance", "words"), [
-    (0.0, "very unlikely, under 5 %"), (0.04, "very unlikely, under 5 %"), (0.05, "unlikely, about 10 %"), (0.347, "quite possible, about 30 %"),
-    (0.5, "as likely as not, about 50 %"), (0.85, "very likely, about 90 %"), (0.96, "almost certain, over 95 %")])
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (0.0, "very unlikely, under 5 %"),
+        (0.04, "very unlikely, under 5 %"),
+        (0.05, "unlikely, about 10 %"),
+        (0.347, "quite possible, about 30 %"),
+        (0.5, "as likely as not, about 50 %"),
+        (0.85, "very likely, about 90 %"),
+        (0.96, "almost certain, over 95 %"),
+    ],
+)
 def test_a_chance_is_a_word_and_a_round_figure(chance: float, words: str) -> None:
     """No figure says more than the words behind it."""
     assert wording.how_sure(chance) == words
@@ -69,7 +78,8 @@ def test_what_moved_is_told_also_when_it_fell_off_the_list(knowledge: Knowledge)
     now = _beliefs(("a_rich", 0.81), ("mold_cold", 0.02))
     title = wording.lowered(knowledge.causes["a_rich"].title)
     assert explain.standing(knowledge, now, before, 200) == (
-        f"So far: {title}: very likely, about 80 %, up from 30; mold face too cold at the pour: down to under 5 %.")
+        f"So far: {title}: very likely, about 80 %, up from 30; mold face too cold at the pour: down to under 5 %."
+    )
     assert explain.standing(knowledge, _beliefs(("a_rich", 0.01)), None, 80) == "So far nothing stands out."
 
 

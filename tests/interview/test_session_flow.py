@@ -219,7 +219,11 @@ def test_back_changes_one_answer_and_keeps_the_later_ones(play: Any) -> None:
     menu = next(asked for asked in session.asker.asked if asked.name == "back")
     assert isinstance(menu, Menu)
     assert [row.title for row in menu.rows][:4] == [
-        "None, go on", "What is wrong with the part: 2 faults told", "cup leftover: Set, dry, fine and springy, told", "mold face temperature: 16 C"]
+        "None, go on",
+        "What is wrong with the part: 2 faults told",
+        "cup leftover: Set, dry, fine and springy, told",
+        "mold face temperature: 16 C",
+    ]
     answers = session.notebook.case.answers
     assert list(answers) == ["build", "painted", "thin_skin", "pinholes", "mold_temperature", "cup_leftover"]
     assert answers["mold_temperature"].value == 20.0

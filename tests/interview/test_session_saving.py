@@ -189,13 +189,18 @@ def test_resuming_a_case_written_by_hand_keeps_it_beside(knowledge: Knowledge, t
     assert read_case(path, knowledge).answers["thin_skin"] == Answer("seen")
 
 
-@pytest.mark.parametrize(("text", "message"), [
-    ("case: 1\nanswers: {}\nx_set_aside: {nonsense: {value: a, source: seen}}\n", "x_set_aside.nonsense: expected a question with value and source"),
-    ("case: 1\nanswers: {}\nx_set_aside: {mold_temperature: {value: 9 lb, source: seen}}\n",
-     "x_set_aside.mold_temperature: '9 lb' is a mass, expected a temperature"),
-    ("case: 1\nanswers: {}\nx_interview: yes\n", "x_interview: expected well, frozen, symptoms_told, finished, each yes or no"),
-    ("case: 2\nanswers: {}\n", "case: '2', expected 1, the version of the format that this program reads"),
-])
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("case: 1\nanswers: {}\nx_set_aside: {nonsense: {value: a, source: seen}}\n", "x_set_aside.nonsense: expected a question with value and source"),
+        (
+            "case: 1\nanswers: {}\nx_set_aside: {mold_temperature: {value: 9 lb, source: seen}}\n",
+            "x_set_aside.mold_temperature: '9 lb' is a mass, expected a temperature",
+        ),
+        ("case: 1\nanswers: {}\nx_interview: yes\n", "x_interview: expected well, frozen, symptoms_told, finished, each yes or no"),
+        ("case: 2\nanswers: {}\n", "case: '2', expected 1, the version of the format that this program reads"),
+    ],
+)
 def test_a_draft_that_was_tampered_with_is_refused_whole(knowledge: Knowledge, tmp_path: Path, text: str, message: str) -> None:
     """One clear line, and the file stays as it is."""
     path = tmp_path / "bad.yaml"

@@ -67,8 +67,10 @@ def test_without_a_keyboard_it_says_how_to_use_a_case_file(tmp_path: Path, args:
 
 def test_without_a_keyboard_questionary_is_not_even_loaded(tmp_path: Path) -> None:
     """The check comes before the heavy imports."""
-    code = ("import sys\nfrom diagnose.cli import run\nstatus = run([])\n"
-            "sys.exit(9 if {'questionary', 'prompt_toolkit', 'numpy', 'rich', 'networkx'} & set(sys.modules) else status)")
+    code = (
+        "import sys\nfrom diagnose.cli import run\nstatus = run([])\n"
+        "sys.exit(9 if {'questionary', 'prompt_toolkit', 'numpy', 'rich', 'networkx'} & set(sys.modules) else status)"
+    )
     done = subprocess.run([sys.executable, "-c", code], stdin=subprocess.DEVNULL, env=_env(tmp_path), capture_output=True, text=True, timeout=30, check=False)
     assert done.returncode == 2, done.stderr
 

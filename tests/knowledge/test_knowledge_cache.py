@@ -199,7 +199,9 @@ def test_a_shop_sets_its_own_costs_and_materials(tmp_path: Path, monkeypatch: py
     shop = tmp_path / "shop.yaml"
     shop.write_text(
         "materials:\n  our_foam: {title: Ours, help: One ratio., kind: foam, ratios: {52: 0.15 g/mL}, sheet_temperature: 23 degC, cream_time: 40 s,"
-        " sources: [common practice]}\nwords:\n  costs:\n    values: {another bad part: 220}\n", encoding="utf-8")
+        " sources: [common practice]}\nwords:\n  costs:\n    values: {another bad part: 220}\n",
+        encoding="utf-8",
+    )
     shipped = store.load_knowledge()
     monkeypatch.setenv("DIAGNOSE_SHOP", str(shop))
     ours = store.load_knowledge()
@@ -208,11 +210,14 @@ def test_a_shop_sets_its_own_costs_and_materials(tmp_path: Path, monkeypatch: py
     assert ours.causes == shipped.causes
 
 
-@pytest.mark.parametrize(("text", "message"), [
-    ("causes: {x: {}}\n", ":1: causes: a shop's own file holds materials, sources and words.costs only"),
-    ("words: {likelihood: {values: {always: 0.5}}}\n", ":1: words.likelihood: a shop's own file sets words.costs only"),
-    ("words: {costs: {values: {hour at werk: 5}}}\n", ":1: words.costs.values.hour at werk: unknown cost, nearest is 'hour at work'"),
-])
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("causes: {x: {}}\n", ":1: causes: a shop's own file holds materials, sources and words.costs only"),
+        ("words: {likelihood: {values: {always: 0.5}}}\n", ":1: words.likelihood: a shop's own file sets words.costs only"),
+        ("words: {costs: {values: {hour at werk: 5}}}\n", ":1: words.costs.values.hour at werk: unknown cost, nearest is 'hour at work'"),
+    ],
+)
 def test_a_shop_file_can_change_nothing_else(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, message: str) -> None:
     """Anything but materials, sources and costs in it is refused with its line."""
     shop = tmp_path / "shop.yaml"

@@ -20,7 +20,13 @@ def test_what_a_cause_touches(compiled: Compile, trade: str) -> None:
     graph = build_graph(compiled(trade))
     assert touched(graph, "cause", "paint_early") == [("fact", "paint_wait"), ("remedy", "wait_it_out"), ("symptom", "paint_flakes")]
     assert touched(graph, "remedy", "new_cans") == [
-        ("cause", "old_cans"), ("check", "cup"), ("result", "cup.holed"), ("result", "cup.soft"), ("symptom", "holes"), ("symptom", "soft_face")]
+        ("cause", "old_cans"),
+        ("check", "cup"),
+        ("result", "cup.holed"),
+        ("result", "cup.soft"),
+        ("symptom", "holes"),
+        ("symptom", "soft_face"),
+    ]
 
 
 def test_edges_say_what_they_are(compiled: Compile, trade: str) -> None:
@@ -36,14 +42,22 @@ def test_the_checks_say_the_same_under_any_hash_seed(tmp_path: Path, words: str,
     """The order of Python's hashes moves neither a message nor its place, rings of facts among them."""
     spoilt = trade.replace("    error: 1 degC\n", "    error: 1 degC\n    better_than: [face_temperature]\n")
     spoilt = spoilt.replace("    fixes: {coat_dry: usually - the coat still bonds}", "    fixes: {old_cans: usually - the coat still bonds}")
-    spoilt = spoilt.replace("      paint_flakes: often - gas", "      soft_face: often - gas").replace("      coat_lifts: usually - nothing",
-        "      soft_face: usually - nothing")
+    spoilt = spoilt.replace("      paint_flakes: often - gas", "      soft_face: often - gas").replace(
+        "      coat_lifts: usually - nothing", "      soft_face: usually - nothing"
+    )
     (tmp_path / "words.yaml").write_text(words, encoding="utf-8")
     (tmp_path / "trade.yaml").write_text(spoilt, encoding="utf-8")
     said = []
     for seed in ("0", "1", "4242"):
-        done = subprocess.run([sys.executable, "-m", "diagnose", "knowledge", "check", str(tmp_path)], cwd=ROOT, env={**os.environ, "PYTHONHASHSEED": seed},
-                              capture_output=True, text=True, timeout=60, check=False)
+        done = subprocess.run(
+            [sys.executable, "-m", "diagnose", "knowledge", "check", str(tmp_path)],
+            cwd=ROOT,
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            timeout=60,
+            check=False,
+        )
         assert done.returncode == 2
         said.append(done.stderr)
     assert len(said[0].splitlines()) == 4

@@ -68,38 +68,42 @@ def test_the_small_trade_is_accepted(schema: dict[str, Any], trade: str) -> None
     jsonschema.Draft202012Validator(schema).validate(read(trade))
 
 
-@pytest.mark.parametrize(("old", "new"), [
-    ("remedies:\n", "remedy:\n"),
-    ("    title: Face too cold\n", ""),
-    ("    title: Face too cold", "    title: [Face too cold]"),
-    ("    title: Face too cold", "    title: ' '"),
-    ("    title: Face too cold", f"    title: {'cold ' * 20}"),
-    ("    title: Face too cold", "    title: Face too cold\n    colour: red"),
-    ("  coat_dry:\n", "  Coat-dry:\n"),
-    ("  thin_foam:\n", "  unknown:\n"),
-    ("    stage: material", "    stage: materials"),
-    ("    minutes: 10\n", "    minutes: ten\n"),
-    ("    minutes: 10\n", "    minutes: -10\n"),
-    ("    words: [bubbles]", "    words: bubbles"),
-    ("    words: [bubbles]", "    words: [bubbles, bubbles]"),
-    ("    words: [paint falls off]\n    sources: [small_book]", "    words: [paint falls off]\n    sources: []"),
-    ("    words: [paint falls off]\n    sources: [small_book]", "    words: [paint falls off]\n    sources: [Some Book]"),
-    ("    base: occasional", "    base: ocasional"),
-    ("      coat_lifts: usually - nothing", "      coat_lifts: mostly - nothing"),
-    ("      coat_lifts: usually - nothing is left to bond to", "      coat_lifts: usually"),
-    ("{season: for - shops", "{season: fro - shops"),
-    ("    plausible: [0 h, 20000 h]", "    plausible: [0 h]"),
-    ("    plausible: [0 h, 20000 h]", "    plausible: [0 h, 1 h, 2 h]"),
-    ("    error: 10 percent\n", ""),
-    ("    kind: id\n", "    kind: id\n    unit: g\n"),
-    ("{yes: {title: Yes, share: common}, no: {title: No, share: common}}", "{yes: {title: Yes, share: common}, maybe: {title: No, share: common}}"),
-    ("      good: {title: Good}", "      good: {title: Good, to: 3}"),
-    ("    in_hand: yes\n    base: good", "    in_hand: maybe\n    base: good"),
-    ("    fixes: {coat_dry: usually - the coat still bonds}", "    fixes: {}"),
-    ("    when: shelf", "    when: later"),
-])
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("remedies:\n", "remedy:\n"),
+        ("    title: Face too cold\n", ""),
+        ("    title: Face too cold", "    title: [Face too cold]"),
+        ("    title: Face too cold", "    title: ' '"),
+        ("    title: Face too cold", f"    title: {'cold ' * 20}"),
+        ("    title: Face too cold", "    title: Face too cold\n    colour: red"),
+        ("  coat_dry:\n", "  Coat-dry:\n"),
+        ("  thin_foam:\n", "  unknown:\n"),
+        ("    stage: material", "    stage: materials"),
+        ("    minutes: 10\n", "    minutes: ten\n"),
+        ("    minutes: 10\n", "    minutes: -10\n"),
+        ("    words: [bubbles]", "    words: bubbles"),
+        ("    words: [bubbles]", "    words: [bubbles, bubbles]"),
+        ("    words: [paint falls off]\n    sources: [small_book]", "    words: [paint falls off]\n    sources: []"),
+        ("    words: [paint falls off]\n    sources: [small_book]", "    words: [paint falls off]\n    sources: [Some Book]"),
+        ("    base: occasional", "    base: ocasional"),
+        ("      coat_lifts: usually - nothing", "      coat_lifts: mostly - nothing"),
+        ("      coat_lifts: usually - nothing is left to bond to", "      coat_lifts: usually"),
+        ("{season: for - shops", "{season: fro - shops"),
+        ("    plausible: [0 h, 20000 h]", "    plausible: [0 h]"),
+        ("    plausible: [0 h, 20000 h]", "    plausible: [0 h, 1 h, 2 h]"),
+        ("    error: 10 percent\n", ""),
+        ("    kind: id\n", "    kind: id\n    unit: g\n"),
+        ("{yes: {title: Yes, share: common}, no: {title: No, share: common}}", "{yes: {title: Yes, share: common}, maybe: {title: No, share: common}}"),
+        ("      good: {title: Good}", "      good: {title: Good, to: 3}"),
+        ("    in_hand: yes\n    base: good", "    in_hand: maybe\n    base: good"),
+        ("    fixes: {coat_dry: usually - the coat still bonds}", "    fixes: {}"),
+        ("    when: shelf", "    when: later"),
+    ],
+)
 def test_what_the_reader_refuses_in_one_file_the_schema_refuses(
-        schema: dict[str, Any], trade: str, compiled: Callable[..., dict[str, Any]], old: str, new: str) -> None:
+    schema: dict[str, Any], trade: str, compiled: Callable[..., dict[str, Any]], old: str, new: str
+) -> None:
     """Reader and schema are made from the same definitions and refuse the same slips."""
     assert trade.count(old) == 1
     text = trade.replace(old, new)

@@ -64,33 +64,39 @@ def test_a_key_twice_keeps_the_first_value() -> None:
     assert node.items == {"a": Scalar("1", 1)}
 
 
-@pytest.mark.parametrize(("text", "message"), [
-    ("a: &x 1\n", "a.yaml:1: anchor &x: anchors and aliases are refused, write the value out"),
-    ("a: &x [1]\n", "a.yaml:1: anchor &x: anchors and aliases are refused, write the value out"),
-    ("a: 1\nb: *x\n", "a.yaml:2: alias *x: anchors and aliases are refused, write the value out"),
-    ("a:\n  <<: {b: 1}\n", "a.yaml:2: merge key <<: merge keys are refused, write the keys out"),
-    ("a: !!int 3\n", "a.yaml:1: tag tag:yaml.org,2002:int: tags are refused, write the plain value"),
-    ("a: !shop 3\n", "a.yaml:1: tag !shop: tags are refused, write the plain value"),
-    ("a: !!python/object/apply:os.system [ls]\n", "a.yaml:1: tag tag:yaml.org,2002:python/object/apply:os.system: tags are refused, write the plain value"),
-    ("a: 1\n---\nb: 2\n", "a.yaml:2: a second document starts here, expected one to a file"),
-    ("? [a, b]\n: c\n", "a.yaml:1: a list or a mapping stands where a key was expected"),
-    ("", "a.yaml: empty, expected keys and values"),
-    ("# only a remark\n\n", "a.yaml: empty, expected keys and values"),
-    ("a: 1\nb: \x07\n", "a.yaml:2: holds a control character, expected plain text"),
-    ("a: 1\nb: \ud800\n", "a.yaml:2: holds half a character, expected text in UTF-8"),
-])
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("a: &x 1\n", "a.yaml:1: anchor &x: anchors and aliases are refused, write the value out"),
+        ("a: &x [1]\n", "a.yaml:1: anchor &x: anchors and aliases are refused, write the value out"),
+        ("a: 1\nb: *x\n", "a.yaml:2: alias *x: anchors and aliases are refused, write the value out"),
+        ("a:\n  <<: {b: 1}\n", "a.yaml:2: merge key <<: merge keys are refused, write the keys out"),
+        ("a: !!int 3\n", "a.yaml:1: tag tag:yaml.org,2002:int: tags are refused, write the plain value"),
+        ("a: !shop 3\n", "a.yaml:1: tag !shop: tags are refused, write the plain value"),
+        ("a: !!python/object/apply:os.system [ls]\n", "a.yaml:1: tag tag:yaml.org,2002:python/object/apply:os.system: tags are refused, write the plain value"),
+        ("a: 1\n---\nb: 2\n", "a.yaml:2: a second document starts here, expected one to a file"),
+        ("? [a, b]\n: c\n", "a.yaml:1: a list or a mapping stands where a key was expected"),
+        ("", "a.yaml: empty, expected keys and values"),
+        ("# only a remark\n\n", "a.yaml: empty, expected keys and values"),
+        ("a: 1\nb: \x07\n", "a.yaml:2: holds a control character, expected plain text"),
+        ("a: 1\nb: \ud800\n", "a.yaml:2: holds half a character, expected text in UTF-8"),
+    ],
+)
 def test_traps_are_refused(text: str, message: str) -> None:
     """Anchors, aliases, merge keys, tags, second documents and the like are refused, each with its line."""
     assert faults(text) == [message]
 
 
-@pytest.mark.parametrize(("text", "line", "hint"), [
-    ("a:\n\tb: 1\n", 2, "; the line is indented with a tab, use blanks"),
-    ("a: b: c\n", 1, "; a text with a colon in it wants quotes"),
-    ("a: 1\nb: @c\n", 2, "; a text that starts with a sign wants quotes"),
-    ("a: 'b\n", 1, "; is a bracket or a quote left open, or the file cut short?"),
-    ("a: [1, 2\n", 1, "; is a bracket or a quote left open, or the file cut short?"),
-])
+@pytest.mark.parametrize(
+    ("text", "line", "hint"),
+    [
+        ("a:\n\tb: 1\n", 2, "; the line is indented with a tab, use blanks"),
+        ("a: b: c\n", 1, "; a text with a colon in it wants quotes"),
+        ("a: 1\nb: @c\n", 2, "; a text that starts with a sign wants quotes"),
+        ("a: 'b\n", 1, "; is a bracket or a quote left open, or the file cut short?"),
+        ("a: [1, 2\n", 1, "; is a bracket or a quote left open, or the file cut short?"),
+    ],
+)
 def test_slips_of_the_pen_have_a_hint(text: str, line: int, hint: str) -> None:
     """What isn't YAML is told with its line, and with what to do where that can be told."""
     (fault,) = faults(text)
@@ -132,13 +138,16 @@ def test_windows_line_ends_and_a_byte_order_mark_are_fine() -> None:
     assert (node.items["a"], node.key_lines) == (Scalar("1", 1), {"a": 1, "b": 2})
 
 
-@pytest.mark.parametrize(("data", "message"), [
-    (b"a: 1\nb: \xb0C\n", "a.yaml:2: byte 0xb0 is not UTF-8, expected text in UTF-8"),
-    (b"\xef\xbb\xbfa: 1\nb: \xb0C\n", "a.yaml:2: byte 0xb0 is not UTF-8, expected text in UTF-8"),
-    (b"\x89PNG\r\n\0\0", "a.yaml: a binary file, expected text (YAML or JSON)"),
-    ("a: 1\n".encode("utf-16"), "a.yaml: a binary file, expected text (YAML or JSON)"),
-    (b"x" * (LIMIT + 1), "a.yaml: over 1048576 bytes, expected at most 1 MiB"),
-])
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        (b"a: 1\nb: \xb0C\n", "a.yaml:2: byte 0xb0 is not UTF-8, expected text in UTF-8"),
+        (b"\xef\xbb\xbfa: 1\nb: \xb0C\n", "a.yaml:2: byte 0xb0 is not UTF-8, expected text in UTF-8"),
+        (b"\x89PNG\r\n\0\0", "a.yaml: a binary file, expected text (YAML or JSON)"),
+        ("a: 1\n".encode("utf-16"), "a.yaml: a binary file, expected text (YAML or JSON)"),
+        (b"x" * (LIMIT + 1), "a.yaml: over 1048576 bytes, expected at most 1 MiB"),
+    ],
+)
 def test_what_is_no_text_is_refused(data: bytes, message: str) -> None:
     """Binary files, other encodings and files over the limit are refused before they are read as YAML."""
     assert refused(data) == message

@@ -33,9 +33,7 @@ def test_the_two_scales_run_in_opposite_directions(lost):
     assert adhesion.cross_cut_iso(lost) == 5 - int(adhesion.cross_cut_astm(lost)[0])
 
 
-@pytest.mark.parametrize(
-    ("table", "removed"), [("purge_min_99", 0.99), ("purge_min_999", 0.999), ("purge_min_90", 0.90)]
-)
+@pytest.mark.parametrize(("table", "removed"), [("purge_min_99", 0.99), ("purge_min_999", 0.999), ("purge_min_90", 0.90)])
 def test_purge_times(table, removed):
     """Printed tables of minutes by air changes, to a minute (sources: cdc_2003_air_changes, mmwr_1994_air_changes)."""
     for changes, minutes in values(table).items():

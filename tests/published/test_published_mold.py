@@ -162,10 +162,12 @@ def test_published_silicone_is_spanned():
 @pytest.mark.parametrize(
     ("wall", "material"),
     [
-        ("silicone", "Sealant, silicone, pure"), ("silicone", "Sealant, silicone, filled"),
+        ("silicone", "Sealant, silicone, pure"),
+        ("silicone", "Sealant, silicone, filled"),
         ("plaster", "Plasters and renders, gypsum plastering, 1000 kg/m^3"),
         ("plaster", "Plasters and renders, gypsum plastering, 1300 kg/m^3"),
-        ("plaster", "Gypsum, 1500 kg/m^3"), ("urethane_rubber", "Plastics, polyurethane (PU)"),
+        ("plaster", "Gypsum, 1500 kg/m^3"),
+        ("urethane_rubber", "Plastics, polyurethane (PU)"),
     ],
 )
 def test_wall_properties_against_a_library(wall, material):

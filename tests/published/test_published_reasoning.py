@@ -111,6 +111,11 @@ def test_a_number_is_averaged_over_its_error():
     fact = models.knowledge.facts["mold_temperature"]
     curve = models.knowledge.causes["mold_cold"].facts["mold_temperature"].curve
     for value in (8.0, 14.0, 17.0, 19.0, 22.0, 26.0):
-        average, _ = integrate.quad(lambda x, v=value: stats.norm.pdf(x, v, fact.error) * reading.curve_ratio(curve, x), value - 8 * fact.error,
-                                    value + 8 * fact.error, points=[x for x, _ in curve if abs(x - value) < 8 * fact.error], limit=200)
+        average, _ = integrate.quad(
+            lambda x, v=value: stats.norm.pdf(x, v, fact.error) * reading.curve_ratio(curve, x),
+            value - 8 * fact.error,
+            value + 8 * fact.error,
+            points=[x for x, _ in curve if abs(x - value) < 8 * fact.error],
+            limit=200,
+        )
         assert reading._averaged(curve, fact, reading.Answer(value)) == pytest.approx(average, rel=0.04)

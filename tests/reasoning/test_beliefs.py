@@ -33,8 +33,12 @@ def values_of(question):
     return [(r,) if check.kind == "many" else r for r in check.results]
 
 
-QUESTIONS = [name for table in (KNOWLEDGE.facts, KNOWLEDGE.checks, KNOWLEDGE.symptoms) for name in table
-             if KNOWLEDGE.applies(name, "bare_foam", True) and values_of(name)]
+QUESTIONS = [
+    name
+    for table in (KNOWLEDGE.facts, KNOWLEDGE.checks, KNOWLEDGE.symptoms)
+    for name in table
+    if KNOWLEDGE.applies(name, "bare_foam", True) and values_of(name)
+]
 SYMPTOMS = [name for name in QUESTIONS if name in KNOWLEDGE.symptoms]
 
 

@@ -187,8 +187,15 @@ def test_trust_in_what_is_absent(source, trust):
 
 def test_everything_is_rounded_before_inference():
     """Priors, leaks and links have twelve digits at most, so that the dump is all that was inferred on."""
-    network = MODEL.network({"pinholes": Answer(SEEN), "voids_under_skin": Answer(ABSENT, "remembered"), "skin_thickness": Answer(0.31, "told"),
-                             "mold_temperature": Answer(13.37, "measured"), "where_worst": Answer(("top",))})
+    network = MODEL.network(
+        {
+            "pinholes": Answer(SEEN),
+            "voids_under_skin": Answer(ABSENT, "remembered"),
+            "skin_thickness": Answer(0.31, "told"),
+            "mold_temperature": Answer(13.37, "measured"),
+            "where_worst": Answer(("top",)),
+        }
+    )
     values = [*network.priors, *(v for f in network.findings for v in (f.on, f.off, f.leak, *f.links.values()))]
     assert all(value == float(f"{value:.12g}") for value in values)
 

@@ -85,8 +85,15 @@ def test_too_much_seen_ends_in_one_line_and_status_2(models, tmp_path):
     seen = [name for name in sorted(models.knowledge.symptoms) if models.knowledge.applies(name, "bare_foam", False)]
     case = tmp_path / "all.yaml"
     case.write_text(f"case: 1\nanswers:\n  build: bare_foam\n  painted: no\n  symptoms: [{', '.join(seen)}]\n", encoding="utf-8")
-    done = subprocess.run([sys.executable, "-m", "diagnose", "read", str(case), "--json"], capture_output=True, text=True, timeout=20,
-                          env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "diagnose", "read", str(case), "--json"],
+        capture_output=True,
+        text=True,
+        timeout=20,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        check=False,
+    )
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr == (f"diagnose: {len(seen)} symptoms and results are said to be seen, more than can be thought through together: "
-                           "keep the worst of them\n")
+    assert done.stderr == (
+        f"diagnose: {len(seen)} symptoms and results are said to be seen, more than can be thought through together: keep the worst of them\n"
+    )

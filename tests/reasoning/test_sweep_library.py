@@ -15,8 +15,16 @@ from diagnose.report.machine import result, to_json
 gum = pytest.importorskip("pyagrum")
 
 WITH_PARTS = (
-    "biscuit-skin-in-a-warm-room", "brown-skin-swirled-through", "enamel-on-a-blade", "glazed-pits-in-the-creases", "ripped-ear-roots",
-    "wiped-and-painted", "sticky-necks", "one-to-two-of-what", "brains-on-the-ridges")
+    "biscuit-skin-in-a-warm-room",
+    "brown-skin-swirled-through",
+    "enamel-on-a-blade",
+    "glazed-pits-in-the-creases",
+    "ripped-ear-roots",
+    "wiped-and-painted",
+    "sticky-necks",
+    "one-to-two-of-what",
+    "brains-on-the-ridges",
+)
 
 
 class Library:
