@@ -77,7 +77,7 @@ def propose(model: Model, answers: Answers, engine: Engine, beliefs: Beliefs, mo
 
 
 class _Chooser:
-    def __init__(self, model: Model, answers: Answers, engine: Engine, beliefs: Beliefs, planner: Planner | None) -> None:
+    def __init__(self, model: Model, answers: Answers, engine: Engine, beliefs: Beliefs, planner: Planner | None = None) -> None:
         self.model = model
         self.answers = answers
         self.engine = engine
