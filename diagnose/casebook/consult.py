@@ -117,8 +117,15 @@ class Consultation:
 
     @cached_property
     def plan(self) -> Plan | None:
-        """The set of remedies with the least expected cost, or None where no symptom was told."""
-        return self.next_pour.best() if self.symptoms_seen else None
+        """The set of remedies with the least expected cost, or None where no symptom was told.
+
+        Where every set costs more than it can be expected to save, it is the single most promising remedy: to pour the same again
+        is no plan.
+        """
+        if not self.symptoms_seen:
+            return None
+        best = self.next_pour.best()
+        return best if best.remedies else self.next_pour.most_promising() or best
 
     def batch(self, count: int) -> Batch:
         """Return the best *count* questions to send together; none where no symptom was told."""

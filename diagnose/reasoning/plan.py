@@ -168,6 +168,10 @@ class Planner:
         grown = [frozenset(plan.remedies) for plan in self._grown()]
         return list(dict.fromkeys([frozenset(), *(frozenset((name,)) for name in lead), *pairs, *grown]))
 
+    def most_promising(self) -> Plan | None:
+        """Return the one remedy that mends most of what may have had a part, or None where there is none to choose."""
+        return self.plan(frozenset((self.remedies[0].id,))) if self.remedies else None
+
     def reaching(self, goal: float) -> Plan | None:
         """Return the cheapest plan, of all sets, whose success is at least *goal*, or None where no set reaches it."""
         if self.plan(frozenset()).success >= goal:
