@@ -116,7 +116,7 @@ _ASKED: dict[str, Kind] = {
     "plausible": ListOf(Plain("a quantity"), "lowest and highest believable", 2, 2),
     "error": Plain("how far off such a reading usually is, in the unit or in percent of the reading"),
 }
-_ASKED_REQUIRED = ("title", "short", "help", "find_out", "minutes", "answerable", "sources")
+_ASKED_REQUIRED = ("title", "short", "help", "find_out", "minutes", "answerable", "pointless", "sources")
 
 _TYPICAL = MapOf(Word("share"), None, "values where nothing is wrong, with how common they are", 2)
 
@@ -139,7 +139,7 @@ SECTIONS: dict[str, Record] = {
             "pointless": _ASKED["pointless"],
             "sources": _SOURCES,
         },
-        ("family", "title", "help", "look", "background", "minutes", "answerable", "words", "sources"),
+        ("family", "title", "help", "look", "background", "minutes", "answerable", "words", "pointless", "sources"),
         "What is seen or felt wrong with the part",
     ),
     "facts": Record(

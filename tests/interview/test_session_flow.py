@@ -191,6 +191,22 @@ def test_how_to_find_out_has_minutes_and_the_better_question(play: Any, knowledg
     assert "Ask instead: " in session.asker.told[1]
 
 
+@pytest.mark.parametrize("question", ["mold_temperature", "cup_leftover", "rounded_tips"])
+def test_how_to_find_out_tells_when_there_is_no_point_in_it(play: Any, knowledge: Knowledge, question: str) -> None:
+    """Of a fact, a check and a symptom, in one last line."""
+    session = play(["h", ""])
+    session.ask(question)
+    entry: Any = knowledge.facts.get(question) or knowledge.checks.get(question) or knowledge.symptoms[question]
+    assert f"Leave it {clean(entry.pointless)}." in session.asker.told
+
+
+def test_how_to_find_out_tells_why_a_question_is_never_left_out(knowledge: Knowledge) -> None:
+    """Two questions always have a point."""
+    assert how_to(knowledge, "build")[-1] == "Never leave it out: it switches half the questions on and off."
+    entries = [*(fact for fact in knowledge.facts.values() if not fact.derived), *knowledge.checks.values(), *knowledge.symptoms.values()]
+    assert [entry.id for entry in entries if not entry.pointless.startswith(("when ", "never: "))] == []
+
+
 def test_after_an_answer_the_first_causes_stand_in_two_lines(play: Any, knowledge: Knowledge) -> None:
     """Words and rounded figures, with what moved; nothing after "don't know"."""
     session = play(["8 C"])
