@@ -15,10 +15,11 @@ from diagnose.interview import opening
 from diagnose.interview.asker import Enough, Field, Leave, Menu
 from diagnose.interview.asking import UNKNOWN
 from diagnose.interview.draft import Draft
+from diagnose.interview.explain import how_to
 from diagnose.interview.notebook import Notebook
 from diagnose.interview.scripted import ScriptedAsker
 from diagnose.interview.session import Session
-from diagnose.interview.wording import how_sure, lowered
+from diagnose.interview.wording import clean, how_sure, lowered
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answer
 

@@ -17,6 +17,24 @@ FAULTS = [
     # keys
     ("    help: The outside gives", "    hlep: The outside gives", "  soft_face:\n", "symptoms.soft_face: 'help' is missing"),
     (
+        "    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    words: [soft outside]\n",
+        "    minutes: 1\n    answerable: usually\n    words: [soft outside]\n",
+        "  soft_face:\n",
+        "symptoms.soft_face: 'pointless' is missing",
+    ),
+    (
+        "    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    kind: id\n",
+        "    minutes: 1\n    answerable: usually\n    kind: id\n",
+        "  material:\n",
+        "facts.material: 'pointless' is missing",
+    ),
+    (
+        "    find_out: Tear it open.\n    pointless: when it is plain already\n",
+        "    find_out: Tear it open.\n",
+        "  cup:\n",
+        "checks.cup: 'pointless' is missing",
+    ),
+    (
         "    help: Cold faces stay soft.",
         "    colour: red\n    help: Cold faces stay soft.",
         "    help: Cold faces stay soft.",
