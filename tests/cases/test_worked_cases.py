@@ -64,3 +64,9 @@ def test_few_questions_are_needed(played: list) -> None:
     useful = sum(row[4] for row in played) / len(played)
     assert asked <= 17
     assert 5 <= useful <= 10
+
+
+@pytest.mark.parametrize("how", [1, 2], ids=["all answers", "asked until settled"])
+def test_what_is_not_on_the_list_is_noticed(played: list, how: int) -> None:
+    """Both cases off the list have `unexplained` above all causes or above 0.3."""
+    assert [row[0].name for row in played if row[0].off_list and not row[how].noticed] == []
