@@ -6,7 +6,7 @@ same words. The records of a part of its own (advice, doubts, why) have a module
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.casebook.consult import Consultation
 from diagnose.casebook.sheet import Line, Sheet
@@ -20,6 +20,8 @@ from diagnose.report.why import Why, why_of
 
 #: a cause under this chance no longer matters; from FULL on it is shown with its answers; at most so many of each
 SHOWN, FULL, MOST_SHOWN, MOST_FULL = 0.05, 0.15, 6, 3
+#: with fewer answers that bear on a cause than this nothing is called a misfit (ours)
+FEW = 4
 #: advice is given for causes from here on; above NONE_FITS unexplained no cause is offered as the answer
 LEADING, NONE_FITS = 0.25, 0.3
 #: two causes both had a part where their joint chance is at least this
@@ -72,6 +74,7 @@ class Report:
     sheet: tuple[Line, ...]
     warnings: tuple[str, ...]
     none_fits: bool
+    thin: bool
     both: bool
 
 
@@ -114,8 +117,25 @@ def report_of(consultation: Consultation, why: bool = False) -> Report:
         sheet=tuple(Sheet(case, consultation.knowledge).lines()) if symptoms else (),
         warnings=tuple(consultation.warnings),
         none_fits=none_fits,
+        thin=none_fits and _too_little_told(consultation, unexplained),
         both=both,
     )
+
+
+def _bears(consultation: Consultation, name: str) -> bool:
+    """Whether an answer to *name* says anything of a cause by itself."""
+    knowledge = consultation.knowledge
+    return name in consultation.model.bearing or name in knowledge.checks or name in knowledge.symptoms
+
+
+def _too_little_told(consultation: Consultation, unexplained: float) -> bool:
+    """Whether so few answers bear on a cause, and none of them made the unexplained likelier, that "nothing fits" would say too much."""
+    keep = ("build", "painted", *consultation.symptoms_seen)
+    bearing = [name for name, answer in consultation.answers.items() if answer.known and name not in keep and _bears(consultation, name)]
+    if len(bearing) >= FEW:
+        return False
+    alone = replace(consultation.case, answers={name: answer for name, answer in consultation.case.answers.items() if name in keep})
+    return unexplained <= Consultation(consultation.models, alone).beliefs.unexplained + 1e-9
 
 
 def _together(consultation: Consultation, held: Cause, other: Cause) -> float:

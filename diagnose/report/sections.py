@@ -64,7 +64,10 @@ class _Writer(Doubting, Doing, Numbers):
         report = self.report
         if not report.symptoms:
             return ["Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."]
-        said: list[Block] = [self._none_fits(), self._lost()] if report.none_fits else [self._verdict()]
+        if report.thin:
+            said: list[Block] = [self._too_little()]
+        else:
+            said = [self._none_fits(), self._lost()] if report.none_fits else [self._verdict()]
         for hinge in report.hinges:
             how = "remembered" if hinge.reading.answer.source == "remembered" else "told by somebody"
             said.append(
@@ -91,6 +94,13 @@ class _Writer(Doubting, Doing, Numbers):
             return f"{lead} {f'{names[1]} may have had a part too' if may_join else f'Or else {names[1]}'}, {wording.figure(second)}."
         joint = ("Both may have had a part." if may_join else "Hardly both at once.") if len(names) == 2 else "More than one of them can hold."
         return f"Not settled: {listed(names, 'or')}. {joint}"
+
+    def _too_little(self) -> str:
+        """So few answers that nothing stands out is no misfit, and must not read like one."""
+        return (
+            "Too little is told yet to point at one cause. The causes below are leads, and something that is not on the list can't be left out "
+            f"({wording.figure(self.report.unexplained)}). The checks below are the quickest way on."
+        )
 
     def _none_fits(self) -> str:
         report = self.report

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
-from diagnose.casebook.consult import Consultation
+from diagnose.casebook import Case, read_case
+from diagnose.casebook.consult import Consultation, Models
+from diagnose.knowledge import Knowledge
+from diagnose.reasoning.answers import Answer
 from diagnose.report.content import SHOWN, report_of
 from diagnose.report.layout import Entry, Words
+from diagnose.report.sections import words_of
 
+ROOT = Path(__file__).parents[2]
 Consult = Callable[..., Consultation]
 Worded = Callable[..., Words]
 
@@ -120,6 +126,22 @@ def test_where_nothing_turns_the_order_the_deepest_fall_is_told(worded: Worded) 
     assert (
         "Could turn: Nothing still open puts another cause first. With face temperature at about 30 °C (86 °F), which is unlikely, this falls to about 10 %."
     ) in _texts(worded("symptoms: [dust]"), "causes")
+
+
+def test_few_answers_are_not_called_a_misfit(shipped: Knowledge) -> None:
+    """With the shipped trade: where only the fault is told, too little is told; where the answers leave it unexplained, nothing fits."""
+    models = Models(shipped)
+    told = {"build": Answer("bare_foam"), "painted": Answer("no"), "tacky_through": Answer("seen")}
+    few = report_of(Consultation(models, Case(answers=told)))
+    assert (few.none_fits, few.thin) == (True, True)
+    said = _texts(words_of(few, shipped), "answer")
+    assert said[0].startswith(
+        "Too little is told yet to point at one cause. The causes below are leads, and something that is not on the list can't be left out ("
+    )
+    assert not any("None of these fits" in text or "Write down now" in text for text in said)
+    pot = report_of(Consultation(models, read_case(ROOT / "tests" / "cases" / "stopped-short-in-the-pot.yaml", shipped)))
+    assert (pot.none_fits, pot.thin) == (True, False)
+    assert _texts(words_of(pot, shipped), "answer")[0].startswith("None of these fits well")
 
 
 def test_none_of_these_fits_and_what_to_do_then(worded: Worded, consult: Consult) -> None:
