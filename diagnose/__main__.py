@@ -1,6 +1,6 @@
 """`python -m diagnose`: the same as the `diagnose` command."""
 
-from diagnose.cli import main
+from diagnose.commands.main import main
 
 if __name__ == "__main__":
     main()

@@ -7,8 +7,8 @@ The order is the order of a job: mix, pour, mold, finish.
 from __future__ import annotations
 
 from diagnose.bench import sums_finish, sums_mix, sums_mold, sums_pour
-from diagnose.bench._base import BenchError
-from diagnose.bench._sum import Input, Result, Sum
+from diagnose.bench.calculation import Input, Result, Sum
+from diagnose.bench.quantities import BenchError
 
 __all__ = ["SUMS", "Input", "Result", "Sum", "by_name", "names"]
 

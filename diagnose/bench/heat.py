@@ -11,8 +11,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnose.bench._base import BenchError, Range, fraction, inside, number, one_of
-from diagnose.bench.slab import fourier_for, fourier_held, theta_surface
+from diagnose.bench.conduction import fourier_for, fourier_held, theta_surface
+from diagnose.bench.quantities import BenchError, Range, fraction, inside, number, one_of
 
 
 @dataclass(frozen=True, slots=True)

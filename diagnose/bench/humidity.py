@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnose.bench._base import ZERO_C, BenchError, inside, number
+from diagnose.bench.quantities import ZERO_C, BenchError, inside, number
 from diagnose.bench.stoich import gas_from_water, iso_eaten_by_water
 
 MAGNUS_A = 610.94

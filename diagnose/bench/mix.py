@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from diagnose.bench._base import BenchError, Range, inside, number
+from diagnose.bench.quantities import BenchError, Range, inside, number
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,5 +198,9 @@ def ratio_for_density(density: float, points: Sequence[tuple[float, float]]) -> 
     rows = _sorted_points(points)
     ends = sorted((rows[0][1], rows[-1][1]))
     inside("free-rise density", density, ends[0], ends[1], "kg/m^3")
-    (r0, d0), (r1, d1) = next(pair for pair in pairwise(rows) if min(pair[0][1], pair[1][1]) <= density <= max(pair[0][1], pair[1][1]) or pair[1] == rows[-1])
+    (r0, d0), (r1, d1) = next(
+        pair
+        for pair in pairwise(rows)
+        if min(pair[0][1], pair[1][1]) <= density <= max(pair[0][1], pair[1][1]) or pair[1] == rows[-1]
+    )
     return r0 + (r1 - r0) * math.log(density / d0) / math.log(d1 / d0)

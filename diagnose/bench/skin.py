@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnose.bench._base import GRAVITY, Range, fraction, inside
-from diagnose.bench.charge import SKIN_DENSITY
+from diagnose.bench.packing import SKIN_DENSITY
+from diagnose.bench.quantities import GRAVITY, Range, fraction, inside
 
 COAT_VISCOSITY = Range(0.2, 0.5, 1.2)
 """Pa s of a fresh slush or spray skin, published in a patent (0.2 to 1.2); the middle is our own."""

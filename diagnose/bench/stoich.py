@@ -8,7 +8,7 @@ never for changing a formulation: that is the supplier's business.
 
 from __future__ import annotations
 
-from diagnose.bench._base import GAS_CONSTANT, STANDARD_PRESSURE, ZERO_C, fraction, inside
+from diagnose.bench.quantities import GAS_CONSTANT, STANDARD_PRESSURE, ZERO_C, fraction, inside
 
 NCO_MOLAR = 0.042017
 """kg/mol of the NCO group, from atomic masses (4200/%NCO is the rounded form)."""

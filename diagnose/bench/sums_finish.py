@@ -6,9 +6,20 @@ health leads with the strict advice and ends with the SDS and local rules.
 
 from __future__ import annotations
 
-from diagnose.bench import adhesion, air, skin
-from diagnose.bench._base import number
-from diagnose.bench._sum import Answer, Given, Input, Sum, celsius, say, say_range, say_time, say_times, time_unit
+from diagnose.bench import painting, skin, ventilation
+from diagnose.bench.calculation import (
+    Answer,
+    Input,
+    Inputs,
+    Sum,
+    celsius,
+    say,
+    say_range,
+    say_time,
+    say_times,
+    time_unit,
+)
+from diagnose.bench.quantities import number
 
 AREA = Input("mold_area", "area that the skin covers", "cm^2")
 SKIN_DENSITY = Input("skin_density", "density of the skin, off its sheet", "kg/m^3", False, 1050.0)
@@ -17,7 +28,7 @@ _CROSS_CUT = ("Written for paint on hard panels: on foam it only compares one pa
 _MIXING = Input("mixing", "mixing factor: 1 perfect, 10 dead corners", "1", False, 3.0)
 
 
-def _skin_grams(g: Given) -> Answer:
+def _skin_grams(g: Inputs) -> Answer:
     loss = g.raw("loss") / 100
     sizes = (g.si("mold_area"), g.si("skin_thickness"))
     density = g.raw("skin_density")
@@ -32,7 +43,7 @@ def _skin_grams(g: Given) -> Answer:
     )
 
 
-def _skin_thickness(g: Given) -> Answer:
+def _skin_thickness(g: Inputs) -> Answer:
     mean = skin.skin_mean(g.si("skin_mass"), g.si("mold_area"), g.raw("skin_density"))
     return Answer(
         mean * 1e3,
@@ -42,7 +53,7 @@ def _skin_thickness(g: Given) -> Answer:
     )
 
 
-def _drain(g: Given) -> Answer:
+def _drain(g: Inputs) -> Answer:
     span = skin.coat_left(g.si("height"), g.si("time"), g.raw("skin_density"))
     return Answer.ranged(
         span,
@@ -52,9 +63,9 @@ def _drain(g: Given) -> Answer:
     )
 
 
-def _cross_cut(g: Given) -> Answer:
+def _cross_cut(g: Inputs) -> Answer:
     lost = g.raw("lost")
-    iso, astm = adhesion.cross_cut_iso(lost), adhesion.cross_cut_astm(lost)
+    iso, astm = painting.cross_cut_iso(lost), painting.cross_cut_astm(lost)
     return Answer(
         float(iso),
         "1",
@@ -63,8 +74,8 @@ def _cross_cut(g: Given) -> Answer:
     )
 
 
-def _paint_wait(g: Given) -> Answer:
-    span = adhesion.paint_wait(g.raw("part_temperature"))
+def _paint_wait(g: Inputs) -> Answer:
+    span = painting.paint_wait(g.raw("part_temperature"))
     unit = time_unit(span.mid)
     return Answer.ranged(
         span,
@@ -74,8 +85,8 @@ def _paint_wait(g: Given) -> Answer:
     )
 
 
-def _paint_conditions(g: Given) -> Answer:
-    got = adhesion.paint_conditions(
+def _paint_conditions(g: Inputs) -> Answer:
+    got = painting.paint_conditions(
         g.raw("paint_temperature"),
         g.raw("paint_humidity"),
         g.raw("surface_temperature"),
@@ -86,9 +97,9 @@ def _paint_conditions(g: Given) -> Answer:
     return Answer(got.margin_k, "K", text, lines)
 
 
-def _recoat(g: Given) -> Answer:
+def _recoat(g: Inputs) -> Answer:
     t_c = g.raw("paint_temperature")
-    window = adhesion.recoat(g.si("opens"), g.maybe("closes"), t_c, g.raw("sheet_temperature"))
+    window = painting.recoat(g.si("opens"), g.maybe("closes"), t_c, g.raw("sheet_temperature"))
     unit = time_unit(window.opens.mid)
     lines = [f"opens after {say_times(window.opens)}"]
     text = f"at {celsius(t_c)} the next coat goes on {say_time(window.safe_from)} after the last"
@@ -101,10 +112,10 @@ def _recoat(g: Given) -> Answer:
     return Answer.ranged(window.opens, unit, text, tuple(lines))
 
 
-def _purge(g: Given) -> Answer:
-    time = air.purge_time(g.raw("air_changes"), g.raw("removed") / 100, g.raw("mixing"))
-    best = air.purge_time(g.raw("air_changes"), g.raw("removed") / 100)
-    worst = air.purge_time(g.raw("air_changes"), g.raw("removed") / 100, 10)
+def _purge(g: Inputs) -> Answer:
+    time = ventilation.purge_time(g.raw("air_changes"), g.raw("removed") / 100, g.raw("mixing"))
+    best = ventilation.purge_time(g.raw("air_changes"), g.raw("removed") / 100)
+    worst = ventilation.purge_time(g.raw("air_changes"), g.raw("removed") / 100, 10)
     return Answer(
         time / 60,
         "min",
@@ -118,31 +129,33 @@ def _purge(g: Given) -> Answer:
     )
 
 
-def _dilution(g: Given) -> Answer:
-    need = [air.dilution_flow(g.si("rate"), g.si("concentration"), k) for k in (g.raw("mixing"), 1, 10)]
+def _dilution(g: Inputs) -> Answer:
+    need = [ventilation.dilution_flow(g.si("rate"), g.si("concentration"), k) for k in (g.raw("mixing"), 1, 10)]
     return Answer(
         need[0] * 60,
         "m^3/min",
         f"{g.say('rate')} held at {g.say('concentration')} takes {say(need[0], 'm^3/min')} of fresh air: catch it at the source instead",
-        (f"mixing factor x source / concentration; {say(need[1], 'm^3/min')} if mixed at once, {say(need[2], 'm^3/min')} with dead corners",),
+        (
+            f"mixing factor x source / concentration; {say(need[1], 'm^3/min')} if mixed at once, {say(need[2], 'm^3/min')} with dead corners",
+        ),
         need[1] * 60,
         need[2] * 60,
-        (air.NOT_A_TARGET,),
+        (ventilation.NOT_A_TARGET,),
     )
 
 
-def _limits(g: Given) -> Answer:
-    rows = air.limits_for(g.word("substance"))
+def _limits(g: Inputs) -> Answer:
+    rows = ventilation.limits_for(g.word("substance"))
     return Answer(
         None,
         "",
-        f"{g.word('substance')}: published limits, not a design target. {air.RESPIRATORS}",
+        f"{g.word('substance')}: published limits, not a design target. {ventilation.RESPIRATORS}",
         tuple(_limit(row) for row in rows),
-        assumes=(air.NOT_A_TARGET,),
+        assumes=(ventilation.NOT_A_TARGET,),
     )
 
 
-def _limit(row: air.Limit) -> str:
+def _limit(row: ventilation.Limit) -> str:
     amount = "" if row.mg_m3 is None else f"{number(row.mg_m3)} mg/m³"
     what = ", ".join(part for part in (amount, row.note) if part)
     return f"{row.body}, {row.kind}: {what} ({row.status})"
@@ -243,7 +256,10 @@ SUMS: tuple[Sum, ...] = (
         ),
         _purge,
         "public-health ventilation tables",
-        ("The fan brings outdoor air.", "Being cleared is no proof of safety: never go by smell. The SDS and local rules decide."),
+        (
+            "The fan brings outdoor air.",
+            "Being cleared is no proof of safety: never go by smell. The SDS and local rules decide.",
+        ),
     ),
     Sum(
         "dilution",
@@ -260,7 +276,7 @@ SUMS: tuple[Sum, ...] = (
     Sum(
         "limits",
         "Published exposure limits and respirators",
-        (Input("substance", "isocyanate", "", True, None, tuple(air.MOLAR)),),
+        (Input("substance", "isocyanate", "", True, None, tuple(ventilation.MOLAR)),),
         _limits,
         "US limits as printed by NIOSH and OSHA; the rest from memory, check before use",
         ("Rules change: check the year and the country.",),

@@ -7,8 +7,8 @@ names its inputs. The formulas live in `mix` and `stoich`; nothing is worked out
 from __future__ import annotations
 
 from diagnose.bench import mix, stoich
-from diagnose.bench._base import number
-from diagnose.bench._sum import Answer, Given, Input, Sum, say, say_range
+from diagnose.bench.calculation import Answer, Input, Inputs, Sum, say, say_range
+from diagnose.bench.quantities import number
 
 RATIO = Input("ratio_target", "parts of A to 100 of B by weight, off the sheet", "parts_a_per_100_b")
 NCO = Input("nco", "NCO of the A side, off its sheet", "percent")
@@ -17,14 +17,18 @@ _SHEET = "The numbers come from the sheet of the very cans in hand."
 _NO_RECIPE = "For understanding a fault; never change a formulation by it."
 
 
-def _split(g: Given) -> Answer:
+def _split(g: Inputs) -> Answer:
     parts = mix.split(g.si("batch"), g.raw("ratio_target"))
     a, b = say(parts.a_kg, "g", 4), say(parts.b_kg, "g", 4)
     return Answer(
         parts.a_kg * 1e3,
         "g",
         f"{g.say('batch')} at {number(g.raw('ratio_target'))} A to 100 B is {a} of A and {b} of B",
-        (f"A = batch x ratio / (100 + ratio) = {a}", f"B = batch x 100 / (100 + ratio) = {b}", "Weigh B first, then work A from what the scale says."),
+        (
+            f"A = batch x ratio / (100 + ratio) = {a}",
+            f"B = batch x 100 / (100 + ratio) = {b}",
+            "Weigh B first, then work A from what the scale says.",
+        ),
     )
 
 
@@ -35,7 +39,7 @@ def off_target(percent: float, target: float) -> str:
     return f"{abs(percent):.1f} % {'over' if percent > 0 else 'under'} {number(target)}"
 
 
-def _ratio_error(g: Given) -> Answer:
+def _ratio_error(g: Inputs) -> Answer:
     target = g.raw("ratio_target")
     masses = (g.si("a_mass"), g.si("b_mass"))
     error = mix.ratio_error(*masses, target, g.si("scale_step"), g.si("a_left"), g.si("b_left"))
@@ -43,7 +47,8 @@ def _ratio_error(g: Given) -> Answer:
     which = "too much A" if error.percent > 0 else "too little A"
     lines = [
         f"ratio = 100 A / B = {number(parts, 4)} per 100",
-        f"error = 100 (ratio - target) / target = {error.percent:.1f} %" + (f" ({which})" if abs(error.percent) >= 0.05 else ""),
+        f"error = 100 (ratio - target) / target = {error.percent:.1f} %"
+        + (f" ({which})" if abs(error.percent) >= 0.05 else ""),
         f"scale and cups: {error.low:.1f} to {error.high:.1f} % can just be reached; one standard error is {error.standard_error:.1f} %",
     ]
     if g.raw("a_left") or g.raw("b_left"):
@@ -52,7 +57,7 @@ def _ratio_error(g: Given) -> Answer:
     return Answer(error.percent, "percent", text, tuple(lines), error.low, error.high)
 
 
-def _volume_ratio(g: Given) -> Answer:
+def _volume_ratio(g: Inputs) -> Answer:
     by_volume = g.raw("volume_ratio")
     parts = mix.weight_ratio(by_volume, g.si("density_a"), g.si("density_b"))
     slip = 100 * (by_volume - parts) / parts
@@ -67,7 +72,7 @@ def _volume_ratio(g: Given) -> Answer:
     )
 
 
-def _density_of_ratio(g: Given) -> Answer:
+def _density_of_ratio(g: Inputs) -> Answer:
     points = [(g.raw(f"ratio_{n}"), g.si(f"density_{n}")) for n in (1, 2)]
     span = mix.density_at_ratio(g.raw("ratio"), points)
     return Answer.ranged(
@@ -78,7 +83,7 @@ def _density_of_ratio(g: Given) -> Answer:
     )
 
 
-def _index(g: Given) -> Answer:
+def _index(g: Inputs) -> Answer:
     masses = (g.si("a_mass"), g.raw("nco"), g.si("b_mass"), g.raw("oh_number"))
     water = g.si("b_mass") * g.raw("water") / 100
     index = stoich.isocyanate_index(*masses, water)
@@ -88,11 +93,14 @@ def _index(g: Given) -> Answer:
         index,
         "1",
         f"index {number(index, 3)}: {number(index, 3)} groups of A for each 100 that take them",
-        (f"equivalent weight of A {say(weights[0], 'g', 4)}, of B {say(weights[1], 'g', 4)}", f"water takes {number(share, 3)} % of the A"),
+        (
+            f"equivalent weight of A {say(weights[0], 'g', 4)}, of B {say(weights[1], 'g', 4)}",
+            f"water takes {number(share, 3)} % of the A",
+        ),
     )
 
 
-def _water(g: Given) -> Answer:
+def _water(g: Inputs) -> Answer:
     kg = g.si("water")
     gas = stoich.gas_from_water(kg, g.raw("gas_temperature"))
     eaten = stoich.iso_eaten_by_water(kg, g.raw("nco"))
@@ -108,7 +116,14 @@ def _water(g: Given) -> Answer:
 
 
 SUMS: tuple[Sum, ...] = (
-    Sum("split", "Split a batch into A and B", (Input("batch", "the whole batch", "g"), RATIO), _split, "arithmetic", ("The ratio is by weight.",)),
+    Sum(
+        "split",
+        "Split a batch into A and B",
+        (Input("batch", "the whole batch", "g"), RATIO),
+        _split,
+        "arithmetic",
+        ("The ratio is by weight.",),
+    ),
     Sum(
         "ratio-error",
         "How far off the mix was",
@@ -122,7 +137,11 @@ SUMS: tuple[Sum, ...] = (
         ),
         _ratio_error,
         "arithmetic; rounding of a scale, metrology practice",
-        ("Reading and tare are each off by up to half a step.", "The scale itself is right.", "The ratio is by weight."),
+        (
+            "Reading and tare are each off by up to half a step.",
+            "The scale itself is right.",
+            "The ratio is by weight.",
+        ),
     ),
     Sum(
         "volume-ratio",
@@ -174,6 +193,10 @@ SUMS: tuple[Sum, ...] = (
         ),
         _water,
         "stoichiometry and the ideal gas law",
-        ("All the water reacts; a foam keeps about 70 % of the gas.", "27 % NCO is a stand-in where the sheet doesn't say.", _NO_RECIPE),
+        (
+            "All the water reacts; a foam keeps about 70 % of the gas.",
+            "27 % NCO is a stand-in where the sheet doesn't say.",
+            _NO_RECIPE,
+        ),
     ),
 )

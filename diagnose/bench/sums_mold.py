@@ -5,9 +5,9 @@ The formulas live in `heat`, `core` and `humidity`; here they get inputs, words 
 
 from __future__ import annotations
 
-from diagnose.bench import core, heat, humidity
-from diagnose.bench._base import number
-from diagnose.bench._sum import Answer, Given, Input, Sum, celsius, say, say_range, say_times, time_unit
+from diagnose.bench import exotherm, heat, humidity
+from diagnose.bench.calculation import Answer, Input, Inputs, Sum, celsius, say, say_range, say_times, time_unit
+from diagnose.bench.quantities import number
 
 THICKNESS = Input("wall_thickness", "thickness of the mold wall", "mm")
 WALL = Input("wall", "what the mold is made of", "", False, "silicone", tuple(heat.WALLS))
@@ -19,7 +19,7 @@ _SLAB = "transient conduction in a slab with a surface coefficient; properties o
 _SPREAD = "Published properties of a wall differ by up to three times: go by the slow end."
 
 
-def _warm_mold(g: Given) -> Answer:
+def _warm_mold(g: Inputs) -> Answer:
     span = heat.warm_mold(
         g.si("wall_thickness"),
         g.raw("mold_temperature"),
@@ -45,11 +45,11 @@ def _warm_mold(g: Given) -> Answer:
     )
 
 
-def _plain(g: Given, name: str) -> str:
+def _plain(g: Inputs, name: str) -> str:
     return g.word(name).replace("_", " ")
 
 
-def _bench_cooling(g: Given) -> Answer:
+def _bench_cooling(g: Inputs) -> Answer:
     span = heat.bench_face(
         g.si("minutes"),
         g.raw("mold_temperature"),
@@ -68,7 +68,7 @@ def _bench_cooling(g: Given) -> Answer:
     )
 
 
-def _contact(g: Given) -> Answer:
+def _contact(g: Inputs) -> Answer:
     span = heat.contact(g.raw("material_temperature"), g.raw("mold_temperature"), g.word("wall"))
     return Answer.ranged(
         span,
@@ -79,11 +79,11 @@ def _contact(g: Given) -> Answer:
     )
 
 
-def _core(g: Given) -> Answer:
+def _core(g: Inputs) -> Answer:
     start, wall = g.raw("material_temperature"), g.raw("wall_temperature")
-    ceiling = core.adiabatic_core_c(start, g.raw("ratio_target"), g.raw("oh_number"), g.raw("water"))
+    ceiling = exotherm.adiabatic_core_c(start, g.raw("ratio_target"), g.raw("oh_number"), g.raw("water"))
     size, since, density = g.si("thickness"), g.si("time"), g.raw("foam_density")
-    low, high = (core.cooled_core_c(peak, wall, size, since, density) for peak in (ceiling.low, ceiling.high))
+    low, high = (exotherm.cooled_core_c(peak, wall, size, since, density) for peak in (ceiling.low, ceiling.high))
     return Answer.ranged(
         ceiling,
         "degC",
@@ -96,7 +96,7 @@ def _core(g: Given) -> Answer:
     )
 
 
-def _dew_point(g: Given) -> Answer:
+def _dew_point(g: Inputs) -> Answer:
     air, rh = g.raw("room_temperature"), g.raw("relative_humidity")
     dew = humidity.dew_point_c(air, rh)
     text = f"air at {celsius(air)} and {number(rh)} % has its dew point at {celsius(dew)}"
@@ -104,13 +104,15 @@ def _dew_point(g: Given) -> Answer:
     if not g.has("mold_temperature"):
         return Answer(dew, "degC", text, lines)
     margin = humidity.dew_margin(g.raw("mold_temperature"), air, rh)
-    verdict = "it is wet" if margin <= 0 else "too near, 3 K or more is asked" if margin < humidity.SAFE_MARGIN_K else "dry"
+    verdict = (
+        "it is wet" if margin <= 0 else "too near, 3 K or more is asked" if margin < humidity.SAFE_MARGIN_K else "dry"
+    )
     face = celsius(g.raw("mold_temperature"))
     more = f"{number(abs(margin), 2)} K {'below' if margin < 0 else 'above'} it: {verdict}"
     return Answer(dew, "degC", f"{text}; a face at {face} stands {more}", lines)
 
 
-def _water_film(g: Given) -> Answer:
+def _water_film(g: Inputs) -> Answer:
     water = humidity.film_water(g.si("film"), g.si("mold_area"))
     done = humidity.water_damage(water, g.raw("nco"))
     return Answer(
@@ -137,7 +139,11 @@ SUMS: tuple[Sum, ...] = (
         ),
         _warm_mold,
         _SLAB,
-        (_SPREAD, "A plaster or fiberglass shell behind the wall makes it slower.", "Open cavity: the air reaches the inside face."),
+        (
+            _SPREAD,
+            "A plaster or fiberglass shell behind the wall makes it slower.",
+            "Open cavity: the air reaches the inside face.",
+        ),
     ),
     Sum(
         "bench-cooling",

@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import math
 
-from diagnose.bench import charge, clock, venting
-from diagnose.bench._base import BenchError, Range, number
-from diagnose.bench._sum import (
+from diagnose.bench import cure_times, packing, venting
+from diagnose.bench.calculation import (
     Answer,
-    Given,
     Input,
+    Inputs,
     Sum,
     celsius,
     say,
@@ -21,6 +20,7 @@ from diagnose.bench._sum import (
     say_times,
     time_unit,
 )
+from diagnose.bench.quantities import BenchError, Range, number
 
 VOLUME = Input("cavity_volume", "space left for the foam", "mL")
 FREE_RISE = Input("free_rise_density", "free-rise density, off today's cup if you can", "kg/m^3")
@@ -30,8 +30,8 @@ _SPREAD = "Arrhenius with published activation energies of 27 to 55 kJ/mol, and 
 _CLOCK = ("Material, cup and mold are all at the temperature given.", "A big batch runs faster than a small cup.")
 
 
-def _charge(g: Given) -> Answer:
-    got = charge.charge(
+def _charge(g: Inputs) -> Answer:
+    got = packing.charge(
         g.si("cavity_volume"),
         g.raw("free_rise_density"),
         g.raw("packing"),
@@ -52,27 +52,29 @@ def _charge(g: Given) -> Answer:
     )
 
 
-def _packing(g: Given) -> Answer:
+def _packing(g: Inputs) -> Answer:
     if g.has("part_mass") == g.has("charge_mass"):
         raise BenchError("packing needs one of charge_mass and part_mass: expected grams poured or of the part")
     room = (g.si("cavity_volume"), g.raw("free_rise_density"))
     if g.has("part_mass"):
         mass = g.si("part_mass") - g.si("insert_mass")
-        factor = charge.packing_of_part(g.si("part_mass"), *room, g.si("insert_mass"))
+        factor = packing.packing_of_part(g.si("part_mass"), *room, g.si("insert_mass"))
     else:
         mass = g.si("charge_mass")
-        factor = charge.packing(mass, *room)
+        factor = packing.packing(mass, *room)
     text = f"{say(mass, 'g', 4)} in {g.say('cavity_volume')} is packed {number(factor, 3)} times free rise"
     return Answer(
         factor,
         "1",
         text,
-        (f"molded density {say(charge.molded_density(mass, room[0]), 'kg/m^3')} over free rise {g.say('free_rise_density')} = {number(factor, 3)}",),
+        (
+            f"molded density {say(packing.molded_density(mass, room[0]), 'kg/m^3')} over free rise {g.say('free_rise_density')} = {number(factor, 3)}",
+        ),
     )
 
 
-def _overpack(g: Given) -> Answer:
-    percent = charge.overpack_percent(g.si("charge_mass"), g.si("least_charge"))
+def _overpack(g: Inputs) -> Answer:
+    percent = packing.overpack_percent(g.si("charge_mass"), g.si("least_charge"))
     return Answer(
         percent,
         "percent",
@@ -81,12 +83,12 @@ def _overpack(g: Given) -> Answer:
     )
 
 
-def _free_rise(g: Given) -> Answer:
-    density = charge.free_rise_density(g.si("foam_mass"), g.si("cup_volume"))
+def _free_rise(g: Inputs) -> Answer:
+    density = packing.free_rise_density(g.si("foam_mass"), g.si("cup_volume"))
     return Answer(
         density,
         "kg/m^3",
-        f"{g.say('foam_mass')} in {g.say('cup_volume')} is {say(density, 'kg/m^3')} free rise ({number(density / charge.LB_PER_FT3, 3)} lb/ft³)",
+        f"{g.say('foam_mass')} in {g.say('cup_volume')} is {say(density, 'kg/m^3')} free rise ({number(density / packing.LB_PER_FT3, 3)} lb/ft³)",
         ("grams in the cup, sliced flush, over its brim volume",),
     )
 
@@ -94,27 +96,27 @@ def _free_rise(g: Given) -> Answer:
 _TIMES = (("cream_time", "cream"), ("gel_time", "gel"), ("rise_time", "rise"), ("sheet_demold_time", "demold"))
 
 
-def _clock(g: Given) -> Answer:
+def _clock(g: Inputs) -> Answer:
     t_c, reference = g.raw("material_temperature"), g.raw("sheet_temperature")
-    factor = clock.time_factor(t_c, reference)
+    factor = cure_times.time_factor(t_c, reference)
     lines = []
     for name, word in _TIMES:
         if g.has(name):
-            span = clock.time_at(g.si(name), t_c, reference)
+            span = cure_times.time_at(g.si(name), t_c, reference)
             lines.append(f"{word} {g.say(name)} becomes {say_times(span)}")
     text = f"at {celsius(t_c)} all takes {say_range(factor, '1')} times as long as at {celsius(reference)}"
     if g.has("cream_time"):
-        by = clock.finish_pouring(g.si("cream_time"), t_c, reference)
+        by = cure_times.finish_pouring(g.si("cream_time"), t_c, reference)
         lines.append("two thirds of cream, by the early end")
         text += f"; be finished pouring {say_time(by.low)} after A meets B"
     if g.has("sheet_demold_time"):
-        late = clock.time_at(g.si("sheet_demold_time"), t_c, reference).high
+        late = cure_times.time_at(g.si("sheet_demold_time"), t_c, reference).high
         text += f"; open the mold not before {say_time(late)}"
     return Answer.ranged(factor, "1", text, tuple(lines) or ("factor for any time on the sheet",))
 
 
-def _window(g: Given) -> Answer:
-    window = clock.window_at(g.si("opens"), g.si("closes"), g.raw("room_temperature"), g.raw("sheet_temperature"))
+def _window(g: Inputs) -> Answer:
+    window = cure_times.window_at(g.si("opens"), g.si("closes"), g.raw("room_temperature"), g.raw("sheet_temperature"))
     unit = time_unit(window.closes.mid)
     lines = (f"opens after {say_times(window.opens)}", f"closes after {say_times(window.closes)}")
     if window.safe_from > window.safe_to:
@@ -125,7 +127,7 @@ def _window(g: Given) -> Answer:
     return Answer.ranged(Range(window.safe_from, middle, window.safe_to), unit, text, lines)
 
 
-def _vent(g: Given) -> Answer:
+def _vent(g: Inputs) -> Answer:
     need = venting.air_to_vent(g.si("cavity_volume"), g.si("fill_time"))
     one = venting.vent_flow(g.si("pressure"), g.si("bore"), g.si("length"))
     count = math.ceil(need / one.flow_m3_s - 1e-9)
@@ -138,21 +140,27 @@ def _vent(g: Given) -> Answer:
         one.flow_m3_s * 1e6,
         "mL/s",
         f"a vent of {g.say('bore')} passes {say(one.flow_m3_s, 'mL/s')} of air; {say(need, 'mL/s')} must leave: {count} at the least, and one at each dead end",
-        (f"air to let out: {g.say('cavity_volume')} in {g.say('fill_time')}", f"Reynolds number {number(one.reynolds, 3)}; {holds}"),
+        (
+            f"air to let out: {g.say('cavity_volume')} in {g.say('fill_time')}",
+            f"Reynolds number {number(one.reynolds, 3)}; {holds}",
+        ),
     )
 
 
-def _back_pressure(g: Given) -> Answer:
+def _back_pressure(g: Inputs) -> Answer:
     span = venting.back_pressure(g.si("flow"), g.si("bore"), g.si("length"), g.raw("foam_density"))
     return Answer.ranged(
         span,
         "Pa",
         f"{g.say('flow')} of fresh mix through {g.say('bore')} is held back by {say_range(span, 'Pa', 2)}; more as it gels",
-        ("pipe friction and 1.5 velocity heads, over the published viscosities of fresh mixes", "halving the bore makes it sixteen times as much"),
+        (
+            "pipe friction and 1.5 velocity heads, over the published viscosities of fresh mixes",
+            "halving the bore makes it sixteen times as much",
+        ),
     )
 
 
-def _pocket(g: Given) -> Answer:
+def _pocket(g: Inputs) -> Answer:
     left = 100 * venting.pocket_left(g.si("pressure"))
     return Answer(
         left,
@@ -162,7 +170,7 @@ def _pocket(g: Given) -> Answer:
     )
 
 
-def _travel(g: Given) -> Answer:
+def _travel(g: Inputs) -> Answer:
     span = venting.travel(g.si("gap"))
     return Answer.ranged(
         span,
@@ -268,7 +276,11 @@ SUMS: tuple[Sum, ...] = (
         ),
         _vent,
         "1.5 velocity heads and smooth-pipe friction (64/Re, Blasius)",
-        ("Air at 20 °C.", "No foam in the vent yet; once it enters, the vent is shut.", "500 Pa is a stand-in: 5 cm of liquid."),
+        (
+            "Air at 20 °C.",
+            "No foam in the vent yet; once it enters, the vent is shut.",
+            "500 Pa is a stand-in: 5 cm of liquid.",
+        ),
     ),
     Sum(
         "back-pressure",

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnose.bench._base import STANDARD_PRESSURE, BenchError, Range, bisect, inside, number
+from diagnose.bench.quantities import STANDARD_PRESSURE, BenchError, Range, bisect, inside, number
 
 AIR_VISCOSITY = 18.2e-6
 """Pa s at 20 degC, reference equation of state."""

@@ -13,9 +13,9 @@ from typing import Any
 
 from diagnose.errors import Fault, FileFaults, shown
 from diagnose.knowledge import Check, Fact, Knowledge
-from diagnose.knowledge.units import QuantityError, parse_quantity
 from diagnose.knowledge.yaml_reader import Mapping, Node, Scalar, Sequence, decode, read_node
 from diagnose.reasoning.answers import ABSENT, SEEN, SOURCES, Answer
+from diagnose.units import QuantityError, parse_quantity
 
 MAX_CASE = 1 << 20
 #: keys and values, those of other programs among them: what can be read in well under a second
@@ -49,7 +49,11 @@ class Case:
 
     def without(self, question: str) -> Case:
         """Return the case with *question* open again."""
-        return replace(self, answers={k: v for k, v in self.answers.items() if k != question}, written={k: v for k, v in self.written.items() if k != question})
+        return replace(
+            self,
+            answers={k: v for k, v in self.answers.items() if k != question},
+            written={k: v for k, v in self.written.items() if k != question},
+        )
 
     @property
     def build(self) -> str | None:
@@ -98,7 +102,7 @@ def _options(entry: Fact | Check) -> list[str]:
 
 def _one_of(options: list[str], text: str, source: str | None, what: str) -> Answer:
     if text not in options:
-        from diagnose.knowledge.definitions import nearest
+        from diagnose.knowledge.kinds import nearest
 
         wanted = what or f"one of {', '.join(options)}"
         if what == "a material":
@@ -195,7 +199,11 @@ class _CaseReader:
             elif key.startswith("x_"):
                 extra[key] = _plain(child)
             elif key != "case":
-                self.fault(line, key, f"unknown key{self._nearest(key, ['case', 'title', 'answers', 'about'])}; keys of other programs start with x_")
+                self.fault(
+                    line,
+                    key,
+                    f"unknown key{self._nearest(key, ['case', 'title', 'answers', 'about'])}; keys of other programs start with x_",
+                )
         if "answers" not in node.items:
             self.fault(node.line, "answers", "is missing")
         self._consistent()
@@ -210,7 +218,7 @@ class _CaseReader:
             self.fault(version.line, "case", f"{found}, expected 1, the version of the format that this program reads")
 
     def _nearest(self, word: str, known: list[str]) -> str:
-        from diagnose.knowledge.definitions import nearest
+        from diagnose.knowledge.kinds import nearest
 
         return nearest(word, known) if len(self.faults) < _SUGGESTIONS else ""
 
@@ -227,7 +235,11 @@ class _CaseReader:
             return found
         for key, child in node.items.items():
             if key not in ABOUT:
-                self.fault(node.key_lines[key], f"about.{key}", f"unknown key{self._nearest(key, list(ABOUT))}, expected one of {', '.join(ABOUT)}")
+                self.fault(
+                    node.key_lines[key],
+                    f"about.{key}",
+                    f"unknown key{self._nearest(key, list(ABOUT))}, expected one of {', '.join(ABOUT)}",
+                )
             elif key == "photos":
                 if not isinstance(child, Sequence) or not all(isinstance(item, Scalar) for item in child.items):
                     self.fault(child.line, "about.photos", "expected a list of texts")
@@ -254,8 +266,16 @@ class _CaseReader:
         if key in self.knowledge.facts:
             self.fault(line, key, "is worked out from other answers, expected what it is worked out from")
             return
-        known = [*_LISTS, *self.knowledge.facts, *self.knowledge.checks, *self.knowledge.symptoms] if len(self.faults) < _SUGGESTIONS else []
-        self.fault(line, key, f"no such question{self._nearest(key, [name for name in known if name in _LISTS or self.knowledge.question_kind(name)])}")
+        known = (
+            [*_LISTS, *self.knowledge.facts, *self.knowledge.checks, *self.knowledge.symptoms]
+            if len(self.faults) < _SUGGESTIONS
+            else []
+        )
+        self.fault(
+            line,
+            key,
+            f"no such question{self._nearest(key, [name for name in known if name in _LISTS or self.knowledge.question_kind(name)])}",
+        )
 
     def _symptoms(self, key: str, node: Node, line: int) -> None:
         if isinstance(node, Scalar) and node.text == UNKNOWN and key == "symptoms":
@@ -269,7 +289,11 @@ class _CaseReader:
             if not isinstance(item, Scalar):
                 self.fault(item.line, key, "expected the id of a symptom")
             elif item.text not in self.knowledge.symptoms:
-                self.fault(item.line, key, f"no symptom '{shown(item.text)}'{self._nearest(item.text, list(self.knowledge.symptoms))}")
+                self.fault(
+                    item.line,
+                    key,
+                    f"no symptom '{shown(item.text)}'{self._nearest(item.text, list(self.knowledge.symptoms))}",
+                )
             else:
                 self._told_symptom(item.text, _LISTS[key], item.line, key)
 
@@ -306,7 +330,11 @@ class _CaseReader:
     def _with_source(self, key: str, node: Mapping) -> tuple[Node | None, str | None]:
         for name in node.items:
             if name not in ("value", "source"):
-                self.fault(node.key_lines[name], f"{key}.{name}", f"unknown key{self._nearest(name, ['value', 'source'])}, expected value and source")
+                self.fault(
+                    node.key_lines[name],
+                    f"{key}.{name}",
+                    f"unknown key{self._nearest(name, ['value', 'source'])}, expected value and source",
+                )
                 return None, None
         source = node.items.get("source")
         if "value" not in node.items:
@@ -342,7 +370,9 @@ class _CaseReader:
         """Refuse what can't both be true: paint on an unpainted part, a skin coat on bare foam."""
         case = Case(answers=self.answers)
         for name, answer in self.answers.items():
-            entry: Any = self.knowledge.facts.get(name) or self.knowledge.checks.get(name) or self.knowledge.symptoms[name]
+            entry: Any = (
+                self.knowledge.facts.get(name) or self.knowledge.checks.get(name) or self.knowledge.symptoms[name]
+            )
             if not answer.known or self.knowledge.applies(name, case.build, case.painted):
                 continue
             if answer.value == ABSENT:

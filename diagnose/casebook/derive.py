@@ -10,8 +10,8 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from diagnose.bench import charge, clock, humidity, mix, skin
-from diagnose.bench._base import BenchError, number
+from diagnose.bench import cure_times, humidity, mix, packing, skin
+from diagnose.bench.quantities import BenchError, number
 from diagnose.casebook.case import Case
 from diagnose.knowledge import Knowledge, Material
 from diagnose.reasoning.answers import SOURCES, Answer
@@ -29,7 +29,11 @@ _MIDDLE_C, _MIDDLE_RH = 25.0, 50.0
 _SKIN_DENSITY = 1.05
 #: what a sheet answers, by the kind of material: key of the sheet, fact, what the sheet's unit is divided by
 _SHEET = {
-    "foam": (("sheet_temperature", "sheet_temperature", 1.0), ("cream_time", "cream_time", 1.0), ("demold_time", "sheet_demold_time", 60.0)),
+    "foam": (
+        ("sheet_temperature", "sheet_temperature", 1.0),
+        ("cream_time", "cream_time", 1.0),
+        ("demold_time", "sheet_demold_time", 60.0),
+    ),
     "skin": (("sheet_temperature", "sheet_temperature", 1.0), ("gel_time", "sheet_skin_gel", 60.0)),
 }
 #: a target within this part of the sheet's only ratio is the sheet's
@@ -133,10 +137,16 @@ class _Deriver:
         if answer is None or not answer.known or answer.value not in self.knowledge.materials:
             return {}
         material: Material = self.knowledge.materials[str(answer.value)]
-        wanted = {name: material.values[key] / per for key, name, per in _SHEET[material.kind] if key in material.values}
+        wanted = {
+            name: material.values[key] / per for key, name, per in _SHEET[material.kind] if key in material.values
+        }
         if material.kind == "foam":
             wanted.update(self._density_of(material))
-        return {name: Answer(value, answer.source) for name, value in wanted.items() if name in self.knowledge.facts and not self._told(case, name)}
+        return {
+            name: Answer(value, answer.source)
+            for name, value in wanted.items()
+            if name in self.knowledge.facts and not self._told(case, name)
+        }
 
     def _told(self, case: Case, name: str) -> bool:
         return name in case.answers and case.answers[name].known
@@ -149,7 +159,9 @@ class _Deriver:
             only, density = material.ratios[0]
             if target is None or abs(target - only) <= _SAME_RATIO * only:
                 return {"ratio_target": only, "free_rise_density": density}
-            self.found.warnings.append(f"{material.title}: its sheet gives {_four(only)} per 100, not {_four(target)}, so its free-rise density is not used")
+            self.found.warnings.append(
+                f"{material.title}: its sheet gives {_four(only)} per 100, not {_four(target)}, so its free-rise density is not used"
+            )
             return {}
         if target is None:
             return {}
@@ -174,7 +186,9 @@ class _Deriver:
             return
         off = mix.ratio_error_percent(a / 1000, b / 1000, target)
         side = "over" if off > 0 else "under"
-        how = f"{abs(off):.1f} % {side} {_four(target)}" if abs(off) >= 0.05 else f"just the {_four(target)} that are due"
+        how = (
+            f"{abs(off):.1f} % {side} {_four(target)}" if abs(off) >= 0.05 else f"just the {_four(target)} that are due"
+        )
         text = f"{_grams(a)} to {_grams(b)} is {parts:.1f} per 100, {how}"
         self._add("ratio_error", off, "percent", self._ratio_sd(a, b), text, ("a_mass", "b_mass", "ratio_target"))
 
@@ -193,7 +207,14 @@ class _Deriver:
             return
         total = sum(masses)
         error = math.hypot(masses[0] * self._error("a_mass"), masses[1] * self._error("b_mass"))
-        self._add("batch_mass", total, "g", error, f"{_grams(masses[0])} + {_grams(masses[1])} = {_grams(total)}", ("a_mass", "b_mass"))
+        self._add(
+            "batch_mass",
+            total,
+            "g",
+            error,
+            f"{_grams(masses[0])} + {_grams(masses[1])} = {_grams(total)}",
+            ("a_mass", "b_mass"),
+        )
         step = self._value("scale_step")
         if step is not None:
             share = step / min(masses)
@@ -211,7 +232,7 @@ class _Deriver:
             self._packed("packing_of_part", "part_mass", *values)
 
     def _packed(self, name: str, mass_name: str, mass: float, volume: float, density: float) -> None:
-        value = charge.packing(mass / 1000, volume / 1e6, density)
+        value = packing.packing(mass / 1000, volume / 1e6, density)
         error = value * math.sqrt(sum(self._error(n) ** 2 for n in (mass_name, "cavity_volume", "free_rise_density")))
         text = f"{_grams(mass)} / ({_four(volume)} mL x {_four(density / 1000)} g/mL) = {value:.2f}"
         self._add(name, value, "1", error, text, (mass_name, "cavity_volume", "free_rise_density"))
@@ -256,7 +277,9 @@ class _Deriver:
         material = self.knowledge.materials.get(str(self.known["material"].value)) if "material" in self.known else None
         if material is not None and material.kind == "skin" and "density" in material.values:
             return material.values["density"] / 1000
-        self.found.warnings.append(f"skin_mean: no sheet says how dense the skin is, so {_SKIN_DENSITY} g/mL is assumed")
+        self.found.warnings.append(
+            f"skin_mean: no sheet says how dense the skin is, so {_SKIN_DENSITY} g/mL is assumed"
+        )
         return _SKIN_DENSITY
 
     def _at(self, time: float, *temperatures: str) -> tuple[float, float, str, tuple[str, ...]]:
@@ -266,13 +289,19 @@ class _Deriver:
         for name in temperatures:
             here = self._value(name)
             if here is not None:
-                factor = clock.time_factor(here, reference)
-                reading = self._standard(name) * _slope(lambda t: clock.time_factor(t, reference).mid, here, _MIDDLE_C) / factor.mid
+                factor = cure_times.time_factor(here, reference)
+                reading = (
+                    self._standard(name)
+                    * _slope(lambda t: cure_times.time_factor(t, reference).mid, here, _MIDDLE_C)
+                    / factor.mid
+                )
                 error = math.hypot((factor.high - factor.low) / (4 * factor.mid), reading)
                 return time * factor.mid, error, f" at {_four(here)} °C", (name,)
         return time, _ANY_WEATHER, "", ()
 
-    def _fraction(self, name: str, elapsed_name: str, time_name: str, words: str, *temperatures: str, unit: str) -> None:
+    def _fraction(
+        self, name: str, elapsed_name: str, time_name: str, words: str, *temperatures: str, unit: str
+    ) -> None:
         """How far a time had run: told over the sheet's, or over what such foams usually want where no sheet is at hand (*time_name* empty)."""
         elapsed = self._value(elapsed_name)
         time = self._value(time_name) if time_name else _DEMOLD_MINUTES
@@ -280,7 +309,9 @@ class _Deriver:
             return
         today, carried, at, used = self._at(time, *temperatures)
         value = elapsed / today
-        error = value * math.hypot(carried, self._error(time_name) if time_name else _DEMOLD_ERROR, self._error(elapsed_name))
+        error = value * math.hypot(
+            carried, self._error(time_name) if time_name else _DEMOLD_ERROR, self._error(elapsed_name)
+        )
         text = f"{_four(elapsed)} {unit} of {today:.3g} {unit} {words}{at} is {value:.2f}"
         self._add(name, value, "1", error, text, (elapsed_name, *([time_name] if time_name else []), *used))
 
@@ -293,10 +324,20 @@ class _Deriver:
     def _demold_fraction(self) -> None:
         known = self._value("sheet_demold_time") is not None
         time_name, words = ("sheet_demold_time", "on the sheet") if known else ("", "that such foams usually want")
-        self._fraction("demold_fraction", "demold_time", time_name, words, "mold_temperature", "room_temperature", unit="min")
+        self._fraction(
+            "demold_fraction", "demold_time", time_name, words, "mold_temperature", "room_temperature", unit="min"
+        )
 
     def _skin_delay(self) -> None:
-        self._fraction("skin_delay", "skin_to_foam_time", "sheet_skin_gel", "to gel", "mold_temperature", "room_temperature", unit="min")
+        self._fraction(
+            "skin_delay",
+            "skin_to_foam_time",
+            "sheet_skin_gel",
+            "to gel",
+            "mold_temperature",
+            "room_temperature",
+            unit="min",
+        )
 
 
 def _slope(curve: Callable[[float], float], at: float, middle: float) -> float:

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from diagnose.bench import adhesion, charge, clock, heat, mix, skin, venting
-from diagnose.bench._base import BenchError, Range, number
-from diagnose.bench._sum import celsius, say, say_range, say_time, say_times
+from diagnose.bench import cure_times, heat, mix, packing, painting, skin, venting
+from diagnose.bench.calculation import celsius, say, say_range, say_time, say_times
+from diagnose.bench.quantities import BenchError, Range, number
 from diagnose.casebook.case import Case
 from diagnose.casebook.derive import derive
 from diagnose.knowledge import Knowledge, Material
@@ -69,7 +69,9 @@ class Sheet:
             try:
                 found.extend(step())
             except BenchError as error:
-                found.append(Line(step.__name__.strip("_"), "Not worked out", str(error), None, "1", None, None, "", ""))
+                found.append(
+                    Line(step.__name__.strip("_"), "Not worked out", str(error), None, "1", None, None, "", "")
+                )
         return found
 
     def _value(self, name: str) -> float | None:
@@ -94,18 +96,35 @@ class Sheet:
         if missing:
             return [
                 self._needs(
-                    "grams", "Grams of A and B", missing, "example: 1900 mL x 0.16 g/mL x 1.45 / (1 - 0.06) = 469 g, at 50 to 100 is 156 g A and 313 g B"
+                    "grams",
+                    "Grams of A and B",
+                    missing,
+                    "example: 1900 mL x 0.16 g/mL x 1.45 / (1 - 0.06) = 469 g, at 50 to 100 is 156 g A and 313 g B",
                 )
             ]
-        volume, density, target = (float(self.known[name]) for name in ("cavity_volume", "free_rise_density", "ratio_target"))  # type: ignore[arg-type]
-        packing = PACKING[self.build]
-        low, mid, high = (charge.charge(volume / 1e6, density, factor, LOSS) for factor in (packing.low, packing.mid, packing.high))
+        volume, density, target = (
+            self._or(name, 0.0) for name in ("cavity_volume", "free_rise_density", "ratio_target")
+        )
+        window = PACKING[self.build]
+        low, mid, high = (
+            packing.charge(volume / 1e6, density, factor, LOSS) for factor in (window.low, window.mid, window.high)
+        )
         parts = mix.split(mid.mix_kg, target)
         ends = [mix.split(end.mix_kg, target) for end in (low, high)]
-        sums = f"{number(volume, 4)} mL x {number(density / 1000, 4)} g/mL x {packing.mid:g} / (1 - {LOSS:g}) = {mid.mix_kg * 1000:.0f} g"
-        assumed = f"packing {packing.low:g} to {packing.high:g}, {100 * LOSS:g} % left in a scraped bucket; the cavity is the space left for the foam"
+        sums = f"{number(volume, 4)} mL x {number(density / 1000, 4)} g/mL x {window.mid:g} / (1 - {LOSS:g}) = {mid.mix_kg * 1000:.0f} g"
+        assumed = f"packing {window.low:g} to {window.high:g}, {100 * LOSS:g} % left in a scraped bucket; the cavity is the space left for the foam"
         lines = [
-            Line("mix", "Mix in all", f"{mid.mix_kg * 1000:.0f} g", mid.mix_kg * 1000, "g", low.mix_kg * 1000, high.mix_kg * 1000, sums, assumed),
+            Line(
+                "mix",
+                "Mix in all",
+                f"{mid.mix_kg * 1000:.0f} g",
+                mid.mix_kg * 1000,
+                "g",
+                low.mix_kg * 1000,
+                high.mix_kg * 1000,
+                sums,
+                assumed,
+            ),
             Line(
                 "b_grams",
                 "B side, weighed first",
@@ -136,9 +155,23 @@ class Sheet:
         if not percent:
             return []
         grams = b_kg * 1000 * percent / 100
-        warn = "over the 2 % that foams usually take" if percent > 2 else "2 % of B is what foams usually take at most; the paste's sheet decides"
+        warn = (
+            "over the 2 % that foams usually take"
+            if percent > 2
+            else "2 % of B is what foams usually take at most; the paste's sheet decides"
+        )
         return [
-            Line("pigment", "Pigment, stirred into B first", f"{grams:.1f} g", grams, "g", None, None, f"{b_kg * 1000:.0f} g x {number(percent, 4)} %", warn)
+            Line(
+                "pigment",
+                "Pigment, stirred into B first",
+                f"{grams:.1f} g",
+                grams,
+                "g",
+                None,
+                None,
+                f"{b_kg * 1000:.0f} g x {number(percent, 4)} %",
+                warn,
+            )
         ]
 
     # -- warmth and time -------------------------------------------------------------------------------------------
@@ -169,7 +202,11 @@ class Sheet:
         start = self._value("mold_temperature")
         start = self._value("room_temperature") if start is None else start
         if start is None:
-            return [liquids, face, self._needs("warm", "Time to warm the mold", ["mold_temperature"], self._warm_example())]
+            return [
+                liquids,
+                face,
+                self._needs("warm", "Time to warm the mold", ["mold_temperature"], self._warm_example()),
+            ]
         if start >= FACE.low:
             return [liquids, face]
         span = heat.warm_mold(WALL, start, BOX, FACE.mid)
@@ -196,11 +233,18 @@ class Sheet:
     def _finish(self) -> list[Line]:
         cream = self._value("cream_time")
         if cream is None:
-            return [self._needs("finish_pouring", "Last drop in by", ["cream_time"], "example: cream 45 s at 25 °C: be done by 30 s; at 20 °C by 36 s")]
+            return [
+                self._needs(
+                    "finish_pouring",
+                    "Last drop in by",
+                    ["cream_time"],
+                    "example: cream 45 s at 25 °C: be done by 30 s; at 20 °C by 36 s",
+                )
+            ]
         sheet = self._or("sheet_temperature", 25.0)
         here = self._value("material_temperature")
         warm = max(LIQUIDS.low, here) if here is not None and here > LIQUIDS.high else LIQUIDS.mid
-        span = clock.finish_pouring(cream, warm, sheet)
+        span = cure_times.finish_pouring(cream, warm, sheet)
         return [
             Line(
                 "finish_pouring",
@@ -218,11 +262,18 @@ class Sheet:
     def _demold(self) -> list[Line]:
         minutes = self._value("sheet_demold_time")
         if minutes is None:
-            return [self._needs("demold", "Open the mold at", ["sheet_demold_time"], "example: 45 min at 25 °C is 59 to 77 min in a room of 18 °C")]
+            return [
+                self._needs(
+                    "demold",
+                    "Open the mold at",
+                    ["sheet_demold_time"],
+                    "example: 45 min at 25 °C is 59 to 77 min in a room of 18 °C",
+                )
+            ]
         sheet = self._or("sheet_temperature", 25.0)
         room = self._value("room_temperature")
         here = room if room is not None else sheet
-        span = clock.time_at(minutes * 60, here, sheet).times(1 / 60)
+        span = cure_times.time_at(minutes * 60, here, sheet).times(1 / 60)
         return [
             Line(
                 "demold",
@@ -239,7 +290,7 @@ class Sheet:
 
     def _paint(self) -> list[Line]:
         room = max(self._or("room_temperature", 22.5), 10.0)  # colder than that a part rests somewhere else
-        span = adhesion.paint_wait(room).times(1 / 3600)
+        span = painting.paint_wait(room).times(1 / 3600)
         return [
             Line(
                 "paint",
@@ -259,7 +310,19 @@ class Sheet:
     def _vents(self) -> list[Line]:
         volume = self._value("cavity_volume")
         if volume is None:
-            return [Line("vents", "Vents", "one of 1 to 2 mm at each dead end", BORE * 1000, "mm", 1.0, 2.0, "", "place matters, not size")]
+            return [
+                Line(
+                    "vents",
+                    "Vents",
+                    "one of 1 to 2 mm at each dead end",
+                    BORE * 1000,
+                    "mm",
+                    1.0,
+                    2.0,
+                    "",
+                    "place matters, not size",
+                )
+            ]
         need = venting.air_to_vent(volume / 1e6, FILL_TIME)
         one = venting.vent_flow(VENT_PRESSURE, BORE, VENT_LENGTH)
         count = max(1, -(-need // one.flow_m3_s))
@@ -280,8 +343,17 @@ class Sheet:
     def _skin(self) -> list[Line]:
         area = self._value("mold_area")
         if area is None:
-            return [self._needs("skin", "Skin coat", ["mold_area"], "example: 1450 cm² x 1.2 mm x 1.05 g/mL x 1.15 = 210 g in two coats")]
-        low, mid, high = (skin.coats(area / 1e4, thickness, PER_COAT, loss=0.13) for thickness in (COAT.low, COAT.mid, COAT.high))
+            return [
+                self._needs(
+                    "skin",
+                    "Skin coat",
+                    ["mold_area"],
+                    "example: 1450 cm² x 1.2 mm x 1.05 g/mL x 1.15 = 210 g in two coats",
+                )
+            ]
+        low, mid, high = (
+            skin.coats(area / 1e4, thickness, PER_COAT, loss=0.13) for thickness in (COAT.low, COAT.mid, COAT.high)
+        )
         return [
             Line(
                 "skin",
@@ -310,7 +382,7 @@ class Sheet:
                 )
             ]
         opens, closes, says = found
-        window = clock.window_at(opens, closes, room, sheet)
+        window = cure_times.window_at(opens, closes, room, sheet)
         return [
             Line(
                 "window",

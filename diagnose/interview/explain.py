@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from diagnose.interview import wording
-from diagnose.interview.wording import clean, figure, how_sure, lowered, tens
 from diagnose.knowledge import Knowledge
+from diagnose.prose import question as wording
+from diagnose.prose.question import clean, figure, how_sure, lowered, tens
 
 if TYPE_CHECKING:
-    from diagnose.casebook.consult import Consultation
-    from diagnose.reasoning.posterior import Beliefs, CauseBelief
-    from diagnose.reasoning.questions import Outcome, Prediction
+    from diagnose.assessment.situation import Situation
+    from diagnose.reasoning.inference import Beliefs, CauseBelief
+    from diagnose.reasoning.prediction import Outcome, Prediction
 
 #: causes named in the line after an answer, and answers explained under "why"
 _NAMED, _EXPLAINED = 3, 7
@@ -27,7 +27,11 @@ def standing(knowledge: Knowledge, now: Beliefs, before: Beliefs | None, width: 
     """Return where the case stands, with what moved, in what fits two lines of *width* (or as many as the first cause takes)."""
     was = {belief.id: belief.probability for belief in before.causes} if before is not None else {}
     named = [belief for belief in now.causes[:_NAMED] if tens(belief.probability) >= 10]
-    fallen = [belief for belief in now.causes if belief not in named and tens(was.get(belief.id, 0.0)) - tens(belief.probability) >= _FALL]
+    fallen = [
+        belief
+        for belief in now.causes
+        if belief not in named and tens(was.get(belief.id, 0.0)) - tens(belief.probability) >= _FALL
+    ]
     parts = [_stands(knowledge, belief, was.get(belief.id), first=belief is named[0]) for belief in named]
     parts += [f"{_title(knowledge, belief.id)}: down to {figure(belief.probability)}" for belief in fallen[:1]]
     if not parts:
@@ -47,53 +51,74 @@ def _title(knowledge: Knowledge, cause: str) -> str:
     return lowered(clean(knowledge.causes[cause].title))
 
 
-def why(consultation: Consultation, question: str) -> list[str]:
+def why(situation: Situation, question: str) -> list[str]:
     """Return why *question* is asked, and what each answer would do to the causes in front."""
-    found = [clean(_entry(consultation.knowledge, question).help)]
-    if not consultation.symptoms_seen:
+    found = [clean(_entry(situation.knowledge, question).help)]
+    if not situation.symptoms_seen:
         return [*found, "What its answers do can be said once a fault is told."]
-    prediction = prediction_of(consultation, question)
+    prediction = prediction_of(situation, question)
     if prediction is None:
         return [*found, "By itself no answer to it moves a cause now."]
     if prediction.question != question:
-        found.append(f"With the rest of the sum it gives the {consultation.knowledge.label(prediction.question)}. What that would do:")
+        found.append(
+            f"With the rest of the sum it gives the {situation.knowledge.label(prediction.question)}. What that would do:"
+        )
     else:
         found.append("What an answer would do:")
     outcomes = sorted(prediction.outcomes, key=lambda outcome: -round(outcome.chance, 10))[:_EXPLAINED]
-    return found + [f"- {_outcome_words(consultation, prediction, outcome)}" for outcome in outcomes]
+    return found + [f"- {_outcome_words(situation, prediction, outcome)}" for outcome in outcomes]
 
 
-def prediction_of(consultation: Consultation, question: str) -> Prediction | None:
+def prediction_of(situation: Situation, question: str) -> Prediction | None:
     """Return what each answer would do; for a number that only feeds a sum, what the sum would."""
-    made = consultation.predict(question)
+    made = situation.predict(question)
     if made is not None:
         return made
-    for proposal in consultation.proposals:
+    for proposal in situation.proposals:
         if proposal.question == question and proposal.prediction is not None:
             return proposal.prediction
-    sums = [fact.id for fact in consultation.knowledge.facts.values() if fact.derived and question in fact.needs and fact.id not in consultation.answers]
-    return next((made for made in map(consultation.predict, sums) if made is not None), None)
+    sums = [
+        fact.id
+        for fact in situation.knowledge.facts.values()
+        if fact.derived and question in fact.needs and fact.id not in situation.answers
+    ]
+    return next((made for made in map(situation.predict, sums) if made is not None), None)
 
 
-def _outcome_words(consultation: Consultation, prediction: Prediction, outcome: Outcome) -> str:
-    knowledge = consultation.knowledge
+def _outcome_words(situation: Situation, prediction: Prediction, outcome: Outcome) -> str:
+    knowledge = situation.knowledge
     said = wording.value_words(knowledge, prediction.question, outcome.value)
     about = f"about {said}" if isinstance(outcome.value, float) else said
     moves = []
-    for i, cause in enumerate(consultation.engine.names):
+    for i, cause in enumerate(situation.engine.names):
         if cause in knowledge.causes and tens(float(outcome.probability[i])) != tens(float(prediction.before[i])):
-            moves.append((abs(float(outcome.probability[i]) - float(prediction.before[i])), cause, float(outcome.probability[i]), float(prediction.before[i])))
+            moves.append(
+                (
+                    abs(float(outcome.probability[i]) - float(prediction.before[i])),
+                    cause,
+                    float(outcome.probability[i]),
+                    float(prediction.before[i]),
+                )
+            )
     moves.sort(key=lambda move: (-round(move[0], 10), move[1]))
-    told = [f"{_title(knowledge, cause)} {'up' if after > before else 'down'} to {figure(after)}" for _, cause, after, before in moves[:2]]
+    told = [
+        f"{_title(knowledge, cause)} {'up' if after > before else 'down'} to {figure(after)}"
+        for _, cause, after, before in moves[:2]
+    ]
     return f"{about}: {'; '.join(told) if told else 'little changes'}"
 
 
 def how_to(knowledge: Knowledge, question: str) -> list[str]:
     """Return how to find out, the minutes it takes, what to ask instead of a doubtful answer, and when it is no use."""
     entry = _entry(knowledge, question)
-    found = [f"{clean(entry.look if question in knowledge.symptoms else entry.find_out)} (About {wording.minutes(entry.minutes)}.)"]
+    found = [
+        f"{clean(entry.look if question in knowledge.symptoms else entry.find_out)} (About {wording.minutes(entry.minutes)}.)"
+    ]
     if question in knowledge.symptoms:
-        found += [f"Not to be mixed up with: {lowered(knowledge.symptoms[other].title)}. {clean(text)}" for other, text in entry.confused_with.items()]
+        found += [
+            f"Not to be mixed up with: {lowered(knowledge.symptoms[other].title)}. {clean(text)}"
+            for other, text in entry.confused_with.items()
+        ]
     elif entry.doubt is not None:
         found.append(counter_question(entry.doubt))
     if entry.pointless:

@@ -19,4 +19,18 @@ from diagnose.knowledge.model import (
 )
 from diagnose.knowledge.store import knowledge_root, load_knowledge
 
-__all__ = ["Cause", "Check", "Evidence", "Fact", "Knowledge", "Link", "Material", "Remedy", "Result", "Source", "Symptom", "knowledge_root", "load_knowledge"]
+__all__ = [
+    "Cause",
+    "Check",
+    "Evidence",
+    "Fact",
+    "Knowledge",
+    "Link",
+    "Material",
+    "Remedy",
+    "Result",
+    "Source",
+    "Symptom",
+    "knowledge_root",
+    "load_knowledge",
+]

@@ -12,9 +12,9 @@ from itertools import pairwise
 from typing import Any
 
 from diagnose.errors import Fault, shown
-from diagnose.knowledge.curves import curve_ratio
-from diagnose.knowledge.definitions import Reading, read_quantity
-from diagnose.knowledge.units import unit_of
+from diagnose.knowledge.kinds import Reading, read_quantity
+from diagnose.knowledge.ratio_curve import curve_ratio
+from diagnose.units import unit_of
 
 Plain = dict[str, Any]
 _EMPTY_FACT: Plain = {
@@ -36,7 +36,17 @@ _EMPTY_FACT: Plain = {
     "painted": None,
     "unit": "",
 }
-_EMPTY_CHECK: Plain = {"unit": "", "plausible": None, "error": None, "doubt": None, "pointless": "", "ask_when": {}, "builds": [], "painted": None, "words": []}
+_EMPTY_CHECK: Plain = {
+    "unit": "",
+    "plausible": None,
+    "error": None,
+    "doubt": None,
+    "pointless": "",
+    "ask_when": {},
+    "builds": [],
+    "painted": None,
+    "words": [],
+}
 _WARN_SCALE = 1.25
 
 
@@ -114,7 +124,9 @@ class Compiler:
     def _plausible(self, section: str, name: str, entry: Plain) -> list[float] | None:
         if not entry.get("plausible"):
             return None
-        values = [self._quantity(section, name, text, entry["unit"], ".plausible", line) for text, line in entry["plausible"]]
+        values = [
+            self._quantity(section, name, text, entry["unit"], ".plausible", line) for text, line in entry["plausible"]
+        ]
         if None in values:
             return None
         if len(values) != 2 or values[0] is None or values[1] is None or values[0] >= values[1]:
@@ -127,7 +139,10 @@ class Compiler:
             entry = {**entry, "unit": "1", "typical": {}}
         error, relative = self._reading_error(section, name, entry)
         total = sum(self._word("share", choice["share"]) for choice in entry["choices"].values()) or 1.0
-        choices = {key: [choice["title"], self._word("share", choice["share"]) / total] for key, choice in entry["choices"].items()}
+        choices = {
+            key: [choice["title"], self._word("share", choice["share"]) / total]
+            for key, choice in entry["choices"].items()
+        }
         doubt = entry["doubt"]
         return {
             **entry,
@@ -160,7 +175,11 @@ class Compiler:
         results: dict[str, list[Any]] = {}
         for key, result in entry["results"].items():
             edges = [
-                self._quantity("checks", name, *[result[edge][0], entry["unit"], f".results.{key}.{edge}", result[edge][1]]) if edge in result else None
+                self._quantity(
+                    "checks", name, *[result[edge][0], entry["unit"], f".results.{key}.{edge}", result[edge][1]]
+                )
+                if edge in result
+                else None
                 for edge in ("from", "to")
             ]
             results[key] = [result["title"], self._word("background", result.get("background", "")), *edges]
@@ -178,15 +197,28 @@ class Compiler:
         }
 
     def _bands_meet(self, name: str, results: dict[str, list[Any]]) -> None:
-        bands = sorted(((low, high) for _, _, low, high in results.values()), key=lambda band: -math.inf if band[0] is None else band[0])
+        bands = sorted(
+            ((low, high) for _, _, low, high in results.values()),
+            key=lambda band: -math.inf if band[0] is None else band[0],
+        )
         if len(bands) < 2:
             return  # told already: a check has two results at least
         ends = [high for _, high in bands]
         if bands[0][0] is not None or ends[-1] is not None or [low for low, _ in bands[1:]] != ends[:-1]:
-            self._fault("checks", name, ".results", "the bands leave a gap or overlap, expected each 'to' to be the next 'from'")
+            self._fault(
+                "checks", name, ".results", "the bands leave a gap or overlap, expected each 'to' to be the next 'from'"
+            )
 
     def _symptom(self, name: str, entry: Plain) -> Plain:
-        entry = {"confused_with": {}, "builds": [], "painted": None, "same_as": [], "ask_when": {}, "pointless": "", **entry}
+        entry = {
+            "confused_with": {},
+            "builds": [],
+            "painted": None,
+            "same_as": [],
+            "ask_when": {},
+            "pointless": "",
+            **entry,
+        }
         same: list[list[str]] = []
         for text in entry["same_as"]:
             check, _, result = text.partition(".")
@@ -194,7 +226,12 @@ class Compiler:
                 continue
             if check not in self.checks or result not in self.checks[check]["results"]:
                 known = [f"{one}.{each}" for one, entry_of in self.checks.items() for each in entry_of["results"]]
-                self._fault("symptoms", name, ".same_as", f"no result '{shown(text)}' of a check, expected check.result{self.reading.nearest(text, known)}")
+                self._fault(
+                    "symptoms",
+                    name,
+                    ".same_as",
+                    f"no result '{shown(text)}' of a check, expected check.result{self.reading.nearest(text, known)}",
+                )
             else:
                 same.append([check, result])
         return {
@@ -212,17 +249,35 @@ class Compiler:
             known = self.checks.get(check, {"results": results, "base": None})
             for result in results:
                 if result not in known["results"]:
-                    self._fault("causes", name, f".checks.{check}.{shown(result)}", f"no such result{self.reading.nearest(result, known['results'])}")
+                    self._fault(
+                        "causes",
+                        name,
+                        f".checks.{check}.{shown(result)}",
+                        f"no such result{self.reading.nearest(result, known['results'])}",
+                    )
                 elif result == known["base"] and known.get("kind") != "many":
-                    self._fault("causes", name, f".checks.{check}.{shown(result)}", "is the base, what shows when nothing acts: expected a telling result")
+                    self._fault(
+                        "causes",
+                        name,
+                        f".checks.{check}.{shown(result)}",
+                        "is the base, what shows when nothing acts: expected a telling result",
+                    )
             checks[check] = {result: self._link(link) for result, link in results.items()}
-        facts = {fact: self._evidence(name, fact, answers) for fact, answers in entry["facts"].items() if fact in self.facts}
+        facts = {
+            fact: self._evidence(name, fact, answers) for fact, answers in entry["facts"].items() if fact in self.facts
+        }
         opposite = entry["opposite"]
         if opposite == name:
             self._fault("causes", name, ".opposite", "is the cause itself, expected another")
         elif opposite and opposite in self.found["causes"] and self.found["causes"][opposite].get("opposite") != name:
             self._fault("causes", name, ".opposite", f"'{opposite}' doesn't name it back")
-        return {**entry, "base": self._word("share", entry["base"]), "symptoms": symptoms, "checks": checks, "facts": facts}
+        return {
+            **entry,
+            "base": self._word("share", entry["base"]),
+            "symptoms": symptoms,
+            "checks": checks,
+            "facts": facts,
+        }
 
     def _link(self, link: list[str]) -> list[Any]:
         return [link[0], self._word("likelihood", link[0]), link[1]]
@@ -235,7 +290,12 @@ class Compiler:
         choices: dict[str, float] = {}
         for answer, (word, _) in answers.items():
             if answer not in entry["choices"]:
-                self._fault("causes", cause, f".facts.{fact}.{shown(answer)}", f"no such answer{self.reading.nearest(answer, entry['choices'])}")
+                self._fault(
+                    "causes",
+                    cause,
+                    f".facts.{fact}.{shown(answer)}",
+                    f"no such answer{self.reading.nearest(answer, entry['choices'])}",
+                )
             choices[answer] = self._word("ratio", word)
         total = sum(share * choices.get(answer, 1.0) for answer, (_, share) in entry["choices"].items())
         if entry["kind"] == "many":
@@ -243,7 +303,12 @@ class Compiler:
             # speaks a little against the cause, by as much as its own changes would have been named more often.
             return {"choices": choices, "curve": [], "why": why, "other": min(1.0, 1.0 / total) if total > 0 else 1.0}
         scale = self._scale(cause, fact, total)
-        return {"choices": {answer: choices.get(answer, 1.0) * scale for answer in entry["choices"]}, "curve": [], "why": why, "other": 1.0}
+        return {
+            "choices": {answer: choices.get(answer, 1.0) * scale for answer in entry["choices"]},
+            "curve": [],
+            "why": why,
+            "other": 1.0,
+        }
 
     def _curve(self, cause: str, fact: str, entry: Plain, answers: dict[str, list[str]]) -> list[list[float]]:
         points: list[list[float]] = []
@@ -265,7 +330,9 @@ class Compiler:
         scale = 1.0 / total
         if max(scale, 1 / scale) > _WARN_SCALE:
             file, line = self.reading.place(f"causes.{cause}.facts.{fact}")
-            self.warnings.append(f"{file}:{line}: causes.{cause}.facts.{fact}: ratios scaled by {scale:.2f}, shares times ratios should sum to 1")
+            self.warnings.append(
+                f"{file}:{line}: causes.{cause}.facts.{fact}: ratios scaled by {scale:.2f}, shares times ratios should sum to 1"
+            )
         return scale
 
     def _conditions(self) -> None:
@@ -283,7 +350,12 @@ class Compiler:
                         known = list(self.checks.get(question, {"results": values})["results"])
                     for value in values:
                         if value not in known and not (question == "seen" and self._half("symptoms", value)):
-                            self._fault(section, name, f".ask_when.{question}", f"no such answer '{shown(value)}'{self.reading.nearest(value, known)}")
+                            self._fault(
+                                section,
+                                name,
+                                f".ask_when.{question}",
+                                f"no such answer '{shown(value)}'{self.reading.nearest(value, known)}",
+                            )
 
     def _remedy(self, entry: Plain) -> Plain:
         entry = {"wait_minutes": 0.0, "caution": "", **entry}
@@ -308,4 +380,11 @@ class Compiler:
                 self._fault("materials", name, f".{key}", "expected more than 0")
         if any(value is not None and value <= 0.0 for pair in ratios for value in pair):
             self._fault("materials", name, ".ratios", "expected ratios and densities above 0")
-        return {"title": entry["title"], "help": entry["help"], "kind": entry["kind"], "sources": entry["sources"], "values": values, "ratios": ratios}
+        return {
+            "title": entry["title"],
+            "help": entry["help"],
+            "kind": entry["kind"],
+            "sources": entry["sources"],
+            "values": values,
+            "ratios": ratios,
+        }

@@ -21,7 +21,13 @@ Lines = dict[tuple[str, str], tuple[str, int]]
 def build_graph(plain: Plain) -> nx.DiGraph:
     """Return the directed graph: fact -> cause -> symptom or check result, remedy -> cause; node attribute `kind`."""
     graph = nx.DiGraph()
-    for kind, section in (("symptom", "symptoms"), ("check", "checks"), ("fact", "facts"), ("cause", "causes"), ("remedy", "remedies")):
+    for kind, section in (
+        ("symptom", "symptoms"),
+        ("check", "checks"),
+        ("fact", "facts"),
+        ("cause", "causes"),
+        ("remedy", "remedies"),
+    ):
         for name in plain[section]:
             graph.add_node((kind, name), kind=kind)
     for name, check in plain["checks"].items():
@@ -49,7 +55,10 @@ def graph_of(knowledge: Knowledge) -> nx.DiGraph:
             "symptoms": knowledge.symptoms,
             "facts": knowledge.facts,
             "checks": {name: {"results": check.results} for name, check in knowledge.checks.items()},
-            "causes": {name: {"symptoms": c.symptoms, "checks": c.checks, "facts": c.facts} for name, c in knowledge.causes.items()},
+            "causes": {
+                name: {"symptoms": c.symptoms, "checks": c.checks, "facts": c.facts}
+                for name, c in knowledge.causes.items()
+            },
             "remedies": {name: {"fixes": remedy.fixes} for name, remedy in knowledge.remedies.items()},
         }
     )
@@ -92,7 +101,9 @@ def _causes(graph: nx.DiGraph, plain: Plain) -> Found:
         remedies = [remedy for kind, remedy in graph.predecessors(node) if kind == "remedy"]
         if not remedies:
             yield "causes", name, "has no remedy"
-        elif not any(plain["remedies"][remedy]["when"] in ("next_pour", "shelf") for remedy in remedies):  # between pours is before the next
+        elif not any(
+            plain["remedies"][remedy]["when"] in ("next_pour", "shelf") for remedy in remedies
+        ):  # between pours is before the next
             yield "causes", name, "has no remedy for the next pour"
 
 

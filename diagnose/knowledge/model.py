@@ -281,7 +281,9 @@ def _links(plain: Plain) -> dict[str, Link]:
 
 def _symptom(name: str, e: Plain) -> Symptom:
     same = tuple((check, result) for check, result in e["same_as"])
-    return Symptom(**{**e, "id": name, "same_as": same, "ask_when": _conditions(e), **_tuples(e, "builds", "words", "sources")})
+    return Symptom(
+        **{**e, "id": name, "same_as": same, "ask_when": _conditions(e), **_tuples(e, "builds", "words", "sources")}
+    )
 
 
 def _asked(name: str, e: Plain) -> Plain:
@@ -313,9 +315,21 @@ def _check(name: str, e: Plain) -> Check:
 
 
 def _cause(name: str, e: Plain) -> Cause:
-    facts = {key: Evidence(v["choices"], tuple((x, r) for x, r in v["curve"]), v["why"], v["other"]) for key, v in e["facts"].items()}
+    facts = {
+        key: Evidence(v["choices"], tuple((x, r) for x, r in v["curve"]), v["why"], v["other"])
+        for key, v in e["facts"].items()
+    }
     checks = {key: _links(results) for key, results in e["checks"].items()}
-    return Cause(**{**e, "id": name, "symptoms": _links(e["symptoms"]), "checks": checks, "facts": facts, **_tuples(e, "builds", "sources")})
+    return Cause(
+        **{
+            **e,
+            "id": name,
+            "symptoms": _links(e["symptoms"]),
+            "checks": checks,
+            "facts": facts,
+            **_tuples(e, "builds", "sources"),
+        }
+    )
 
 
 def _remedy(name: str, e: Plain) -> Remedy:
@@ -323,4 +337,6 @@ def _remedy(name: str, e: Plain) -> Remedy:
 
 
 def _material(name: str, e: Plain) -> Material:
-    return Material(**{**e, "id": name, "ratios": tuple((a, b) for a, b in e["ratios"]), "sources": tuple(e["sources"])})
+    return Material(
+        **{**e, "id": name, "ratios": tuple((a, b) for a, b in e["ratios"]), "sources": tuple(e["sources"])}
+    )

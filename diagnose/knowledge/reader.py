@@ -12,8 +12,8 @@ from typing import Any
 
 from diagnose.errors import Fault, FileFaults, shown
 from diagnose.knowledge.compile import Compiler
-from diagnose.knowledge.definitions import MapOf, Number, Reading, Reference
-from diagnose.knowledge.sections import ID_PATTERN, RESERVED, SECTIONS, WORD_TABLE
+from diagnose.knowledge.kinds import MapOf, Number, Reading, Reference
+from diagnose.knowledge.schema import ID_PATTERN, RESERVED, SECTIONS, WORD_TABLE
 from diagnose.knowledge.store import MAX_FILE, SHOP_FILE
 from diagnose.knowledge.yaml_reader import Mapping, Node, decode, read_node
 
@@ -117,7 +117,11 @@ def _read_words(nodes: list[tuple[str, Mapping]], whole: bool, reading: Reading)
     if whole:  # the tables may stand in a file that can't be read
         for table in _NEEDED_WORDS:
             if table not in reading.lines_of_words:
-                reading.faults.append(Fault(nodes[0][0] if nodes else "knowledge", 0, f"words.{table}: the table is missing from all files"))
+                reading.faults.append(
+                    Fault(
+                        nodes[0][0] if nodes else "knowledge", 0, f"words.{table}: the table is missing from all files"
+                    )
+                )
     return len(reading.faults) == before and all(table in reading.words for table in _NEEDED_WORDS)
 
 
@@ -127,13 +131,21 @@ def _read_shop_costs(table: str, node: Node, line: int, reading: Reading) -> Non
     if table != "costs":
         reading.fault(line, path, "a shop's own file sets words.costs only")
         return
-    found = MapOf(Number(0, 1_000_000)).read(node.items["values"], reading, f"{path}.values") if isinstance(node, Mapping) and "values" in node.items else None
+    found = (
+        MapOf(Number(0, 1_000_000)).read(node.items["values"], reading, f"{path}.values")
+        if isinstance(node, Mapping) and "values" in node.items
+        else None
+    )
     if found is None:
         reading.fault(line, path, "expected values: with words and numbers")
         return
     for word, value in found.items():
         if word not in _NEEDED_WORDS["costs"]:
-            reading.fault(line, f"{path}.values.{shown(word)}", f"unknown cost{reading.nearest(word, list(_NEEDED_WORDS['costs']))}")
+            reading.fault(
+                line,
+                f"{path}.values.{shown(word)}",
+                f"unknown cost{reading.nearest(word, list(_NEEDED_WORDS['costs']))}",
+            )
         else:
             reading.words.setdefault("costs", {})[word] = value
 
@@ -141,7 +153,11 @@ def _read_shop_costs(table: str, node: Node, line: int, reading: Reading) -> Non
 def _read_table(table: str, node: Node, line: int, reading: Reading) -> None:
     path = f"words.{shown(table)}"
     if table not in _NEEDED_WORDS:
-        reading.fault(line, path, f"unknown table{reading.nearest(table, list(_NEEDED_WORDS))}, expected one of {', '.join(_NEEDED_WORDS)}")
+        reading.fault(
+            line,
+            path,
+            f"unknown table{reading.nearest(table, list(_NEEDED_WORDS))}, expected one of {', '.join(_NEEDED_WORDS)}",
+        )
         return
     if table in reading.lines_of_words:
         file, first = reading.lines_of_words[table]
@@ -173,7 +189,9 @@ def _check_word(table: str, word: str, value: float, reading: Reading) -> None:
         reading.fault(line, path, f"{value:g}, expected 1 or more")
 
 
-def _read_sections(nodes: list[tuple[str, Mapping]], reading: Reading) -> tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]]:
+def _read_sections(
+    nodes: list[tuple[str, Mapping]], reading: Reading
+) -> tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]]:
     """Return all entries by section, and those of them that have all that they must have."""
     found: dict[str, dict[str, Any]] = {section: {} for section in SECTIONS}
     sound: dict[str, dict[str, Any]] = {section: {} for section in SECTIONS}
@@ -184,9 +202,15 @@ def _read_sections(nodes: list[tuple[str, Mapping]], reading: Reading) -> tuple[
             if section == "words":
                 continue
             if section not in SECTIONS:
-                reading.fault(node.key_lines[section], shown(section), f"unknown section{reading.nearest(section, list(SECTIONS))}")
+                reading.fault(
+                    node.key_lines[section],
+                    shown(section),
+                    f"unknown section{reading.nearest(section, list(SECTIONS))}",
+                )
             elif file == reading.shop and section not in ("materials", "sources"):
-                reading.fault(node.key_lines[section], section, "a shop's own file holds materials, sources and words.costs only")
+                reading.fault(
+                    node.key_lines[section], section, "a shop's own file holds materials, sources and words.costs only"
+                )
             elif not isinstance(child, Mapping):
                 reading.fault(child, section, "expected entries by id")
             else:
@@ -195,7 +219,11 @@ def _read_sections(nodes: list[tuple[str, Mapping]], reading: Reading) -> tuple[
 
 
 def _read_entries(
-    section: str, node: Mapping, into: tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]], owner: dict[str, tuple[str, str, int]], reading: Reading
+    section: str,
+    node: Mapping,
+    into: tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]],
+    owner: dict[str, tuple[str, str, int]],
+    reading: Reading,
 ) -> None:
     found, sound = into
     for name, child in node.items.items():
@@ -236,4 +264,8 @@ def _dangling(reference: Reference, known: dict[str, dict[str, None]], reading: 
     if reference.name in names:
         return None
     kinds = " or ".join(kind for kind in reference.kinds if kind != "seen")
-    return Fault(reference.file, reference.line, f"{reference.path}: no {kinds} '{shown(reference.name)}'{reading.nearest(reference.name, names)}")
+    return Fault(
+        reference.file,
+        reference.line,
+        f"{reference.path}: no {kinds} '{shown(reference.name)}'{reading.nearest(reference.name, names)}",
+    )

@@ -131,7 +131,7 @@ def _kept_hearing(knowledge: Knowledge) -> dict[str, Any]:
     place = _cache_file(f"hearing-{knowledge.key[:24]}")
     index = _read_cache(place, knowledge.key)
     if index is None:
-        from diagnose.knowledge.hearing import build_index
+        from diagnose.hearing.matching import build_index
 
         index = build_index((s.id, s.title, s.help, s.words, s.family) for s in knowledge.symptoms.values())
         _write_cache(place, knowledge.key, index)
@@ -199,7 +199,14 @@ def _write_cache(place: Path | None, key: str, plain: dict[str, Any]) -> None:
 
 def _clear_old(place: Path) -> None:
     """Keep the newest few caches of this program, and no half-written one that is over an hour old."""
-    kept = sorted(((path.stat().st_mtime, path) for path in place.parent.glob(f"{place.name.split('-')[0]}-*.json") if path != place), reverse=True)
+    kept = sorted(
+        (
+            (path.stat().st_mtime, path)
+            for path in place.parent.glob(f"{place.name.split('-')[0]}-*.json")
+            if path != place
+        ),
+        reverse=True,
+    )
     for _, old in kept[_KEPT:]:
         old.unlink(missing_ok=True)
     for half in place.parent.glob("writing-*.json"):

@@ -117,7 +117,11 @@ def _hint(line: str, problem: str) -> str:
         return "; a text with a colon in it wants quotes"
     if "cannot start any token" in problem:
         return "; a text that starts with a sign wants quotes"
-    return "; is a bracket or a quote left open, or the file cut short?" if "end of stream" in problem or "',' or" in problem else ""
+    return (
+        "; is a bracket or a quote left open, or the file cut short?"
+        if "end of stream" in problem or "',' or" in problem
+        else ""
+    )
 
 
 def _first_control(text: str) -> int:
@@ -219,7 +223,9 @@ def _attach(top: _Open, node: Node, file: str, faults: list[Fault]) -> bool:
         return True
     key, top.key = top.key, None
     if key.text in holder.items:
-        faults.append(Fault(file, key.line, f"{shown(key.text)}: stands twice, first in line {holder.key_lines[key.text]}"))
+        faults.append(
+            Fault(file, key.line, f"{shown(key.text)}: stands twice, first in line {holder.key_lines[key.text]}")
+        )
         return False
     holder.items[key.text] = node
     holder.key_lines[key.text] = key.line

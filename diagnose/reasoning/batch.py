@@ -14,10 +14,10 @@ from itertools import combinations
 
 import numpy as np
 
-from diagnose.reasoning.choose import candidates, chance_of_answer
+from diagnose.reasoning.elimination import Potentials
 from diagnose.reasoning.network import Model
-from diagnose.reasoning.questions import Asked, Asker, crossed, gain_of_rows
-from diagnose.reasoning.sweep import Rows
+from diagnose.reasoning.prediction import Predictor, QuestionTable, crossed, gain_of_rows
+from diagnose.reasoning.value_of_information import candidates, chance_of_answer
 
 #: how many questions compete for a place, and how many joint answers are followed at once
 FIELD, MOST_JOINT = 12, 1024
@@ -36,12 +36,16 @@ class Batch:
 class Batcher:
     """Weighs sets of questions for one case."""
 
-    def __init__(self, model: Model, asker: Asker, field: int = FIELD) -> None:
+    def __init__(self, model: Model, asker: Predictor, field: int = FIELD) -> None:
         self.model = model
         self.asker = asker
         names = list(dict.fromkeys(c.question for c in candidates(model, asker.answers) if c.question == c.behind))
-        ranked = sorted(asker.screen(names), key=lambda pair: (-round(pair[1] * chance_of_answer(model, pair[0]), 10), pair[0]))[:field]
-        self.field = {name: item for name, item in ((name, asker.asked(name)) for name, _ in ranked) if item is not None}
+        ranked = sorted(
+            asker.screen(names), key=lambda pair: (-round(pair[1] * chance_of_answer(model, pair[0]), 10), pair[0])
+        )[:field]
+        self.field = {
+            name: item for name, item in ((name, asker.asked(name)) for name, _ in ranked) if item is not None
+        }
         self._bits: dict[frozenset[str], float] = {frozenset(): 0.0}
 
     def greedy(self, count: int) -> Batch:
@@ -110,8 +114,10 @@ class Batcher:
             return any(check in names for check, _ in symptom.same_as)
         return any(name in self.model.better(other) for other in names if other in self.model.knowledge.facts)
 
-    def _gain(self, joint: Asked) -> float:
+    def _gain(self, joint: QuestionTable) -> float:
         rows = self.asker.engine.rows(len(joint.scale))
-        swept = self.asker.engine.sweep(Rows(rows.hold * joint.rows, rows.free * joint.free, rows.leak, rows.quiet, rows.on, rows.off))
+        swept = self.asker.engine.sweep(
+            Potentials(rows.hold * joint.rows, rows.free * joint.free, rows.leak, rows.quiet, rows.on, rows.off)
+        )
         part = np.maximum(swept.held - swept.silent, 0.0) * joint.scale[:, None]
         return gain_of_rows(joint, swept.z * joint.scale, part)

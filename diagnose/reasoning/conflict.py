@@ -15,24 +15,24 @@ import numpy as np
 
 from diagnose.reasoning.answers import Answer, Answers
 from diagnose.reasoning.finding import sureness
+from diagnose.reasoning.forward_backward import Potentials
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Model
-from diagnose.reasoning.passes import Rows
-from diagnose.reasoning.posterior import Engine
-from diagnose.reasoning.questions import Asker
+from diagnose.reasoning.prediction import Predictor
 
 #: an answer at least this many times less likely than by itself is named (ours; three is where evidence begins to count)
 NOTABLE = math.log(3.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Disagreement:
+class Conflict:
     """One answer and how much less likely it is with the others than alone (natural logarithm)."""
 
     answer: str
     conflict: float
 
 
-def disagreements(model: Model, answers: Answers) -> list[Disagreement]:
+def conflicts(model: Model, answers: Answers) -> list[Conflict]:
     """Return every answer with its conflict against the rest, most surprising first; one that bears on nothing is in conflict with nothing."""
     nothing = _Told(model, {})
     found = []
@@ -40,10 +40,13 @@ def disagreements(model: Model, answers: Answers) -> list[Disagreement]:
         if not answer.known or name in ("build", "painted"):
             continue
         if name in model.knowledge.facts and name not in model.bearing:
-            found.append(Disagreement(name, 0.0))
+            found.append(Conflict(name, 0.0))
             continue
-        rest = _Told(model, {key: value for key, value in answers.items() if key != name and not _outranked(model, answers, key, name)})
-        found.append(Disagreement(name, nothing.log_chance(name, answer) - rest.log_chance(name, answer)))
+        rest = _Told(
+            model,
+            {key: value for key, value in answers.items() if key != name and not _outranked(model, answers, key, name)},
+        )
+        found.append(Conflict(name, nothing.log_chance(name, answer) - rest.log_chance(name, answer)))
     found.sort(key=lambda d: (-round(d.conflict, 9), d.answer))
     return found
 
@@ -55,13 +58,20 @@ def _outranked(model: Model, answers: Answers, key: str, name: str) -> bool:
     """
     if name in model.knowledge.facts:
         return key in model.better(name)
-    twins = {check for effect in (key, name) if effect in model.knowledge.symptoms for check, _ in model.knowledge.symptoms[effect].same_as}
-    return (key in twins or name in twins) and sureness(model.knowledge, answers, name) > sureness(model.knowledge, answers, key)
+    twins = {
+        check
+        for effect in (key, name)
+        if effect in model.knowledge.symptoms
+        for check, _ in model.knowledge.symptoms[effect].same_as
+    }
+    return (key in twins or name in twins) and sureness(model.knowledge, answers, name) > sureness(
+        model.knowledge, answers, key
+    )
 
 
-def doubtful(model: Model, answers: Answers) -> Disagreement | None:
+def doubtful(model: Model, answers: Answers) -> Conflict | None:
     """Return the answer least in keeping with the rest, or None where none stands out."""
-    found = disagreements(model, answers)
+    found = conflicts(model, answers)
     return found[0] if found and found[0].conflict >= NOTABLE else None
 
 
@@ -71,41 +81,47 @@ class _Told:
     def __init__(self, model: Model, answers: Answers) -> None:
         self.model = model
         self.answers = answers
-        self.engine = Engine(model.network(answers))
+        self.engine = Inference(model.network(answers))
         self.evidence = _evidence(self.engine)
 
     def log_chance(self, name: str, answer: Answer) -> float:
         """Log chance of *answer* to the question *name*, up to a constant that is the same whatever has been told."""
-        after = Engine(self.model.network({**self.answers, name: answer}))
+        after = Inference(self.model.network({**self.answers, name: answer}))
         if name not in self.model.knowledge.facts:
             return _evidence(after) - self.evidence
         # the share of the answer is the constant; what its answers come to together is none, where several causes bear on it
-        return _evidence(after) + _totals(self.model, after) - _totals(self.model, self.engine) - self._all_answers(name)
+        return (
+            _evidence(after) + _totals(self.model, after) - _totals(self.model, self.engine) - self._all_answers(name)
+        )
 
     def _all_answers(self, name: str) -> float:
         """Log weight of what has been told, summed over the answers that the fact *name* may be given, each with its share."""
-        asked = Asker(self.model, self.answers, self.engine).asked(name)
+        asked = Predictor(self.model, self.answers, self.engine).asked(name)
         if asked is None:
             return self.evidence
         rows = self.engine.rows(len(asked.scale))
-        swept = self.engine.sweep(Rows(rows.hold * asked.rows, rows.free * asked.free, rows.leak, rows.quiet, rows.on, rows.off))
+        swept = self.engine.sweep(
+            Potentials(rows.hold * asked.rows, rows.free * asked.free, rows.leak, rows.quiet, rows.on, rows.off)
+        )
         return math.log(max(float(np.add.reduce(swept.z * asked.scale)), 1e-300)) + _log_shut(self.engine)
 
 
-def _evidence(engine: Engine) -> float:
+def _evidence(engine: Inference) -> float:
     """Log weight of all findings, those that are certainly absent with their leaks."""
     return math.log(max(engine.evidence(), 1e-300)) + _log_shut(engine)
 
 
-def _log_shut(engine: Engine) -> float:
+def _log_shut(engine: Inference) -> float:
     return sum(math.log(max(1.0 - finding.leak, 1e-300)) for finding in engine.shut)
 
 
-def _totals(model: Model, engine: Engine) -> float:
+def _totals(model: Model, engine: Inference) -> float:
     """Log of what the odds were divided by to become priors, opposites together as one three-way choice."""
     products = {name: said.product for name, said in engine.network.speaking.items()}
-    pairs = [model.odds(name, products) for name in model.causes if not model.opposite(name) or name < model.opposite(name)]
+    pairs = [
+        model.odds(name, products) for name in model.causes if not model.opposite(name) or name < model.opposite(name)
+    ]
     return sum(math.log(1.0 + mine + theirs) for mine, theirs in pairs)
 
 
-__all__ = ["NOTABLE", "Disagreement", "disagreements", "doubtful"]
+__all__ = ["NOTABLE", "Conflict", "conflicts", "doubtful"]

@@ -41,7 +41,9 @@ class Finding:
 Shares = Mapping[str, Mapping[str, float]]
 
 
-def count_once(knowledge: Knowledge, findings: Sequence[Finding], answers: Answers, shares: Shares) -> tuple[list[Finding], frozenset[str]]:
+def count_once(
+    knowledge: Knowledge, findings: Sequence[Finding], answers: Answers, shares: Shares
+) -> tuple[list[Finding], frozenset[str]]:
     """Return *findings* with two views of one thing counted once, and the answers that met in such a pair."""
     by_id = {finding.id: finding for finding in findings}
     merged: set[str] = set()
@@ -66,7 +68,14 @@ def _same(knowledge: Knowledge, symptom: str) -> dict[str, list[str]]:
     return found
 
 
-def _settle(knowledge: Knowledge, by_id: dict[str, Finding], symptom: Finding, twins: Sequence[Finding], answers: Answers, there: float) -> None:
+def _settle(
+    knowledge: Knowledge,
+    by_id: dict[str, Finding],
+    symptom: Finding,
+    twins: Sequence[Finding],
+    answers: Answers,
+    there: float,
+) -> None:
     """Keep one of the two views in *by_id*; *there* is how far the check says that the thing is there."""
     check = twins[0].question
     if sureness(knowledge, answers, check) > sureness(knowledge, answers, symptom.question):
@@ -74,7 +83,9 @@ def _settle(knowledge: Knowledge, by_id: dict[str, Finding], symptom: Finding, t
             del by_id[symptom.id]
             return
         slip = knowledge.words["misreport"][answers[check].source]
-        by_id[symptom.id] = replace(symptom, seen=there > 0.0, on=digits12(there), off=digits12(1.0 - there + slip * there))
+        by_id[symptom.id] = replace(
+            symptom, seen=there > 0.0, on=digits12(there), off=digits12(1.0 - there + slip * there)
+        )
     for twin in twins:
         by_id.pop(twin.id, None)
 

@@ -16,10 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.knowledge import Cause, Check, Evidence, Fact, Knowledge
-from diagnose.knowledge.curves import curve_ratio
+from diagnose.knowledge.ratio_curve import curve_ratio
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer, Answers
-from diagnose.reasoning.bands import band_shares, read_bands
 from diagnose.reasoning.finding import Finding, count_once, digits12
+from diagnose.reasoning.soft_evidence import band_shares, read_bands
 
 NOT_LISTED = "not_listed"
 
@@ -29,7 +29,7 @@ _WEIGHTS = (0.5333333333333333, 0.22207592200561263, 0.22207592200561263, 0.0112
 
 
 @dataclass(slots=True)
-class Speaking:
+class FactEvidence:
     """What the facts say of one cause: the ratio of each fact that speaks, and their product.
 
     All that speaks against the cause counts together no less than *floor*: ten normal answers must not bury a cause.
@@ -68,7 +68,7 @@ class Network:
     causes: tuple[str, ...]
     priors: tuple[float, ...]
     findings: tuple[Finding, ...]
-    speaking: dict[str, Speaking]
+    speaking: dict[str, FactEvidence]
     merged: frozenset[str] = frozenset()
 
 
@@ -83,11 +83,16 @@ class Model:
         self.build = build
         self.painted = painted
         self.limits = knowledge.words["limits"]
-        self.causes: dict[str, Cause] = {name: knowledge.causes[name] for name in sorted(knowledge.causes) if knowledge.applies(name, build, painted)}
+        self.causes: dict[str, Cause] = {
+            name: knowledge.causes[name] for name in sorted(knowledge.causes) if knowledge.applies(name, build, painted)
+        }
         self.names = (*self.causes, NOT_LISTED)
         total = sum(cause.base for cause in self.causes.values()) or 1.0
         scale = self.limits["base total"] / total
-        self.base = {name: min(cause.base * scale, 0.4 if cause.opposite in self.causes else 0.5) for name, cause in self.causes.items()}
+        self.base = {
+            name: min(cause.base * scale, 0.4 if cause.opposite in self.causes else 0.5)
+            for name, cause in self.causes.items()
+        }
         self.base[NOT_LISTED] = self.limits["not listed base"]
         self.bearing: dict[str, list[str]] = {}
         for name, cause in self.causes.items():
@@ -132,8 +137,12 @@ class Model:
         """Ratios for *cause* of the answers in which *fact* is asked (its typical values or choices), each as if seen."""
         key = (cause, fact.id)
         if key not in self._asked:
-            values: list[float] | list[str] = [value for value, _ in fact.typical] if fact.kind == "number" else list(fact.choices)
-            self._asked[key] = tuple(self.ratio(self.causes[cause].facts[fact.id], fact, Answer(value)) for value in values)
+            values: list[float] | list[str] = (
+                [value for value, _ in fact.typical] if fact.kind == "number" else list(fact.choices)
+            )
+            self._asked[key] = tuple(
+                self.ratio(self.causes[cause].facts[fact.id], fact, Answer(value)) for value in values
+            )
         return self._asked[key]
 
     def capped(self, ratio: float) -> float:
@@ -141,10 +150,10 @@ class Model:
         cap = self.limits["ratio cap"]
         return min(max(ratio, 1.0 / cap), cap)
 
-    def speaking(self, cause: Cause, answers: Answers) -> Speaking:
+    def speaking(self, cause: Cause, answers: Answers) -> FactEvidence:
         """Return the facts that speak of *cause*: of those that read the same, only the most direct that is answered."""
         known = [name for name in answers if name in cause.facts and answers[name].known]
-        found = Speaking(self.limits["ratio cap"] ** -1.0)
+        found = FactEvidence(self.limits["ratio cap"] ** -1.0)
         for name in sorted(known):
             if any(name in self._better[other] for other in known):
                 continue
@@ -177,7 +186,9 @@ class Model:
     def symptom_links(self, symptom: str) -> dict[str, float]:
         """Links of the causes in play to *symptom*, `not_listed` among them."""
         if symptom not in self._symptom_links:
-            links = {name: cause.symptoms[symptom].p for name, cause in self.causes.items() if symptom in cause.symptoms}
+            links = {
+                name: cause.symptoms[symptom].p for name, cause in self.causes.items() if symptom in cause.symptoms
+            }
             self._symptom_links[symptom] = {**links, NOT_LISTED: self.limits["not listed link"]}
         return self._symptom_links[symptom]
 
@@ -194,7 +205,11 @@ class Model:
         """Links over `names`, zero where there is none: of a symptom, or of each telling result of a check from the most telling down."""
         if question not in self._rows:
             check = self.knowledge.checks.get(question)
-            tables = [self.result_links(check)[result] for result in reversed(check.telling)] if check is not None else [self.symptom_links(question)]
+            tables = (
+                [self.result_links(check)[result] for result in reversed(check.telling)]
+                if check is not None
+                else [self.symptom_links(question)]
+            )
             self._rows[question] = [np.array([links.get(name, 0.0) for name in self.names]) for links in tables]
         return self._rows[question]
 
@@ -205,7 +220,11 @@ class Model:
         each = self._not_listed_each(check)
         self._spread(per_result, check, NOT_LISTED, dict.fromkeys(check.telling, each))
         if check.kind == "many":
-            base = {name: digits12(cause.checks[check.id][check.base].p) for name, cause in self.causes.items() if check.base in cause.checks.get(check.id, {})}
+            base = {
+                name: digits12(cause.checks[check.id][check.base].p)
+                for name, cause in self.causes.items()
+                if check.base in cause.checks.get(check.id, {})
+            }
             if base:
                 per_result[check.base] = {**base, NOT_LISTED: self.limits["not listed link"]}
         return per_result
@@ -221,7 +240,9 @@ class Model:
             return shows / len(check.telling)
         return float(1.0 - (1.0 - shows) ** (1.0 / len(check.telling)))
 
-    def _spread(self, per_result: dict[str, dict[str, float]], check: Check, name: str, chances: dict[str, float]) -> None:
+    def _spread(
+        self, per_result: dict[str, dict[str, float]], check: Check, name: str, chances: dict[str, float]
+    ) -> None:
         many = check.kind == "many"
         above = 0.0
         telling = [result for result in check.telling if result in chances]
@@ -244,7 +265,10 @@ class Model:
             return self._banded(check, links, answer)
         if check.kind == "many":
             return self._many(check, links, answer)
-        return [self._result(check, result, links[result], answer, seen) for result, seen in self._levels(check, str(answer.value))]
+        return [
+            self._result(check, result, links[result], answer, seen)
+            for result, seen in self._levels(check, str(answer.value))
+        ]
 
     def _levels(self, check: Check, value: str) -> Iterable[tuple[str, bool]]:
         """A reading makes everything more telling absent, and itself seen unless it is the base."""
@@ -261,10 +285,14 @@ class Model:
     def _result(self, check: Check, result: str, links: dict[str, float], answer: Answer, seen: bool) -> Finding:
         return self._finding(f"{check.id}:{result}", check.id, False, self.leak(check, result), links, answer, seen)
 
-    def _finding(self, name: str, question: str, symptom: bool, leak: float, links: dict[str, float], answer: Answer, seen: bool) -> Finding:
+    def _finding(
+        self, name: str, question: str, symptom: bool, leak: float, links: dict[str, float], answer: Answer, seen: bool
+    ) -> Finding:
         if seen:
             slip = self.knowledge.words["misreport"][answer.source]
-            return Finding(name, question, symptom, True, 1.0, slip, digits12(leak), {c: digits12(p) for c, p in links.items()})
+            return Finding(
+                name, question, symptom, True, 1.0, slip, digits12(leak), {c: digits12(p) for c, p in links.items()}
+            )
         trust = self.knowledge.words["trust"][answer.source]
         weaker = {c: digits12(1.0 - (1.0 - p) ** trust) for c, p in links.items()}
         return Finding(name, question, symptom, False, 0.0, 1.0, digits12(1.0 - (1.0 - leak) ** trust), weaker)
@@ -277,16 +305,25 @@ class Model:
         chosen = answer.value if isinstance(answer.value, tuple) else (str(answer.value),)
         if chosen == (check.base,):
             return [self._result(check, result, links[result], answer, False) for result in check.telling]
-        return [self._result(check, result, links[result], answer, True) for result in check.results if result in chosen and result in links]
+        return [
+            self._result(check, result, links[result], answer, True)
+            for result in check.results
+            if result in chosen and result in links
+        ]
 
     def _banded(self, check: Check, links: dict[str, dict[str, float]], answer: Answer) -> list[Finding]:
         """A number read as ordered bands; near an edge it is shared between them by its error (`bands.py`)."""
         telling = tuple(reversed(check.telling))
         found: list[Finding] = []
-        for reading in read_bands(list(self._shares(check, answer).values()), [{**links[name], "": self.leak(check, name)} for name in telling]):
+        for reading in read_bands(
+            list(self._shares(check, answer).values()),
+            [{**links[name], "": self.leak(check, name)} for name in telling],
+        ):
             name = telling[reading.level]
             causes = {cause: chance for cause, chance in reading.links.items() if cause and chance > 0.0}
-            full = self._finding(f"{check.id}:{name}", check.id, False, reading.links[""], causes, answer, reading.on > reading.off)
+            full = self._finding(
+                f"{check.id}:{name}", check.id, False, reading.links[""], causes, answer, reading.on > reading.off
+            )
             if full.seen:  # a slip of the reader lifts what stays when the level is not there
                 off = reading.off + full.off * (reading.on - reading.off)
                 full = replace(full, on=digits12(reading.on), off=digits12(off))
@@ -313,7 +350,11 @@ class Model:
         priors = self.priors({name: said.product for name, said in speaking.items()})
         effects = [name for name in sorted(answers) if answers[name].known and self._is_effect(name)]
         findings = [finding for name in effects for finding in self.findings(name, answers[name])]
-        shares = {name: self._shares(self.knowledge.checks[name], answers[name]) for name in effects if name in self.knowledge.checks}
+        shares = {
+            name: self._shares(self.knowledge.checks[name], answers[name])
+            for name in effects
+            if name in self.knowledge.checks
+        }
         kept, merged = count_once(self.knowledge, findings, answers, shares)
         return Network(self.names, tuple(digits12(priors[name]) for name in self.names), tuple(kept), speaking, merged)
 
@@ -342,4 +383,4 @@ def _averaged(curve: Sequence[tuple[float, float]], fact: Fact, answer: Answer) 
     return total
 
 
-__all__ = ["ABSENT", "NOT_LISTED", "SEEN", "Finding", "Model", "Network", "Speaking", "digits12"]
+__all__ = ["ABSENT", "NOT_LISTED", "SEEN", "Finding", "Model", "Network", "FactEvidence", "digits12"]

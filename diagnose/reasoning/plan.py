@@ -15,10 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.knowledge import Remedy
+from diagnose.reasoning.elimination import Array
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import NOT_LISTED, Model
-from diagnose.reasoning.posterior import Engine
 from diagnose.reasoning.subsets import Subsets
-from diagnose.reasoning.sweep import Array
 
 #: causes with a smaller chance of a part are left to luck when remedies are gathered
 LEAST_PART = 0.01
@@ -42,7 +42,11 @@ class Costs:
 
     def of(self, remedy: Remedy) -> float:
         """Return the cost of *remedy*: hands, waiting and material."""
-        return self.hour * remedy.minutes / 60 + self.waiting_hour * remedy.wait_minutes / 60 + self.material[remedy.material]
+        return (
+            self.hour * remedy.minutes / 60
+            + self.waiting_hour * remedy.wait_minutes / 60
+            + self.material[remedy.material]
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +62,14 @@ class Plan:
 class Planner:
     """Weighs sets of remedies against one network."""
 
-    def __init__(self, model: Model, engine: Engine, costs: Costs, part: Mapping[str, float], when: Sequence[str] = ("next_pour", "shelf")) -> None:
+    def __init__(
+        self,
+        model: Model,
+        engine: Inference,
+        costs: Costs,
+        part: Mapping[str, float],
+        when: Sequence[str] = ("next_pour", "shelf"),
+    ) -> None:
         self.model = model
         self.engine = engine
         self.costs = costs
@@ -75,7 +86,11 @@ class Planner:
         for remedy in self.model.knowledge.remedies.values():
             if remedy.when not in when:
                 continue
-            use = sum(part.get(cause, 0.0) * link.p for cause, link in remedy.fixes.items() if part.get(cause, 0.0) >= LEAST_PART)
+            use = sum(
+                part.get(cause, 0.0) * link.p
+                for cause, link in remedy.fixes.items()
+                if part.get(cause, 0.0) >= LEAST_PART
+            )
             if use > 0.0:
                 found.append((use, remedy))
         found.sort(key=lambda pair: (-round(pair[0], 10), pair[1].id))
@@ -156,10 +171,22 @@ class Planner:
         path = [self.plan(frozenset())]
         while True:
             here = frozenset(path[-1].remedies)
-            wider = [plan for plan in self._plans([here | {r.id} for r in self.remedies if r.id not in here]) if plan.success > path[-1].success + 1e-4]
+            wider = [
+                plan
+                for plan in self._plans([here | {r.id} for r in self.remedies if r.id not in here])
+                if plan.success > path[-1].success + 1e-4
+            ]
             if not wider or len(here) >= 6:
                 return path
-            path.append(max(wider, key=lambda plan: (round((plan.success - path[-1].success) / (plan.cost - path[-1].cost + 1.0), 10), plan.remedies)))
+            path.append(
+                max(
+                    wider,
+                    key=lambda plan: (
+                        round((plan.success - path[-1].success) / (plan.cost - path[-1].cost + 1.0), 10),
+                        plan.remedies,
+                    ),
+                )
+            )
 
     def pool(self) -> list[frozenset[str]]:
         """Return the sets among which a question's worth is weighed: nothing, singles, pairs of the most promising, and those grown."""
@@ -187,13 +214,23 @@ class Planner:
         here = self.plan(frozenset())
         while here.success < goal:
             wider = self._plans([frozenset(here.remedies) | {r.id} for r in self.remedies if r.id not in here.remedies])
-            here = max(wider, key=lambda plan: (round((min(plan.success, goal) - here.success) / max(plan.cost - here.cost, 0.01), 10), plan.remedies))
+            here = max(
+                wider,
+                key=lambda plan: (
+                    round((min(plan.success, goal) - here.success) / max(plan.cost - here.cost, 0.01), 10),
+                    plan.remedies,
+                ),
+            )
         return here
 
     def _thinned(self, here: Plan, goal: float) -> Plan:
         """Without what *goal* does not need, the dearest first."""
         while True:
-            thinner = [plan for plan in self._plans([frozenset(here.remedies) - {name} for name in here.remedies]) if plan.success >= goal]
+            thinner = [
+                plan
+                for plan in self._plans([frozenset(here.remedies) - {name} for name in here.remedies])
+                if plan.success >= goal
+            ]
             if not thinner:
                 return here
             here = min(thinner, key=lambda plan: (round(plan.cost, 10), plan.remedies))

@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from diagnose.reasoning.sweep import Array
+from diagnose.reasoning.elimination import Array
 
 #: so many sets are weighed at most for one answer, and so many branches are opened at a time, to be weighed in one sweep
 MOST_SETS, AT_A_TIME = 1500, 32
@@ -33,7 +33,9 @@ class Subsets:
     *successes* weighs sets exactly; *weighed* counts how many it was asked for.
     """
 
-    def __init__(self, prices: Array, mends: Array, part: Array, successes: Callable[[Sequence[Indices]], Sequence[float]]) -> None:
+    def __init__(
+        self, prices: Array, mends: Array, part: Array, successes: Callable[[Sequence[Indices]], Sequence[float]]
+    ) -> None:
         self.prices = prices
         self.mends = mends
         self.part = part
@@ -44,24 +46,38 @@ class Subsets:
         """Return the set with the least cost + *bad_part* x (1 - success); *best* is a good set to start from."""
         root, start = self._nodes([(), best])
         order = self._order(bad_part * root[2] - self.prices)
-        return self._walk([root, start], order, lambda node, i: self._least_below(node, order[i:], bad_part), lambda node: self._loss(node, bad_part))
+        return self._walk(
+            [root, start],
+            order,
+            lambda node, i: self._least_below(node, order[i:], bad_part),
+            lambda node: self._loss(node, bad_part),
+        )
 
     def cheapest(self, goal: float, best: Indices) -> Indices:
         """Return the set of least cost with a success of at least *goal*; *best* is one that reaches it."""
         root, start = self._nodes([(), best])
         order = self._order(root[2] / np.maximum(self.prices, _SAME))
-        return self._walk([root, start], order, lambda node, i: self._cheapest_below(node, order[i:], goal), lambda node: self._price(node, goal))
+        return self._walk(
+            [root, start],
+            order,
+            lambda node, i: self._cheapest_below(node, order[i:], goal),
+            lambda node: self._price(node, goal),
+        )
 
     # -- the walk --------------------------------------------------------------------------------------------------
 
-    def _walk(self, known: Sequence[_Node], order: Indices, below: Callable[[_Node, int], Array], key: Callable[[_Node], _Key]) -> Indices:
+    def _walk(
+        self, known: Sequence[_Node], order: Indices, below: Callable[[_Node, int], Array], key: Callable[[_Node], _Key]
+    ) -> Indices:
         """Return the set with the least *key*: weighed batch by batch, the most promising first, until no branch can go below the best.
 
         *known* is the empty set and one to start from; *below* gives, for each remedy of *order* from place i on, the least that any set grown
         through it first can come to.
         """
         best = min(map(key, known))
-        heap: list[tuple[float, Indices]] = [(bound, (place,)) for place, bound in enumerate(below(known[0], 0).tolist())]
+        heap: list[tuple[float, Indices]] = [
+            (bound, (place,)) for place, bound in enumerate(below(known[0], 0).tolist())
+        ]
         heapq.heapify(heap)
         while heap and heap[0][0] <= best[0] + _SAME and self.weighed < MOST_SETS:
             places = [heapq.heappop(heap)[1] for _ in range(min(AT_A_TIME, len(heap)))]
@@ -113,7 +129,11 @@ class Subsets:
         by_yield = sorted(rest, key=lambda i: (-round(float(adds[i]) / max(float(self.prices[i]), _SAME), 10), i))
         for place, i in enumerate(rest):
             later = set(rest[place + 1 :])
-            found[place] = self._cost(chosen) + float(self.prices[i]) + self._filled(goal - success - float(adds[i]), adds, [r for r in by_yield if r in later])
+            found[place] = (
+                self._cost(chosen)
+                + float(self.prices[i])
+                + self._filled(goal - success - float(adds[i]), adds, [r for r in by_yield if r in later])
+            )
         return found
 
     def _filled(self, need: float, adds: Array, by_yield: Sequence[int]) -> float:

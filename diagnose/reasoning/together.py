@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from diagnose.reasoning.posterior import Engine
+from diagnose.reasoning.inference import Inference
 
 
-def chance_of_any(engine: Engine, names: Iterable[str]) -> float:
+def chance_of_any(engine: Inference, names: Iterable[str]) -> float:
     """Return the probability that at least one of the causes *names* had a part in a symptom seen, given the answers behind *engine*."""
     asked = {name for name in names if name in engine.index}
     as_is = engine.sweep(engine.rows(1)).z[0]
@@ -21,7 +21,7 @@ def chance_of_any(engine: Engine, names: Iterable[str]) -> float:
     return float(max(0.0, 1.0 - silent.sweep(silent.rows(1)).z[0] / as_is))
 
 
-def _silenced(engine: Engine, names: set[str]) -> Engine:
+def _silenced(engine: Inference, names: set[str]) -> Inference:
     """The network in which *names* stay silent on every symptom seen: their links there are only factors on their holding."""
     quiet = dict.fromkeys(names, 1.0)
     findings = []
@@ -31,7 +31,7 @@ def _silenced(engine: Engine, names: set[str]) -> Engine:
                 quiet[name] *= 1.0 - finding.links[name]
             finding = replace(finding, links=_without(finding.links, names))
         findings.append(finding)
-    made = Engine(replace(engine.network, findings=tuple(findings)))
+    made = Inference(replace(engine.network, findings=tuple(findings)))
     for name, factor in quiet.items():
         made.factors[made.index[name]] *= factor
     return made

@@ -13,11 +13,11 @@ import sys
 import unicodedata
 from typing import TYPE_CHECKING, TextIO
 
-from diagnose.casebook.consult import Consultation
-from diagnose.report.content import report_of
-from diagnose.report.layout import Bar, Bars, Block, Entry, Row, Table, Words
-from diagnose.report.sections import words_of
-from diagnose.report.wording import plain
+from diagnose.assessment.content import report_of
+from diagnose.assessment.situation import Situation
+from diagnose.prose.answer import plain
+from diagnose.report.document import Bar, Bars, Block, Entry, Row, Table, Words
+from diagnose.report.text.sections import words_of
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -31,15 +31,30 @@ _LABEL = 12
 _BAR, _SHORT_BAR = 16, 10
 _HEAD, _STRONG, _CAUTION = "bold magenta", "bold", "bold magenta"
 #: what a stream that knows no more than ASCII gets in place of these
-_ASCII = str.maketrans({"°": "deg ", "²": "2", "³": "3", "×": "x", "µ": "u", "–": "-", "—": "-", "’": "'", "‘": "'", "“": '"', "”": '"', "…": "..."})
+_ASCII = str.maketrans(
+    {
+        "°": "deg ",
+        "²": "2",
+        "³": "3",
+        "×": "x",
+        "µ": "u",
+        "–": "-",
+        "—": "-",
+        "’": "'",
+        "‘": "'",
+        "“": '"',
+        "”": '"',
+        "…": "...",
+    }
+)
 
 
-def print_report(consultation: Consultation, stream: TextIO | None = None, why: bool = False, sums: bool = False) -> None:
-    """Print the report of *consultation* to *stream* (standard output). Raises TooManySeen as the beliefs do.
+def print_report(situation: Situation, stream: TextIO | None = None, why: bool = False, sums: bool = False) -> None:
+    """Print the report of *situation* to *stream* (standard output). Raises TooManySeen as the beliefs do.
 
     *why* adds the weight of each answer on the first cause, *sums* how each number for the next pour was got.
     """
-    words = words_of(report_of(consultation, why), consultation.knowledge, sums)
+    words = words_of(report_of(situation, why), situation.knowledge, sums)
     _Printer(stream or sys.stdout).report(words)
 
 
@@ -134,9 +149,23 @@ class _Printer:
         if not beside:
             self.put(row.label, indent=4, style=style)
         for i, line in enumerate(row.lines):
-            self.put(line, indent=4 + _LABEL if beside else 6, label=row.label.ljust(_LABEL) if beside and i == 0 else "", label_style=style)
+            self.put(
+                line,
+                indent=4 + _LABEL if beside else 6,
+                label=row.label.ljust(_LABEL) if beside and i == 0 else "",
+                label_style=style,
+            )
 
-    def put(self, text: str, indent: int = 0, style: str = "", label: str = "", label_style: str = "", after: str = "", hang: int = 0) -> None:
+    def put(
+        self,
+        text: str,
+        indent: int = 0,
+        style: str = "",
+        label: str = "",
+        label_style: str = "",
+        after: str = "",
+        hang: int = 0,
+    ) -> None:
         """Print one paragraph at *indent* columns, folded to the width: *label* in the margin of its first line, *after* behind it unstyled.
 
         Lines after the first stand *hang* columns further in.

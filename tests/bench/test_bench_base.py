@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.bench import _base
-from diagnose.bench._base import BenchError, Range, inside, number
+from diagnose.bench import quantities
+from diagnose.bench.quantities import BenchError, Range, inside, number
 from diagnose.errors import InputError
 
 UREG = pint.UnitRegistry()
@@ -43,17 +43,17 @@ def test_ends_are_inside():
     assert inside("wall", 0.001, 1, 200, "mm") == 0.001
 
 
-@pytest.mark.parametrize("unit", sorted(set(_base.UNITS) - SPOKEN))
+@pytest.mark.parametrize("unit", sorted(set(quantities.UNITS) - SPOKEN))
 def test_units_agree_with_the_unit_library(unit):
     """Each factor is what pint says."""
     quantity = UREG.Quantity(1, AS_PINT.get(unit, unit))
-    assert quantity.to_base_units().magnitude == pytest.approx(_base.UNITS[unit], rel=1e-12)
+    assert quantity.to_base_units().magnitude == pytest.approx(quantities.UNITS[unit], rel=1e-12)
 
 
-@given(st.floats(1e-6, 1e6), st.sampled_from(sorted(_base.UNITS)))
+@given(st.floats(1e-6, 1e6), st.sampled_from(sorted(quantities.UNITS)))
 def test_units_go_there_and_back(value, unit):
     """SI and back is the same to the last bits."""
-    assert _base.from_si(_base.to_si(value, unit), unit) == pytest.approx(value, rel=1e-15)
+    assert quantities.from_si(quantities.to_si(value, unit), unit) == pytest.approx(value, rel=1e-15)
 
 
 @pytest.mark.parametrize(("low", "mid", "high"), [(2, 1, 3), (1, 3, 2), (math.nan, 1, 2), (1, 2, math.inf)])
@@ -91,4 +91,4 @@ def test_numbers_are_written_plainly(value, digits, text):
 @given(st.floats(-50, 50))
 def test_bisection_finds_the_crossing(root):
     """A falling line crosses zero where it says."""
-    assert _base.bisect(lambda x: root - x, -100, 100) == pytest.approx(root, abs=1e-12)
+    assert quantities.bisect(lambda x: root - x, -100, 100) == pytest.approx(root, abs=1e-12)

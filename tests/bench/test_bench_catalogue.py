@@ -9,8 +9,8 @@ from pathlib import Path
 import pint
 import pytest
 
-from diagnose.bench import _base, catalogue
-from diagnose.bench._base import BenchError
+from diagnose.bench import catalogue, quantities
+from diagnose.bench.quantities import BenchError
 
 ROOT = Path(__file__).parents[2]
 UREG = pint.UnitRegistry()
@@ -35,7 +35,15 @@ EXAMPLES = {
     "warm-mold": {"wall_thickness": 15, "mold_temperature": 15, "around": 45, "target": 28},
     "bench-cooling": {"minutes": 10, "mold_temperature": 35, "room_temperature": 18, "wall_thickness": 15},
     "contact": {"material_temperature": 25, "mold_temperature": 10},
-    "core": {"material_temperature": 25, "ratio_target": 50, "oh_number": 35, "water": 1.0, "thickness": 120, "time": 60, "foam_density": 200},
+    "core": {
+        "material_temperature": 25,
+        "ratio_target": 50,
+        "oh_number": 35,
+        "water": 1.0,
+        "thickness": 120,
+        "time": 60,
+        "foam_density": 200,
+    },
     "dew-point": {"room_temperature": 25, "relative_humidity": 60, "mold_temperature": 15},
     "water-film": {"film": 10, "mold_area": 1000},
     "skin-grams": {"mold_area": 1450, "skin_thickness": 1.5},
@@ -81,7 +89,7 @@ def test_units_are_known(item):
     """Every input and result stands in a unit of the table, which the unit library knows too."""
     result = item.run(EXAMPLES[item.name])
     for unit in [each.unit for each in item.inputs] + [result.unit]:
-        assert unit == "" or unit in _base.UNITS
+        assert unit == "" or unit in quantities.UNITS
         if unit not in SPOKEN:
             UREG.parse_units({"um": "micrometer"}.get(unit, unit))
 
@@ -141,7 +149,11 @@ def attempt(item, values):
         ("limits", {"substance": "HDI"}, "substance 'HDI': expected one of MDI, TDI"),
         ("limits", {"substance": None}, "limits needs substance: isocyanate (MDI, TDI)"),
         ("warm-mold", {"medium": "oven"}, "medium 'oven': expected one of still_air, fan, water"),
-        ("packing", {"charge_mass": 400.0}, "packing needs one of charge_mass and part_mass: expected grams poured or of the part"),
+        (
+            "packing",
+            {"charge_mass": 400.0},
+            "packing needs one of charge_mass and part_mass: expected grams poured or of the part",
+        ),
     ],
 )
 def test_wrong_inputs_are_named(name, values, line):
@@ -172,9 +184,15 @@ def test_an_unknown_sum_is_named():
             "be finished pouring 39 s after A meets B; open the mold not before 77 min",
         ),
         ("pocket", "at 10 kPa a trapped pocket keeps 91 % of its volume: vent it or turn the mold"),
-        ("dew-point", "air at 25 °C (77 °F) and 60 % has its dew point at 16.7 °C (62 °F); a face at 15 °C (59 °F) stands 1.7 K below it: it is wet"),
+        (
+            "dew-point",
+            "air at 25 °C (77 °F) and 60 % has its dew point at 16.7 °C (62 °F); a face at 15 °C (59 °F) stands 1.7 K below it: it is wet",
+        ),
         ("skin-thickness", "228 g on 1450 cm² is 1.5 mm in the mean"),
-        ("cross-cut", "12 % lost is class 2 of 0 to 5 (ISO 2409, 0 is best), 3B on the other scale (ASTM D3359, 5B is best)"),
+        (
+            "cross-cut",
+            "12 % lost is class 2 of 0 to 5 (ISO 2409, 0 is best), 3B on the other scale (ASTM D3359, 5B is best)",
+        ),
     ],
 )
 def test_sums_in_words(name, text):
@@ -259,7 +277,10 @@ def test_sums_with_other_inputs():
     assert run("dew-point", mold_temperature=25).text.endswith("above it: dry")
     assert run("recoat", closes=None).text.endswith("after the last")
     assert run("skin-grams", per_coat=2).text.endswith("in one coat")
-    assert run("paint-conditions", paint_humidity=50, paint_temperature=22, surface_temperature=22).text == "fit for painting"
+    assert (
+        run("paint-conditions", paint_humidity=50, paint_temperature=22, surface_temperature=22).text
+        == "fit for painting"
+    )
 
 
 def test_an_empty_window_gives_no_number():
@@ -294,9 +315,35 @@ def test_every_sum_is_on_the_page():
 
 def test_every_formula_is_documented():
     """Each public function of a formula module has a docstring that names source or definition, and a return type."""
-    from diagnose.bench import adhesion, air, charge, clock, core, heat, humidity, mix, skin, slab, stoich, venting
+    from diagnose.bench import (
+        conduction,
+        cure_times,
+        exotherm,
+        heat,
+        humidity,
+        mix,
+        packing,
+        painting,
+        skin,
+        stoich,
+        ventilation,
+        venting,
+    )
 
-    for module in (adhesion, air, charge, clock, core, heat, humidity, mix, skin, slab, stoich, venting):
+    for module in (
+        conduction,
+        cure_times,
+        exotherm,
+        heat,
+        humidity,
+        mix,
+        packing,
+        painting,
+        skin,
+        stoich,
+        ventilation,
+        venting,
+    ):
         for name, function in inspect.getmembers(module, inspect.isfunction):
             if name.startswith("_") or function.__module__ != module.__name__:
                 continue

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.bench import adhesion, air, skin
-from diagnose.bench._base import BenchError
+from diagnose.bench import painting, skin, ventilation
+from diagnose.bench.quantities import BenchError
 
 UREG = pint.UnitRegistry()
 
@@ -56,7 +56,12 @@ def test_a_thicker_mix_keeps_more_and_time_drains_it(viscosity, height, seconds)
 
 def test_a_drained_film_has_its_dimension():
     """sqrt(mu H / (rho g t)) is a length, by the unit library."""
-    film = 2 / 3 * ((0.5 * UREG("Pa*s")) * (0.2 * UREG.m) / ((1050 * UREG("kg/m^3")) * UREG.standard_gravity * (300 * UREG.s))) ** 0.5
+    film = (
+        2
+        / 3
+        * ((0.5 * UREG("Pa*s")) * (0.2 * UREG.m) / ((1050 * UREG("kg/m^3")) * UREG.standard_gravity * (300 * UREG.s)))
+        ** 0.5
+    )
     assert skin.drained_film(0.5, 0.2, 300) == pytest.approx(film.to("m").magnitude, rel=1e-9)
 
 
@@ -64,79 +69,82 @@ def test_a_drained_film_has_its_dimension():
 def test_more_paint_lost_is_never_a_better_class(one, two):
     """Monotone on both scales, in opposite directions."""
     less, more = sorted((one, two))
-    assert adhesion.cross_cut_iso(less) <= adhesion.cross_cut_iso(more)
-    assert adhesion.cross_cut_astm(less) >= adhesion.cross_cut_astm(more)
+    assert painting.cross_cut_iso(less) <= painting.cross_cut_iso(more)
+    assert painting.cross_cut_astm(less) >= painting.cross_cut_astm(more)
 
 
 def test_cuts_by_film():
     """Thin films take eleven cuts a millimetre apart, thicker ones six at two."""
-    assert adhesion.cuts(50e-6) == (11, 0.001)
-    assert adhesion.cuts(51e-6) == (6, 0.002)
+    assert painting.cuts(50e-6) == (11, 0.001)
+    assert painting.cuts(51e-6) == (6, 0.002)
 
 
 @given(st.floats(10, 49), st.floats(0.1, 1))
 def test_paint_waits_longer_in_the_cold(t_c, warmer):
     """Monotone, and a day at the middle of its own range."""
-    assert adhesion.paint_wait(t_c + warmer).mid < adhesion.paint_wait(t_c).mid
-    assert adhesion.paint_wait(22.5).mid == pytest.approx(86_400)
+    assert painting.paint_wait(t_c + warmer).mid < painting.paint_wait(t_c).mid
+    assert painting.paint_wait(22.5).mid == pytest.approx(86_400)
 
 
 def test_the_warm_cupboard_wait_is_spanned():
     """3 to 4 h at 45 to 50 °C, as the trade has it, is near the quick end; under 16 °C doubles by no figure short of 1.3."""
-    assert 3 < adhesion.paint_wait(50).low / 3600 < 4.5
-    assert adhesion.paint_wait(13).low / 86_400 > 1.3
+    assert 3 < painting.paint_wait(50).low / 3600 < 4.5
+    assert painting.paint_wait(13).low / 86_400 > 1.3
 
 
 def test_paint_conditions_say_all_that_is_wrong():
     """Cold, damp and near the dew point at once: each is named."""
-    got = adhesion.paint_conditions(5, 95, 5)
+    got = painting.paint_conditions(5, 95, 5)
     assert not got.fit
     assert got.against == (
         "surface 0.73 K over the dew point, 3 K or more asked",
         "air 5 °C, 7 to 32 °C asked",
         "surface 5 °C, 7 to 32 °C asked",
     )
-    assert adhesion.paint_conditions(22, 50, 22).fit
-    assert adhesion.paint_conditions(10, 50, 10, lowest_c=12).against == ("air 10 °C, 12 to 32 °C asked", "surface 10 °C, 12 to 32 °C asked")
+    assert painting.paint_conditions(22, 50, 22).fit
+    assert painting.paint_conditions(10, 50, 10, lowest_c=12).against == (
+        "air 10 °C, 12 to 32 °C asked",
+        "surface 10 °C, 12 to 32 °C asked",
+    )
 
 
 def test_recoat_carries_the_sheet_over():
     """At the sheet's temperature it is the sheet's; colder opens later."""
-    assert adhesion.recoat(1800, 14_400, 25).safe_from == 1800
-    assert adhesion.recoat(1800, 14_400, 15).safe_from > 2 * 1800
-    assert adhesion.recoat(1800, None, 25).safe_to == 2_592_000
+    assert painting.recoat(1800, 14_400, 25).safe_from == 1800
+    assert painting.recoat(1800, 14_400, 15).safe_from > 2 * 1800
+    assert painting.recoat(1800, None, 25).safe_to == 2_592_000
 
 
 @given(st.floats(0.1, 99), st.floats(0.1, 0.99), st.floats(1, 9))
 def test_purging(changes, removed, mixing):
     """More air is quicker, more to remove and worse mixing slower; what is left follows the exponential."""
-    time = air.purge_time(changes, removed, mixing)
-    assert air.purge_time(changes * 1.01, removed, mixing) < time
-    assert air.purge_time(changes, removed + 0.005, mixing) > time
-    assert air.purge_time(changes, removed, mixing + 1) > time
+    time = ventilation.purge_time(changes, removed, mixing)
+    assert ventilation.purge_time(changes * 1.01, removed, mixing) < time
+    assert ventilation.purge_time(changes, removed + 0.005, mixing) > time
+    assert ventilation.purge_time(changes, removed, mixing + 1) > time
     assert math.exp(-time / mixing / 3600 * changes) == pytest.approx(1 - removed, rel=1e-9)
 
 
-@given(st.floats(1e-4, 1e4), st.sampled_from(sorted(air.MOLAR)))
+@given(st.floats(1e-4, 1e4), st.sampled_from(sorted(ventilation.MOLAR)))
 def test_ppm_go_there_and_back(ppm, substance):
     """Round trip."""
-    molar = air.MOLAR[substance]
-    assert air.mg_m3_to_ppm(air.ppm_to_mg_m3(ppm, molar), molar) == pytest.approx(ppm, rel=1e-12)
+    molar = ventilation.MOLAR[substance]
+    assert ventilation.mg_m3_to_ppm(ventilation.ppm_to_mg_m3(ppm, molar), molar) == pytest.approx(ppm, rel=1e-12)
 
 
 def test_half_life_of_a_room():
     """20 m³ with 9.9 m³/h halves in 1.4 h."""
-    changes = air.air_changes(9.9 / 3600, 20)
-    assert air.purge_time(changes, 0.5) / 3600 == pytest.approx(1.4, abs=0.005)
+    changes = ventilation.air_changes(9.9 / 3600, 20)
+    assert ventilation.purge_time(changes, 0.5) / 3600 == pytest.approx(1.4, abs=0.005)
 
 
 def test_strict_respirator_advice_comes_first():
     """Supplied air is named before the air-purifying kind, and the SDS decides at the end."""
-    words = air.RESPIRATORS
+    words = ventilation.RESPIRATORS
     assert words.index("differ") < words.index("supplied air") < words.index("air-purifying")
     assert "SDS" in words
-    assert "not a design target" in air.NOT_A_TARGET
-    assert next(limit.body for limit in air.limits_for("TDI")) == "NIOSH"
+    assert "not a design target" in ventilation.NOT_A_TARGET
+    assert next(limit.body for limit in ventilation.limits_for("TDI")) == "NIOSH"
 
 
 @pytest.mark.parametrize(
@@ -146,15 +154,15 @@ def test_strict_respirator_advice_comes_first():
         (lambda: skin.skin_mean_mm(228, 0), "area of the mold 0 cm²: expected 1 cm² to 200000 cm²"),
         (lambda: skin.skin_mean_mm(228, 1450, 1050), "skin density 1050000 kg/m³: expected 500 kg/m³ to 3000 kg/m³"),
         (lambda: skin.skin_mass(0.1, 1), "skin thickness 1000 mm: expected 0.05 mm to 20 mm"),
-        (lambda: adhesion.cross_cut_iso(101), "paint lost from the squares 101 %: expected 0 % to 100 %"),
-        (lambda: adhesion.cross_cut_astm(-1), "paint lost from the squares -1 %: expected 0 % to 100 %"),
-        (lambda: adhesion.cuts(300e-6), "dry paint film 300 µm: expected 1 µm to 125 µm"),
-        (lambda: adhesion.paint_wait(60), "temperature of the resting part 60 °C: expected 10 °C to 50 °C"),
-        (lambda: adhesion.recoat(3600, 60, 25), "recoat window closing at 1 min: expected after it opens, 60 min"),
-        (lambda: air.purge_time(0), "air changes 0: expected 0.1 to 100"),
-        (lambda: air.purge_time(6, 1), "share removed 100 %: expected 10 % to 99.99 %"),
-        (lambda: air.dilution_flow(0, 5e-8), "source 0 mg/min: expected 0.001 mg/min to 10000 mg/min"),
-        (lambda: air.limits_for("HDI"), "substance 'HDI': expected one of MDI, TDI"),
+        (lambda: painting.cross_cut_iso(101), "paint lost from the squares 101 %: expected 0 % to 100 %"),
+        (lambda: painting.cross_cut_astm(-1), "paint lost from the squares -1 %: expected 0 % to 100 %"),
+        (lambda: painting.cuts(300e-6), "dry paint film 300 µm: expected 1 µm to 125 µm"),
+        (lambda: painting.paint_wait(60), "temperature of the resting part 60 °C: expected 10 °C to 50 °C"),
+        (lambda: painting.recoat(3600, 60, 25), "recoat window closing at 1 min: expected after it opens, 60 min"),
+        (lambda: ventilation.purge_time(0), "air changes 0: expected 0.1 to 100"),
+        (lambda: ventilation.purge_time(6, 1), "share removed 100 %: expected 10 % to 99.99 %"),
+        (lambda: ventilation.dilution_flow(0, 5e-8), "source 0 mg/min: expected 0.001 mg/min to 10000 mg/min"),
+        (lambda: ventilation.limits_for("HDI"), "substance 'HDI': expected one of MDI, TDI"),
     ],
 )
 def test_bad_finish_input_is_refused_in_one_line(call, line):

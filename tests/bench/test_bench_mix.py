@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.bench import charge, clock, mix, stoich
-from diagnose.bench._base import BenchError
+from diagnose.bench import cure_times, mix, packing, stoich
+from diagnose.bench.quantities import BenchError
 
 UREG = pint.UnitRegistry()
 MASS = st.floats(0.001, 50)
@@ -97,15 +97,36 @@ def test_the_standard_error_is_what_rounding_does():
         (lambda: mix.ratio(0.1, 0), "mass of B 0 g: expected 0.01 g to 100000 g"),
         (lambda: mix.ratio(-0.1, 0.3), "mass of A -100 g: expected 0.01 g to 100000 g"),
         (lambda: mix.ratio(142, 300), "mass of A 142000 g: expected 0.01 g to 100000 g"),
-        (lambda: mix.ratio_error_percent(0.1, 0.2, 0), "target ratio 0 parts per 100: expected 1 parts per 100 to 1000 parts per 100"),
+        (
+            lambda: mix.ratio_error_percent(0.1, 0.2, 0),
+            "target ratio 0 parts per 100: expected 1 parts per 100 to 1000 parts per 100",
+        ),
         (lambda: mix.split(0, 50), "batch 0 g: expected 0.01 g to 100000 g"),
         (lambda: mix.ratio_error(0.01, 0.02, 50, 0.01), "scale step 10 g: expected 0.001 g to 5 g"),
-        (lambda: mix.ratio_error(0.1, 0.2, 50, 0.001, b_left_kg=0.15), "B left in the cup 150 g: expected 0 g to 99.301 g"),
-        (lambda: mix.ratio_error(0.1, 0.2, 50, 0.001, a_left_kg=0.09), "A left in the cup 90 g: expected 0 g to 49.401 g"),
-        (lambda: mix.density_at_ratio(58, POINTS), "mix ratio 58 parts per 100: expected 30 parts per 100 to 50 parts per 100"),
-        (lambda: mix.density_at_ratio(40, POINTS[:1]), "ratio and density points 1: expected 2 or more, from the sheet"),
-        (lambda: mix.density_at_ratio(40, [(30, 200), (40, 100), (50, 150)]), "density 100 then 150 kg/m³: expected all rising or all falling"),
-        (lambda: mix.density_at_ratio(40, [(30, 200), (30, 100)]), "ratio 30 twice: expected one density for each ratio"),
+        (
+            lambda: mix.ratio_error(0.1, 0.2, 50, 0.001, b_left_kg=0.15),
+            "B left in the cup 150 g: expected 0 g to 99.301 g",
+        ),
+        (
+            lambda: mix.ratio_error(0.1, 0.2, 50, 0.001, a_left_kg=0.09),
+            "A left in the cup 90 g: expected 0 g to 49.401 g",
+        ),
+        (
+            lambda: mix.density_at_ratio(58, POINTS),
+            "mix ratio 58 parts per 100: expected 30 parts per 100 to 50 parts per 100",
+        ),
+        (
+            lambda: mix.density_at_ratio(40, POINTS[:1]),
+            "ratio and density points 1: expected 2 or more, from the sheet",
+        ),
+        (
+            lambda: mix.density_at_ratio(40, [(30, 200), (40, 100), (50, 150)]),
+            "density 100 then 150 kg/m³: expected all rising or all falling",
+        ),
+        (
+            lambda: mix.density_at_ratio(40, [(30, 200), (30, 100)]),
+            "ratio 30 twice: expected one density for each ratio",
+        ),
         (lambda: mix.weight_ratio(50, 1.2, 1030), "density of A 1.2 kg/m³: expected 500 kg/m³ to 3000 kg/m³"),
     ],
 )
@@ -163,7 +184,9 @@ def test_water_lowers_the_index(water, more):
 @given(st.floats(-50, 100))
 def test_index_errors_turn_each_other_round(over):
     """Both sides over by the same share changes nothing."""
-    assert stoich.index_after_b_error(stoich.index_after_a_error(100, over) if -50 <= over <= 100 else 100, over) == pytest.approx(100, rel=1e-12)
+    assert stoich.index_after_b_error(
+        stoich.index_after_a_error(100, over) if -50 <= over <= 100 else 100, over
+    ) == pytest.approx(100, rel=1e-12)
 
 
 def test_equivalents_have_their_dimension():
@@ -177,52 +200,58 @@ def test_a_charge_is_packed_as_asked(volume, density, factor, loss):
     """Packing of the pour is the factor; the loss is the share of the mix that was not poured."""
     if volume * density * factor > 99:
         return
-    got = charge.charge(volume, density, factor, loss)
+    got = packing.charge(volume, density, factor, loss)
     assert got.mix_kg >= got.pour_kg
     assert got.mix_kg * (1 - loss) == pytest.approx(got.pour_kg, rel=1e-12)
     if got.pour_kg > 1e-5:
-        assert charge.packing(got.pour_kg, volume, density) == pytest.approx(factor, rel=1e-12)
+        assert packing.packing(got.pour_kg, volume, density) == pytest.approx(factor, rel=1e-12)
 
 
 def test_a_charge_has_its_dimension():
     """Volume times density is a mass, by the unit library in shop units."""
     mass = (1900 * UREG.milliliter) * (9.988 * UREG.pound / UREG.foot**3) * 1.3
-    ours = charge.charge(1.9e-3, 9.988 * charge.LB_PER_FT3, 1.3, 0)
+    ours = packing.charge(1.9e-3, 9.988 * packing.LB_PER_FT3, 1.3, 0)
     assert ours.pour_kg == pytest.approx(mass.to("kg").magnitude, rel=1e-9)
 
 
 def test_skin_and_armature_take_room():
     """228 g of skin is 217 mL less foam."""
-    assert charge.foam_volume(1.9e-3, 0.228) == pytest.approx(1.9e-3 - 0.228 / 1050)
-    assert charge.foam_volume(1.9e-3, 0, 1e-4) == pytest.approx(1.8e-3)
+    assert packing.foam_volume(1.9e-3, 0.228) == pytest.approx(1.9e-3 - 0.228 / 1050)
+    assert packing.foam_volume(1.9e-3, 0, 1e-4) == pytest.approx(1.8e-3)
 
 
 def test_packing_of_a_part():
     """395 g in 1900 mL at 160 kg/m³ is 1.30; the armature is not foam."""
-    assert charge.packing_of_part(0.395, 1.9e-3, 160) == pytest.approx(1.30, abs=0.005)
-    assert charge.packing_of_part(0.495, 1.9e-3, 160, 0.1) == pytest.approx(charge.packing(0.395, 1.9e-3, 160))
+    assert packing.packing_of_part(0.395, 1.9e-3, 160) == pytest.approx(1.30, abs=0.005)
+    assert packing.packing_of_part(0.495, 1.9e-3, 160, 0.1) == pytest.approx(packing.packing(0.395, 1.9e-3, 160))
 
 
 @pytest.mark.parametrize(
     ("call", "line"),
     [
-        (lambda: charge.charge(0, 160, 1.3), "cavity volume 0 mL: expected 1 mL to 1000000 mL"),
-        (lambda: charge.charge(1e-3, 0, 1.3), "free-rise density 0 kg/m³: expected 20 kg/m³ to 1200 kg/m³"),
-        (lambda: charge.charge(1e-3, 160, 0.9), "packing factor 0.9: expected 1 to 3"),
-        (lambda: charge.charge(1e-3, 160, 1.3, 5), "loss in bucket and cups 500 %: expected 0 % to 50 %"),
+        (lambda: packing.charge(0, 160, 1.3), "cavity volume 0 mL: expected 1 mL to 1000000 mL"),
+        (lambda: packing.charge(1e-3, 0, 1.3), "free-rise density 0 kg/m³: expected 20 kg/m³ to 1200 kg/m³"),
+        (lambda: packing.charge(1e-3, 160, 0.9), "packing factor 0.9: expected 1 to 3"),
+        (lambda: packing.charge(1e-3, 160, 1.3, 5), "loss in bucket and cups 500 %: expected 0 % to 50 %"),
         (
-            lambda: charge.foam_volume(1e-3, 1.0),
+            lambda: packing.foam_volume(1e-3, 1.0),
             "volume left for foam 47.619 mL of 1000 mL: expected a tenth or more once skin coat and armature are taken off",
         ),
-        (lambda: charge.packing_of_part(0.1, 1e-3, 160, 0.2), "armature and skin in the part 200 g: expected 0 g to 99.9 g"),
-        (lambda: charge.free_rise_density(0.5, 1e-4), "free-rise density 5000 kg/m³: expected 20 kg/m³ to 1200 kg/m³"),
-        (lambda: stoich.iso_needed(0.1, 0, 27), "hydroxyl number of B 0 mg KOH/g: expected 1 mg KOH/g to 2000 mg KOH/g"),
+        (
+            lambda: packing.packing_of_part(0.1, 1e-3, 160, 0.2),
+            "armature and skin in the part 200 g: expected 0 g to 99.9 g",
+        ),
+        (lambda: packing.free_rise_density(0.5, 1e-4), "free-rise density 5000 kg/m³: expected 20 kg/m³ to 1200 kg/m³"),
+        (
+            lambda: stoich.iso_needed(0.1, 0, 27),
+            "hydroxyl number of B 0 mg KOH/g: expected 1 mg KOH/g to 2000 mg KOH/g",
+        ),
         (lambda: stoich.iso_needed(0.1, 35, 80), "NCO of A 80 %: expected 1 % to 50 %"),
         (lambda: stoich.lowest_density(9), "water in the mix 9 %: expected 0 % to 5 %"),
-        (lambda: clock.time_factor(80, 25), "temperature 80 °C: expected 0 °C to 60 °C"),
-        (lambda: clock.time_factor(20, 77), "reference temperature 77 °C: expected 0 °C to 60 °C"),
-        (lambda: clock.finish_pouring(0, 20), "cream time 0 s: expected 1 s to 3600 s"),
-        (lambda: clock.window_at(3600, 600, 20), "closing of the window 600 s: expected 3600 s to 2592000 s"),
+        (lambda: cure_times.time_factor(80, 25), "temperature 80 °C: expected 0 °C to 60 °C"),
+        (lambda: cure_times.time_factor(20, 77), "reference temperature 77 °C: expected 0 °C to 60 °C"),
+        (lambda: cure_times.finish_pouring(0, 20), "cream time 0 s: expected 1 s to 3600 s"),
+        (lambda: cure_times.window_at(3600, 600, 20), "closing of the window 600 s: expected 3600 s to 2592000 s"),
     ],
 )
 def test_bad_charge_or_clock_input_is_refused_in_one_line(call, line):
@@ -240,7 +269,7 @@ def test_more_water_can_blow_lighter(water, more, kept):
 @given(st.floats(0, 59), st.floats(0.05, 1), st.floats(0, 60))
 def test_colder_takes_longer(t_c, warmer, reference):
     """All three ends fall as it gets warmer."""
-    cold, warm = clock.time_factor(t_c, reference), clock.time_factor(t_c + warmer, reference)
+    cold, warm = cure_times.time_factor(t_c, reference), cure_times.time_factor(t_c + warmer, reference)
     assert warm.low < cold.low
     assert warm.mid < cold.mid
     assert warm.high < cold.high
@@ -249,35 +278,35 @@ def test_colder_takes_longer(t_c, warmer, reference):
 @given(st.floats(0, 60), st.floats(0, 60))
 def test_the_factor_spans_energies_and_the_rule(t_c, reference):
     """27.04 to 55 kJ/mol and the doubling rule lie in the range; there and back is one."""
-    span = clock.time_factor(t_c, reference)
+    span = cure_times.time_factor(t_c, reference)
     for energy in (27_040, 35_140, 45_000, 50_000, 55_000):
-        assert span.low * (1 - 1e-12) <= clock.arrhenius_factor(t_c, reference, energy) <= span.high * (1 + 1e-12)
-    assert span.holds(clock.doubling_factor(t_c, reference))
-    back = clock.time_factor(reference, t_c)
+        assert span.low * (1 - 1e-12) <= cure_times.arrhenius_factor(t_c, reference, energy) <= span.high * (1 + 1e-12)
+    assert span.holds(cure_times.doubling_factor(t_c, reference))
+    back = cure_times.time_factor(reference, t_c)
     assert span.mid * back.mid == pytest.approx(1, rel=1e-12)
     assert span.low * back.high == pytest.approx(1, rel=1e-12)
 
 
 def test_the_factor_is_one_at_the_reference():
     """Exactly."""
-    assert clock.time_factor(25, 25) == clock.Range(1, 1, 1)
+    assert cure_times.time_factor(25, 25) == cure_times.Range(1, 1, 1)
 
 
 @given(st.floats(1, 1e5), st.floats(0, 60))
 def test_times_go_there_and_back(seconds, t_c):
     """A time carried to today and read back at the reference holds the time."""
-    today = clock.time_at(seconds, t_c)
-    assert clock.reference_time(today.mid, t_c).mid == pytest.approx(seconds, rel=1e-12)
-    assert clock.share_of_time(today.mid, seconds, t_c).mid == pytest.approx(1, rel=1e-12)
+    today = cure_times.time_at(seconds, t_c)
+    assert cure_times.reference_time(today.mid, t_c).mid == pytest.approx(seconds, rel=1e-12)
+    assert cure_times.share_of_time(today.mid, seconds, t_c).mid == pytest.approx(1, rel=1e-12)
 
 
 def test_a_window_that_is_never_sure_shows_it():
     """Narrow on the sheet and cold today: the safe span is empty and says so by its order."""
-    window = clock.window_at(60, 70, 5)
+    window = cure_times.window_at(60, 70, 5)
     assert window.safe_from > window.safe_to
 
 
 def test_finish_pouring_is_before_cream():
     """Two thirds of cream, by the early end."""
-    assert clock.finish_pouring(45, 25).mid == pytest.approx(30)
-    assert clock.finish_pouring(45, 18).low < clock.time_at(45, 18).low
+    assert cure_times.finish_pouring(45, 25).mid == pytest.approx(30)
+    assert cure_times.finish_pouring(45, 18).low < cure_times.time_at(45, 18).low

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from diagnose.bench import core, heat, humidity, slab, venting
-from diagnose.bench._base import BenchError
+from diagnose.bench import conduction, exotherm, heat, humidity, venting
+from diagnose.bench.quantities import BenchError
 
 UREG = pint.UnitRegistry()
 SILICONE = heat.Stuff(0.20, 1100, 1300)
@@ -18,47 +18,49 @@ FO, BI = st.floats(0, 20), st.floats(0.01, 500)
 @given(FO, st.floats(0.001, 0.5))
 def test_a_held_slab_only_ever_nears_the_surface(fo, more):
     """Between 1 and 0, falling."""
-    assert 0 <= slab.theta_held(fo + more) <= slab.theta_held(fo) <= 1 + 1e-12
+    assert 0 <= conduction.theta_held(fo + more) <= conduction.theta_held(fo) <= 1 + 1e-12
 
 
 @settings(deadline=None)
 @given(FO, st.floats(0.001, 0.5), BI)
 def test_a_slab_in_air_only_ever_nears_the_air(fo, more, bi):
     """Between 1 and 0, falling; the face leads the middle."""
-    for theta in (slab.theta_centre, slab.theta_surface):
+    for theta in (conduction.theta_centre, conduction.theta_surface):
         assert -1e-9 <= theta(fo + more, bi) <= theta(fo, bi) + 1e-9 <= 1 + 2e-9
-    assert slab.theta_surface(fo, bi) <= slab.theta_centre(fo, bi) + 1e-9
+    assert conduction.theta_surface(fo, bi) <= conduction.theta_centre(fo, bi) + 1e-9
 
 
 @settings(deadline=None)
 @given(st.floats(0.01, 10), BI)
 def test_air_is_never_faster_than_a_held_surface(fo, bi):
     """The coefficient only slows, and without end it is the held surface."""
-    assert slab.theta_centre(fo, bi) >= slab.theta_held(fo) - 1e-9
-    assert slab.theta_centre(fo, 1e5) == pytest.approx(slab.theta_held(fo), abs=1e-4)
+    assert conduction.theta_centre(fo, bi) >= conduction.theta_held(fo) - 1e-9
+    assert conduction.theta_centre(fo, 1e5) == pytest.approx(conduction.theta_held(fo), abs=1e-4)
 
 
 @pytest.mark.parametrize("bi", [0.01, 0.5, 5, 100, 1e4])
 def test_short_and_long_forms_meet(bi):
     """Where the half-space gives way to the series nothing jumps."""
     low, high = 0.01 * (1 - 1e-9), 0.01
-    assert slab.theta_surface(low, bi) == pytest.approx(slab.theta_surface(high, bi), abs=1e-8)
-    assert slab.theta_centre(low, bi) == pytest.approx(slab.theta_centre(high, bi), abs=1e-8)
-    assert slab.theta_held(0.1 * (1 - 1e-12)) == pytest.approx(slab.theta_held(0.1), abs=1e-11)
+    assert conduction.theta_surface(low, bi) == pytest.approx(conduction.theta_surface(high, bi), abs=1e-8)
+    assert conduction.theta_centre(low, bi) == pytest.approx(conduction.theta_centre(high, bi), abs=1e-8)
+    assert conduction.theta_held(0.1 * (1 - 1e-12)) == pytest.approx(conduction.theta_held(0.1), abs=1e-11)
 
 
 @settings(deadline=None)
 @given(st.floats(0.001, 0.98), BI)
 def test_time_and_share_go_there_and_back(theta, bi):
     """Round trip, in air and held."""
-    assert slab.theta_centre(slab.fourier_for(theta, bi), bi) == pytest.approx(theta, abs=1e-9)
-    assert slab.theta_held(slab.fourier_held(theta)) == pytest.approx(theta, abs=1e-9)
+    assert conduction.theta_centre(conduction.fourier_for(theta, bi), bi) == pytest.approx(theta, abs=1e-9)
+    assert conduction.theta_held(conduction.fourier_held(theta)) == pytest.approx(theta, abs=1e-9)
 
 
 def test_a_thin_wall_in_air_is_the_lumped_one():
     """Small Bi: exp(-h t / (rho c L)), by the unit library, to 1 %."""
     seconds = heat.warm_time(0.001, SILICONE, 1.0, 0.9)
-    lumped = (math.log(10) * (1100 * UREG("kg/m^3")) * (1300 * UREG("J/kg/K")) * (1 * UREG.mm) / (1 * UREG("W/m^2/K"))).to("s")
+    lumped = (
+        math.log(10) * (1100 * UREG("kg/m^3")) * (1300 * UREG("J/kg/K")) * (1 * UREG.mm) / (1 * UREG("W/m^2/K"))
+    ).to("s")
     assert seconds == pytest.approx(lumped.magnitude, rel=0.01)
 
 
@@ -116,26 +118,26 @@ def test_effusivity_has_its_dimension():
 @given(st.floats(0, 5), st.floats(0, 1))
 def test_more_to_react_is_hotter(oh, water):
     """Linear in both, nothing for nothing."""
-    assert core.adiabatic_rise(0, 0).high == 0
-    assert core.adiabatic_rise(oh + 0.1, water).low > core.adiabatic_rise(oh, water).low
-    assert core.adiabatic_rise(oh, water + 0.1).high > core.adiabatic_rise(oh, water).high
+    assert exotherm.adiabatic_rise(0, 0).high == 0
+    assert exotherm.adiabatic_rise(oh + 0.1, water).low > exotherm.adiabatic_rise(oh, water).low
+    assert exotherm.adiabatic_rise(oh, water + 0.1).high > exotherm.adiabatic_rise(oh, water).high
 
 
 @settings(deadline=None)
 @given(st.floats(30, 200), st.floats(0, 30), st.floats(0.02, 0.5), st.floats(0, 86_000), st.floats(60, 700))
 def test_a_core_cools_between_peak_and_wall(peak, wall, size, seconds, density):
     """In order, between the two, and falling in time; thicker stays hotter."""
-    span = core.cooled_core_c(peak, wall, size, seconds, density)
+    span = exotherm.cooled_core_c(peak, wall, size, seconds, density)
     assert wall - 1e-6 <= span.low <= span.mid <= span.high <= peak + 1e-6
-    later = core.cooled_core_c(peak, wall, size, seconds + 600, density)
+    later = exotherm.cooled_core_c(peak, wall, size, seconds + 600, density)
     assert later.high <= span.high + 1e-6
-    assert core.cooled_core_c(peak, wall, size * 1.1, seconds, density).mid >= span.mid - 1e-6
+    assert exotherm.cooled_core_c(peak, wall, size * 1.1, seconds, density).mid >= span.mid - 1e-6
 
 
 def test_core_time_and_temperature_go_there_and_back():
     """At the middle time the middle temperature is the target."""
-    span = core.core_cool_time(120, 25, 50, 0.12, 200)
-    assert core.cooled_core_c(120, 25, 0.12, span.mid, 200).mid == pytest.approx(50, abs=1e-6)
+    span = exotherm.core_cool_time(120, 25, 50, 0.12, 200)
+    assert exotherm.cooled_core_c(120, 25, 0.12, span.mid, 200).mid == pytest.approx(50, abs=1e-6)
     assert span.low < span.mid < span.high
 
 
@@ -240,17 +242,17 @@ def test_back_pressure_by_hand():
 def test_ceiling_of_a_core_by_hand():
     """50 to 100 with B of OH number 35 and 1 % water: two thirds of each kg is B."""
     oh, water = 35 / 56.105 / 1.5, 0.01 / 0.018015 / 1.5
-    span = core.adiabatic_core_c(25, 50, 35, 1.0)
+    span = exotherm.adiabatic_core_c(25, 50, 35, 1.0)
     assert span.low == pytest.approx(25 + (oh * 68_500 + water * 81_500) / 1800, rel=1e-9)
     assert span.high == pytest.approx(25 + (oh * 94_000 + water * 125_000) / 1800, rel=1e-9)
 
 
 def test_cooled_core_by_hand():
     """Bi 5 x 0.06 / 0.04 and Fo of badly conducting foam at the hot end; a held wall at the cool end."""
-    span = core.cooled_core_c(120, 20, 0.12, 7200, 200)
+    span = exotherm.cooled_core_c(120, 20, 0.12, 7200, 200)
     slow, fast = 0.04 / (200 * 1500) * 7200 / 0.06**2, 0.10 / (200 * 1500) * 7200 / 0.06**2
-    assert span.high == pytest.approx(20 + 100 * slab.theta_centre(slow, 7.5), rel=1e-9)
-    assert span.low == pytest.approx(20 + 100 * slab.theta_held(fast), rel=1e-9)
+    assert span.high == pytest.approx(20 + 100 * conduction.theta_centre(slow, 7.5), rel=1e-9)
+    assert span.low == pytest.approx(20 + 100 * conduction.theta_held(fast), rel=1e-9)
 
 
 def test_slot_travel_has_its_dimension():
@@ -270,22 +272,43 @@ def test_travel_in_a_gap():
     ("call", "line"),
     [
         (lambda: heat.warm_mold(0, 15, 45, 30), "mold wall thickness 0 mm: expected 1 mm to 200 mm"),
-        (lambda: heat.warm_mold(0.01, 15, 45, 45), "target temperature 45 °C: expected between the mold's 15 °C and the 45 °C around it, not at either end"),
-        (lambda: heat.warm_mold(0.01, 20, 20, 20), "target temperature 20 °C: expected between the mold's 20 °C and the 20 °C around it, not at either end"),
+        (
+            lambda: heat.warm_mold(0.01, 15, 45, 45),
+            "target temperature 45 °C: expected between the mold's 15 °C and the 45 °C around it, not at either end",
+        ),
+        (
+            lambda: heat.warm_mold(0.01, 20, 20, 20),
+            "target temperature 20 °C: expected between the mold's 20 °C and the 20 °C around it, not at either end",
+        ),
         (lambda: heat.warm_mold(0.01, 15, 200, 45), "temperature around the mold 200 °C: expected -20 °C to 90 °C"),
         (lambda: heat.warm_mold(0.01, 15, 45, 30, "three"), "sides 'three': expected one of one, both"),
-        (lambda: heat.warm_mold(0.01, 15, 45, 30, "one", "oven"), "medium 'oven': expected one of still_air, fan, water"),
-        (lambda: heat.contact(25, 20, "butter"), "mold wall 'butter': expected one of silicone, plaster, urethane_rubber, fiberglass, aluminium"),
-        (lambda: core.cooled_core_c(300, 25, 0.1, 60, 200), "peak temperature of the core 300 °C: expected 25 °C to 250 °C"),
         (
-            lambda: core.core_cool_time(100, 25, 20, 0.1, 200),
+            lambda: heat.warm_mold(0.01, 15, 45, 30, "one", "oven"),
+            "medium 'oven': expected one of still_air, fan, water",
+        ),
+        (
+            lambda: heat.contact(25, 20, "butter"),
+            "mold wall 'butter': expected one of silicone, plaster, urethane_rubber, fiberglass, aluminium",
+        ),
+        (
+            lambda: exotherm.cooled_core_c(300, 25, 0.1, 60, 200),
+            "peak temperature of the core 300 °C: expected 25 °C to 250 °C",
+        ),
+        (
+            lambda: exotherm.core_cool_time(100, 25, 20, 0.1, 200),
             "target temperature 20 °C: expected between the wall's 25 °C and the core's 100 °C, not at either end",
         ),
         (lambda: humidity.dew_point_c(60, 50), "air temperature 60 °C: expected -40 °C to 50 °C"),
         (lambda: humidity.dew_point_c(20, 0), "relative humidity 0 %: expected 1 % to 100 %"),
-        (lambda: humidity.dew_point_c(20, 0.45), "relative humidity 0.45 %: looks like a fraction, expected 1 % to 100 %"),
+        (
+            lambda: humidity.dew_point_c(20, 0.45),
+            "relative humidity 0.45 %: looks like a fraction, expected 1 % to 100 %",
+        ),
         (lambda: humidity.dew_point_c(20, 120), "relative humidity 120 %: expected 1 % to 100 %"),
-        (lambda: humidity.highest_humidity(30, 20), "face 30 °C in air of 20 °C: expected a face less than 3 K above the air, else no humidity is too high"),
+        (
+            lambda: humidity.highest_humidity(30, 20),
+            "face 30 °C in air of 20 °C: expected a face less than 3 K above the air, else no humidity is too high",
+        ),
         (lambda: humidity.film_water(1, 0.1), "water film 1000000 µm: expected 0.1 µm to 1000 µm"),
         (lambda: venting.vent_flow(500, 0, 0.01), "bore 0 mm: expected 0.1 mm to 20 mm"),
         (lambda: venting.vent_flow(1e5, 1e-3, 0.01), "pressure 100000 Pa: expected 1 Pa to 5000 Pa"),

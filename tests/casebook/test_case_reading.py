@@ -54,7 +54,12 @@ def test_the_owl(read: Read) -> None:
         "cup_leftover": Answer(None, "seen"),
     }
     assert (case.build, case.painted) == ("bare_foam", False)
-    assert case.about == {"id": "17", "date": "2026-03-01", "photos": ["front.jpg", "cut.jpg"], "remarks": "poured by the door"}
+    assert case.about == {
+        "id": "17",
+        "date": "2026-03-01",
+        "photos": ["front.jpg", "cut.jpg"],
+        "remarks": "poured by the door",
+    }
     assert case.extra == {"x_other": {"kept": ["as", "it", "is"]}}
     assert case.written["mold_temperature"] == "61 degF"
 
@@ -64,7 +69,13 @@ def test_the_same_owl_as_json(knowledge: Knowledge) -> None:
     owl = {
         "case": 1,
         "title": "Owl \N{OWL}",
-        "answers": {"painted": True, "symptoms": ["thin_skin"], "tape_test": 3, "mold_temperature": 16.5, "sides_scraped": False},
+        "answers": {
+            "painted": True,
+            "symptoms": ["thin_skin"],
+            "tape_test": 3,
+            "mold_temperature": 16.5,
+            "sides_scraped": False,
+        },
     }
     for indent in (None, "\t"):
         case = case_from_bytes(json.dumps(owl, indent=indent).encode(), "owl.json", knowledge)
@@ -79,7 +90,17 @@ def test_the_same_owl_as_json(knowledge: Knowledge) -> None:
 
 
 @pytest.mark.parametrize(
-    ("written", "value"), [("yes", "yes"), ("no", "no"), ("true", "yes"), ("false", "no"), ("True", "yes"), ("NO", "no"), ("'no'", "no"), ('"true"', "yes")]
+    ("written", "value"),
+    [
+        ("yes", "yes"),
+        ("no", "no"),
+        ("true", "yes"),
+        ("false", "no"),
+        ("True", "yes"),
+        ("NO", "no"),
+        ("'no'", "no"),
+        ('"true"', "yes"),
+    ],
 )
 def test_yes_and_true_are_the_same(answered: Read, written: str, value: str) -> None:
     """yes, no, true and false are the same for a yes/no fact, in quotes or without."""
@@ -128,11 +149,13 @@ def test_each_kind_of_answer(answered: Read, line: str, value: object, source: s
 
 def test_an_unknown_build_leaves_every_cause_in_play(answered: Read, knowledge: Knowledge) -> None:
     """With build and paint unknown, paint and skin-coat answers are taken, and all causes are in the result."""
-    from diagnose.casebook.consult import Consultation, Models
+    from diagnose.assessment.situation import ModelCache, Situation
 
-    case = answered("build: unknown\nsymptoms: [paint_cracks, skin_peels_clean, blisters]\nskin_mass: 200 g\npaint_kind: enamel")
+    case = answered(
+        "build: unknown\nsymptoms: [paint_cracks, skin_peels_clean, blisters]\nskin_mass: 200 g\npaint_kind: enamel"
+    )
     assert (case.build, case.painted) == (None, None)
-    assert {cause.id for cause in Consultation(Models(knowledge), case).beliefs.causes} == set(knowledge.causes)
+    assert {cause.id for cause in Situation(ModelCache(knowledge), case).beliefs.causes} == set(knowledge.causes)
 
 
 def test_absent_where_it_cannot_be_is_no_contradiction_but_said(answered: Read) -> None:
@@ -165,7 +188,9 @@ def test_the_shipped_example_is_read(knowledge: Knowledge) -> None:
 def test_the_examples_of_the_documentation_are_read(read: Read) -> None:
     """Each case printed in the documentation is a whole case that is read without a warning."""
     text = (Path(__file__).parents[2] / "docs" / "case-file.md").read_text(encoding="utf-8")
-    blocks = [block for block in (part.split("```", 1)[0] for part in text.split("```yaml\n")[1:]) if "case: 1" in block]
+    blocks = [
+        block for block in (part.split("```", 1)[0] for part in text.split("```yaml\n")[1:]) if "case: 1" in block
+    ]
     assert len(blocks) == 2
     assert all(read(block).warnings == () for block in blocks)
 
@@ -176,4 +201,6 @@ def test_the_refusals_of_the_documentation_are_the_programs(refusal: Callable[[s
     (mass,) = refusal("case: 1\nanswers:\n" + "\n" * 6 + "  mold_temperature: 61 lb\n")
     assert mass.replace("owl.yaml", "goose.yaml") in text.splitlines()
     assert "symptoms: no symptom 'thin_skn', nearest is 'thin_skin'" in text
-    assert refusal("case: 1\nanswers: {symptoms: [thin_skn]}\n") == ["owl.yaml:2: symptoms: no symptom 'thin_skn', nearest is 'thin_skin'"]
+    assert refusal("case: 1\nanswers: {symptoms: [thin_skn]}\n") == [
+        "owl.yaml:2: symptoms: no symptom 'thin_skn', nearest is 'thin_skin'"
+    ]

@@ -18,7 +18,10 @@ WHERE = "everywhere, top, bottom, tips, near_opening, far_from_opening, along_se
 #: lines under `answers` (the first is line 3 of the file), and the faults that they make
 ANSWERS = [
     ("mold_temperature: 61 lb", "owl.yaml:3: mold_temperature: '61 lb' is a mass, expected a temperature"),
-    ("mold_temperature: -400 degC", "owl.yaml:3: mold_temperature: '-400 degC' is not believable, expected -15 to 90 degC"),
+    (
+        "mold_temperature: -400 degC",
+        "owl.yaml:3: mold_temperature: '-400 degC' is not believable, expected -15 to 90 degC",
+    ),
     ("mold_temperature: nan", "owl.yaml:3: mold_temperature: 'nan' is not a number, expected a temperature in degC"),
     ("mold_temperature:", "owl.yaml:3: mold_temperature: '' is not a number, expected a temperature in degC"),
     ("mold_temperature: [16]", "owl.yaml:3: mold_temperature: a list, expected one value"),
@@ -44,9 +47,18 @@ ANSWERS = [
     ("build: bare", "owl.yaml:3: build: 'bare', expected one of bare_foam, skin_and_foam, nearest is 'bare_foam'"),
     ("tape_test: 6", "owl.yaml:3: tape_test: '6', expected one of 0, 1, 2, 3, 4, 5"),
     ("mold_dampness: [dry]", "owl.yaml:3: mold_dampness: a list, expected one value"),
-    ("mold_dampness: {value: dry, source: guessed}", "owl.yaml:3: mold_dampness.source: 'guessed', expected one of measured, seen, told, remembered"),
-    ("mold_dampness: {value: dry, source: [told]}", "owl.yaml:3: mold_dampness.source: a list or mapping, expected one of measured, seen, told, remembered"),
-    ("mold_dampness: {value: dry, sourc: told}", "owl.yaml:3: mold_dampness.sourc: unknown key, nearest is 'source', expected value and source"),
+    (
+        "mold_dampness: {value: dry, source: guessed}",
+        "owl.yaml:3: mold_dampness.source: 'guessed', expected one of measured, seen, told, remembered",
+    ),
+    (
+        "mold_dampness: {value: dry, source: [told]}",
+        "owl.yaml:3: mold_dampness.source: a list or mapping, expected one of measured, seen, told, remembered",
+    ),
+    (
+        "mold_dampness: {value: dry, sourc: told}",
+        "owl.yaml:3: mold_dampness.sourc: unknown key, nearest is 'source', expected value and source",
+    ),
     ("mold_dampness: {source: told}", "owl.yaml:3: mold_dampness: 'value' is missing, expected value and source"),
     ("mold_dampness: {value: {a: b}}", "owl.yaml:3: mold_dampness: a mapping, expected a value"),
     ("where_worst: []", "owl.yaml:3: where_worst: an empty list, expected at least one value, or unknown"),
@@ -55,32 +67,56 @@ ANSWERS = [
     ("where_worst: [top, unknown]", f"owl.yaml:3: where_worst: 'unknown', expected one of {WHERE}"),
     ("where_worst: top, tips", "owl.yaml:3: where_worst: expected a list, as [top, tips]"),
     ("where_worst: [[top]]", "owl.yaml:3: where_worst: expected a list of plain values"),
-    ("changed_since_good: [season, nothing]", "owl.yaml:3: changed_since_good: 'nothing' beside 'season': both can't be true"),
+    (
+        "changed_since_good: [season, nothing]",
+        "owl.yaml:3: changed_since_good: 'nothing' beside 'season': both can't be true",
+    ),
     ("symptoms: []", "owl.yaml:3: symptoms: an empty list, expected at least one symptom, or leave the key out"),
     ("symptoms: thin_skin", "owl.yaml:3: symptoms: expected a list of symptoms, as [thin_skin, pinholes]"),
     ("symptoms: [thin_skn]", "owl.yaml:3: symptoms: no symptom 'thin_skn', nearest is 'thin_skin'"),
     ("symptoms: [mold_cold]", "owl.yaml:3: symptoms: no symptom 'mold_cold'"),
     ("symptoms: [{thin_skin: yes}]", "owl.yaml:3: symptoms: expected the id of a symptom"),
     ("symptoms: [thin_skin, pinholes, thin_skin]", "owl.yaml:3: symptoms: 'thin_skin' stands twice"),
-    ("symptoms: [thin_skin]\nsymptoms_absent: [thin_skin]", "owl.yaml:4: symptoms_absent: 'thin_skin' is both seen (line 3) and absent"),
-    ("symptoms: [thin_skin]\nsymptoms_unknown: [thin_skin]", "owl.yaml:4: symptoms_unknown: 'thin_skin' is both seen (line 3) and unknown"),
+    (
+        "symptoms: [thin_skin]\nsymptoms_absent: [thin_skin]",
+        "owl.yaml:4: symptoms_absent: 'thin_skin' is both seen (line 3) and absent",
+    ),
+    (
+        "symptoms: [thin_skin]\nsymptoms_unknown: [thin_skin]",
+        "owl.yaml:4: symptoms_unknown: 'thin_skin' is both seen (line 3) and unknown",
+    ),
     ("symptoms: [thin_skin]\nthin_skin: absent", "owl.yaml:4: thin_skin: 'thin_skin' is both seen (line 3) and absent"),
     ("thin_skin: yes", "owl.yaml:3: thin_skin: 'yes', expected seen, absent or unknown"),
     ("mold_temp: 5", "owl.yaml:3: mold_temp: no such question, nearest is 'mold_temperature'"),
     ("zzzz: yes", "owl.yaml:3: zzzz: no such question"),
     ("x_shop: 1", "owl.yaml:3: x_shop: no such question"),
-    ("ratio_error: 5 %", "owl.yaml:3: ratio_error: is worked out from other answers, expected what it is worked out from"),
+    (
+        "ratio_error: 5 %",
+        "owl.yaml:3: ratio_error: is worked out from other answers, expected what it is worked out from",
+    ),
     ("material: zzzz", "owl.yaml:3: material: 'zzzz', expected a material: {materials}"),
     ("build: bare_foam\nbuild: skin_and_foam", "owl.yaml:4: build: stands twice, first in line 3"),
-    ("painted: no\nsymptoms: [thin_skin, paint_cracks]", "owl.yaml:4: symptoms: 'paint_cracks' is about paint, but painted is no (line 3)"),
+    (
+        "painted: no\nsymptoms: [thin_skin, paint_cracks]",
+        "owl.yaml:4: symptoms: 'paint_cracks' is about paint, but painted is no (line 3)",
+    ),
     ("paint_kind: enamel\npainted: no", "owl.yaml:3: paint_kind: is about paint, but painted is no (line 4)"),
     ("paint_wait: 3 h\npainted: false", "owl.yaml:3: paint_wait: is about paint, but painted is no (line 4)"),
-    ("build: bare_foam\nskin_mass: 200 g", "owl.yaml:4: skin_mass: is about a skin coat, but build is bare_foam (line 3)"),
-    ("build: bare_foam\nskin_peels_clean: seen", "owl.yaml:4: skin_peels_clean: is about a skin coat, but build is bare_foam (line 3)"),
+    (
+        "build: bare_foam\nskin_mass: 200 g",
+        "owl.yaml:4: skin_mass: is about a skin coat, but build is bare_foam (line 3)",
+    ),
+    (
+        "build: bare_foam\nskin_peels_clean: seen",
+        "owl.yaml:4: skin_peels_clean: is about a skin coat, but build is bare_foam (line 3)",
+    ),
     ("a: &x 1\nb: *x", "owl.yaml:3: anchor &x: anchors and aliases are refused, write the value out"),
     ("<<: {build: bare_foam}", "owl.yaml:3: merge key <<: merge keys are refused, write the keys out"),
     ("build: !!str bare_foam", "owl.yaml:3: tag tag:yaml.org,2002:str: tags are refused, write the plain value"),
-    ("build: !!python/name:os.system bare_foam", "owl.yaml:3: tag tag:yaml.org,2002:python/name:os.system: tags are refused, write the plain value"),
+    (
+        "build: !!python/name:os.system bare_foam",
+        "owl.yaml:3: tag tag:yaml.org,2002:python/name:os.system: tags are refused, write the plain value",
+    ),
 ]
 
 #: whole files
@@ -91,22 +127,41 @@ FILES = [
     ("- case: 1\n", ["owl.yaml:1: expected the keys case, title and answers"]),
     ("answers: {}\n", ["owl.yaml:1: case: is missing, expected case: 1"]),
     ("case: 1\ntitle: Owl\n", ["owl.yaml:1: answers: is missing"]),
-    ("case: 2\nanswers: {}\n", ["owl.yaml:1: case: '2', expected 1, the version of the format that this program reads"]),
-    ("case: 01\nanswers: {}\n", ["owl.yaml:1: case: '01', expected 1, the version of the format that this program reads"]),
-    ("case: yes\nanswers: {}\n", ["owl.yaml:1: case: 'yes', expected 1, the version of the format that this program reads"]),
-    ("case: [1]\nanswers: {}\n", ["owl.yaml:1: case: a list or mapping, expected 1, the version of the format that this program reads"]),
+    (
+        "case: 2\nanswers: {}\n",
+        ["owl.yaml:1: case: '2', expected 1, the version of the format that this program reads"],
+    ),
+    (
+        "case: 01\nanswers: {}\n",
+        ["owl.yaml:1: case: '01', expected 1, the version of the format that this program reads"],
+    ),
+    (
+        "case: yes\nanswers: {}\n",
+        ["owl.yaml:1: case: 'yes', expected 1, the version of the format that this program reads"],
+    ),
+    (
+        "case: [1]\nanswers: {}\n",
+        ["owl.yaml:1: case: a list or mapping, expected 1, the version of the format that this program reads"],
+    ),
     ("case: 1\nanswers: [thin_skin]\n", ["owl.yaml:2: answers: expected questions with their answers"]),
     ("case: 1\nanswers:\n", ["owl.yaml:2: answers: expected questions with their answers"]),
-    ("case: 1\nanswers: {}\ntitel: Owl\n", ["owl.yaml:3: titel: unknown key, nearest is 'title'; keys of other programs start with x_"]),
+    (
+        "case: 1\nanswers: {}\ntitel: Owl\n",
+        ["owl.yaml:3: titel: unknown key, nearest is 'title'; keys of other programs start with x_"],
+    ),
     ("case: 1\nanswers: {}\nnote: Owl\n", ["owl.yaml:3: note: unknown key; keys of other programs start with x_"]),
     ("case: 1\nanswers: {}\ntitle: [Owl]\n", ["owl.yaml:3: title: expected text"]),
     (
         "case: 1\nanswers: {}\nabout: owl\n",
-        ["owl.yaml:3: about: expected keys and values, of id, date, part, mold, lot_a, lot_b, person, client, photos, remarks"],
+        [
+            "owl.yaml:3: about: expected keys and values, of id, date, part, mold, lot_a, lot_b, person, client, photos, remarks"
+        ],
     ),
     (
         "case: 1\nanswers: {}\nabout: {photo: a}\n",
-        ["owl.yaml:3: about.photo: unknown key, nearest is 'photos', expected one of id, date, part, mold, lot_a, lot_b, person, client, photos, remarks"],
+        [
+            "owl.yaml:3: about.photo: unknown key, nearest is 'photos', expected one of id, date, part, mold, lot_a, lot_b, person, client, photos, remarks"
+        ],
     ),
     ("case: 1\nanswers: {}\nabout: {photos: a}\n", ["owl.yaml:3: about.photos: expected a list of texts"]),
     ("case: 1\nanswers: {}\nabout: {remarks: [a]}\n", ["owl.yaml:3: about.remarks: expected text"]),
@@ -138,7 +193,10 @@ def test_the_first_fault_in_one_line_and_how_many_more(refusal: Refusal, knowled
     path.write_text(text)
     with pytest.raises(FileFaults) as caught:
         read_case(path, knowledge)
-    assert str(caught.value) == f"{path}:3: build: 'bare', expected one of bare_foam, skin_and_foam, nearest is 'bare_foam' (and 4 more)"
+    assert (
+        str(caught.value)
+        == f"{path}:3: build: 'bare', expected one of bare_foam, skin_and_foam, nearest is 'bare_foam' (and 4 more)"
+    )
 
 
 def test_a_file_cut_short_is_refused(refusal: Refusal) -> None:

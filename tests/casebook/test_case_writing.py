@@ -40,7 +40,11 @@ def numbers(name: str) -> st.SearchStrategy[str]:
     low, high = entry.plausible
     whole = entry.unit == "count"
     value = st.integers(int(low), int(high)) if whole else st.floats(low, high)
-    return st.builds(lambda number, unit: f"{number!r} {unit}".strip(), value, st.sampled_from(UNITS.get(entry.unit, ("",) if whole else (entry.unit, ""))))
+    return st.builds(
+        lambda number, unit: f"{number!r} {unit}".strip(),
+        value,
+        st.sampled_from(UNITS.get(entry.unit, ("",) if whole else (entry.unit, ""))),
+    )
 
 
 @st.composite
@@ -51,7 +55,11 @@ def answers(draw: st.DrawFn) -> dict[str, tuple[str, str | None]]:
     told: dict[str, tuple[str, str | None]] = {}
     for name in draw(st.lists(st.sampled_from(asked), unique=True, max_size=25)):
         entry: Any = KNOWLEDGE.facts.get(name) or KNOWLEDGE.checks.get(name)
-        options = [] if entry is None or entry.kind in ("number", "id") else list(getattr(entry, "choices", None) or entry.results)
+        options = (
+            []
+            if entry is None or entry.kind in ("number", "id")
+            else list(getattr(entry, "choices", None) or entry.results)
+        )
         if draw(st.integers(0, 6)) == 0:
             text = "unknown"
         elif entry is None:
@@ -59,15 +67,26 @@ def answers(draw: st.DrawFn) -> dict[str, tuple[str, str | None]]:
         elif entry.kind == "number":
             text = draw(numbers(name))
         elif entry.kind == "many":
-            text = ", ".join(draw(st.lists(st.sampled_from([o for o in options if o != "nothing"]), min_size=1, max_size=3, unique=True)))
+            text = ", ".join(
+                draw(
+                    st.lists(
+                        st.sampled_from([o for o in options if o != "nothing"]), min_size=1, max_size=3, unique=True
+                    )
+                )
+            )
         else:
             text = draw(st.sampled_from(options or sorted(KNOWLEDGE.materials)))
         told[name] = (text, draw(st.sampled_from([None, *SOURCES])))
     return told
 
 
-TEXT = st.text(alphabet=st.characters(exclude_categories=["Cs", "Cc", "Co", "Cn", "Zl", "Zp"], exclude_characters="\ufeff"), max_size=40)
-PLAIN = st.recursive(TEXT, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(TEXT, inner, max_size=3), max_leaves=8)
+TEXT = st.text(
+    alphabet=st.characters(exclude_categories=["Cs", "Cc", "Co", "Cn", "Zl", "Zp"], exclude_characters="\ufeff"),
+    max_size=40,
+)
+PLAIN = st.recursive(
+    TEXT, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(TEXT, inner, max_size=3), max_leaves=8
+)
 
 
 @given(
@@ -77,7 +96,9 @@ PLAIN = st.recursive(TEXT, lambda inner: st.lists(inner, max_size=3) | st.dictio
     st.dictionaries(st.builds("x_{}".format, TEXT), PLAIN, max_size=2),
 )
 @settings(max_examples=150, deadline=None)
-def test_a_case_reads_back_as_it_was(told: dict[str, tuple[str, str | None]], title: str, about: dict[str, str], extra: dict[str, Any]) -> None:
+def test_a_case_reads_back_as_it_was(
+    told: dict[str, tuple[str, str | None]], title: str, about: dict[str, str], extra: dict[str, Any]
+) -> None:
     """Answers with their values and sources, the title, what it is about and other programs' keys all come back."""
     case = Case(title=title, about=about, extra=extra)
     for name, (text, source) in told.items():
@@ -122,7 +143,12 @@ def test_a_number_is_written_as_it_was_typed() -> None:
 
 def test_changing_an_answer_keeps_its_place_and_the_others() -> None:
     """Going back to an answer replaces it where it stood; taking one out leaves the rest."""
-    case = Case().with_answer("build", Answer("bare_foam")).with_answer("painted", Answer("no")).with_answer("build", Answer("skin_and_foam"))
+    case = (
+        Case()
+        .with_answer("build", Answer("bare_foam"))
+        .with_answer("painted", Answer("no"))
+        .with_answer("build", Answer("skin_and_foam"))
+    )
     assert case.answers == {"build": Answer("skin_and_foam"), "painted": Answer("no")}
     assert list(case.answers) == ["build", "painted"]
     assert case.without("build").answers == {"painted": Answer("no")}
@@ -139,7 +165,13 @@ def test_nothing_is_written_as_an_alias() -> None:
 def test_it_is_written_as_a_caster_would() -> None:
     """A line for each answer, no quotes round yes, no and plain numbers."""
     case = Case(title="Owl")
-    for name, text in (("painted", "no"), ("ratio_target", "50"), ("thin_skin", "seen"), ("where_worst", "top, tips"), ("cups", "unknown")):
+    for name, text in (
+        ("painted", "no"),
+        ("ratio_target", "50"),
+        ("thin_skin", "seen"),
+        ("where_worst", "top, tips"),
+        ("cups", "unknown"),
+    ):
         case = case.with_answer(name, parse_answer(KNOWLEDGE, name, text), text)
     case = case.with_answer("mold_dampness", parse_answer(KNOWLEDGE, "mold_dampness", "dry", "told"), "dry")
     assert case_text(case, KNOWLEDGE) == (

@@ -6,29 +6,35 @@ from collections.abc import Callable
 
 import pytest
 
+from diagnose.assessment.decisions import WORTH_SAVING, outlook, pays_from, save_or_scrap
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook.case import Case
-from diagnose.casebook.consult import Consultation, Models
-from diagnose.casebook.decide import WORTH_SAVING, outlook, pays_from, save_or_scrap
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.network import NOT_LISTED
 
-Consult = Callable[[str], Consultation]
+Consult = Callable[[str], Situation]
 PEELING = "build: skin_and_foam\npainted: yes\nsymptoms: [paint_peels_clean]"
 BARE = "build: bare_foam\npainted: no\nsymptoms: "
-FAULTS = (f"{BARE}[tacky_face_only]", PEELING, f"{BARE}[shrinkage]", f"{BARE}[short_fill]", "build: skin_and_foam\npainted: no\nsymptoms: [torn_skin]")
+FAULTS = (
+    f"{BARE}[tacky_face_only]",
+    PEELING,
+    f"{BARE}[shrinkage]",
+    f"{BARE}[short_fill]",
+    "build: skin_and_foam\npainted: no\nsymptoms: [torn_skin]",
+)
 
 
 @pytest.fixture(scope="module")
-def models() -> Models:
+def models() -> ModelCache:
     """The shipped knowledge, by build and paint."""
-    return Models(load_knowledge())
+    return ModelCache(load_knowledge())
 
 
 @pytest.fixture
-def consult(answered: Callable[[str], Case], models: Models) -> Consult:
+def consult(answered: Callable[[str], Case], models: ModelCache) -> Consult:
     """Think a case through."""
-    return lambda lines: Consultation(models, answered(lines))
+    return lambda lines: Situation(models, answered(lines))
 
 
 # -- save or scrap -------------------------------------------------------------------------------------------------
@@ -38,11 +44,11 @@ def consult(answered: Callable[[str], Case], models: Models) -> Consult:
 @pytest.mark.parametrize("hours", [0.5, 5.0, 20.0])
 def test_the_sum_is_cost_plus_what_fails(consult: Consult, lines: str, hours: float) -> None:
     """Saved exactly where cost + (1 - success) x new pour, of the best set for this part, is at most nine tenths of a new pour."""
-    consultation = consult(lines)
-    money = consultation.knowledge.words["costs"]
-    found = save_or_scrap(consultation, hours)
+    situation = consult(lines)
+    money = situation.knowledge.words["costs"]
+    found = save_or_scrap(situation, hours)
     assert found.new_pour == pytest.approx(hours * money["hour at work"] + money["a pour"])
-    planner = consultation.planner("this_part")
+    planner = situation.planner("this_part")
     singles = [planner.plan(frozenset((r.id,))) for r in planner.remedies]
     best_single = min((plan.cost + (1.0 - plan.success) * found.new_pour for plan in singles), default=float("inf"))
     if found.save:
@@ -71,14 +77,18 @@ def test_hours_already_in_it_speak_for_saving(consult: Consult) -> None:
 def test_hours_by_build(consult: Consult) -> None:
     """Without a number a skinned part has its five hours in it and a bare one 0.7, from the table of costs."""
     money = consult(PEELING).knowledge.words["costs"]
-    assert save_or_scrap(consult(PEELING)).new_pour == pytest.approx(money["hours in a skinned part"] * money["hour at work"] + money["a pour"])
-    assert save_or_scrap(consult(FAULTS[0])).new_pour == pytest.approx(money["hours in a bare part"] * money["hour at work"] + money["a pour"])
+    assert save_or_scrap(consult(PEELING)).new_pour == pytest.approx(
+        money["hours in a skinned part"] * money["hour at work"] + money["a pour"]
+    )
+    assert save_or_scrap(consult(FAULTS[0])).new_pour == pytest.approx(
+        money["hours in a bare part"] * money["hour at work"] + money["a pour"]
+    )
 
 
 def test_doing_nothing_is_never_called_saving(consult: Consult) -> None:
     """A symptom only remembered may not be there at all; that is no plan to save the part by doing nothing."""
     told = consult("build: bare_foam\npainted: no\nsymptoms: [short_fill]")
-    unsure = Consultation(told.models, told.case.with_answer("short_fill", Answer("seen", "remembered"), "seen"))
+    unsure = Situation(told.models, told.case.with_answer("short_fill", Answer("seen", "remembered"), "seen"))
     nothing = unsure.planner("this_part").plan(frozenset())
     assert nothing.success > 1.0 - WORTH_SAVING
     for hours in (0.0, 0.5, 50.0):
@@ -91,10 +101,10 @@ def test_pays_from_is_where_the_sum_turns(consult: Consult) -> None:
     """Just under those hours the remedy alone costs more than nine tenths of a new pour, just over them less."""
     checked = 0
     for lines in FAULTS:
-        consultation = consult(lines)
-        money, planner = consultation.knowledge.words["costs"], consultation.planner("this_part")
+        situation = consult(lines)
+        money, planner = situation.knowledge.words["costs"], situation.planner("this_part")
         for remedy in planner.remedies:
-            hours, plan = pays_from(consultation, remedy.id), planner.plan(frozenset((remedy.id,)))
+            hours, plan = pays_from(situation, remedy.id), planner.plan(frozenset((remedy.id,)))
             if hours is None:
                 assert plan.success <= 1.0 - WORTH_SAVING + 1e-9
                 continue
@@ -114,25 +124,28 @@ COLD = "build: bare_foam\npainted: no\nmold_temperature: 8 degC\nmaterial_temper
 
 def test_a_cold_plan_raises_cold_causes(consult: Consult) -> None:
     """Cold mold and cold material are raised, each to its prior after the facts against its prior without."""
-    consultation = consult(COLD)
-    found = outlook(consultation)
-    now, usual = dict(zip(consultation.network.causes, consultation.network.priors, strict=True)), consultation.model.priors({})
+    situation = consult(COLD)
+    found = outlook(situation)
+    now, usual = dict(zip(situation.network.causes, situation.network.priors, strict=True)), situation.model.priors({})
     raised = {r.cause: r for r in found.causes}
     assert {"mold_cold", "material_cold"} <= set(raised)
     for name, entry in raised.items():
         assert (entry.chance, entry.usual) == (now[name], usual[name])
         assert entry.chance > 1.3 * entry.usual
-    assert all(now[name] <= 1.3 * usual[name] for name in consultation.model.causes if name not in raised)
+    assert all(now[name] <= 1.3 * usual[name] for name in situation.model.causes if name not in raised)
 
 
 def test_risk_of_a_fault_is_the_noisy_or_of_the_priors(consult: Consult) -> None:
     """1 - (1 - leak) x product of (1 - prior x link), without what is not listed; for the pour and for any pour."""
-    consultation = consult(COLD)
-    model = consultation.model
-    found = outlook(consultation).faults
+    situation = consult(COLD)
+    model = situation.model
+    found = outlook(situation).faults
     assert found
     for risk in found:
-        for chance, priors in ((risk.chance, dict(zip(consultation.network.causes, consultation.network.priors, strict=True))), (risk.usual, model.priors({}))):
+        for chance, priors in (
+            (risk.chance, dict(zip(situation.network.causes, situation.network.priors, strict=True))),
+            (risk.usual, model.priors({})),
+        ):
             quiet = 1.0 - model.knowledge.symptoms[risk.symptom].background
             for name, cause in model.causes.items():
                 if risk.symptom in cause.symptoms:
@@ -143,16 +156,16 @@ def test_risk_of_a_fault_is_the_noisy_or_of_the_priors(consult: Consult) -> None
 
 def test_looking_ahead_leaves_the_model_as_it_was(consult: Consult) -> None:
     """What is not listed still links to every symptom after a plan has been looked at."""
-    consultation = consult(COLD)
-    outlook(consultation)
-    for symptom in consultation.knowledge.symptoms:
-        assert NOT_LISTED in consultation.model.symptom_links(symptom)
+    situation = consult(COLD)
+    outlook(situation)
+    for symptom in situation.knowledge.symptoms:
+        assert NOT_LISTED in situation.model.symptom_links(symptom)
 
 
 def test_the_change_is_the_one_that_takes_most_off(consult: Consult) -> None:
     """Of all remedies the one with the greatest (raise x chance x bad part) less its cost; and no cheaper remedy mends a raised cause."""
-    consultation = consult(COLD)
-    found, costs, knowledge = outlook(consultation), consultation.costs, consultation.knowledge
+    situation = consult(COLD)
+    found, costs, knowledge = outlook(situation), situation.costs, situation.knowledge
     raised = {r.cause: r.chance - r.usual for r in found.causes}
     worth = {
         r.id: sum(raised.get(c, 0.0) * link.p for c, link in r.fixes.items()) * costs.bad_part - costs.of(r)
@@ -162,7 +175,11 @@ def test_the_change_is_the_one_that_takes_most_off(consult: Consult) -> None:
     assert found.lowers == pytest.approx(max(worth.values()))
     assert worth[found.change] == pytest.approx(found.lowers)
     for entry in found.causes:
-        offers = {r.id: costs.of(r) / r.fixes[entry.cause].p for r in knowledge.remedies.values() if entry.cause in r.fixes and r.when != "this_part"}
+        offers = {
+            r.id: costs.of(r) / r.fixes[entry.cause].p
+            for r in knowledge.remedies.values()
+            if entry.cause in r.fixes and r.when != "this_part"
+        }
         assert offers[entry.remedy] == pytest.approx(min(offers.values()), abs=1e-8)
 
 

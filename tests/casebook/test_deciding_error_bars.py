@@ -32,7 +32,9 @@ TIMES = [
 ]
 
 
-def computed(knowledge: Knowledge, name: str, values: dict[str, float], errors: dict[str, float] | None = None) -> Computed:
+def computed(
+    knowledge: Knowledge, name: str, values: dict[str, float], errors: dict[str, float] | None = None
+) -> Computed:
     """The derived value *name* from measured *values*."""
     answers = {key: Answer(float(value), "measured", (errors or {}).get(key)) for key, value in values.items()}
     (found,) = [c for c in derive(Case(answers=answers), knowledge).computed if c.name == name]
@@ -42,25 +44,35 @@ def computed(knowledge: Knowledge, name: str, values: dict[str, float], errors: 
 def spread(knowledge: Knowledge, name: str, values: dict[str, float], errors: dict[str, float]) -> float:
     """Standard deviation of the derived value over readings that scatter by *errors*."""
     rng = random.Random(name)
-    return pstdev(computed(knowledge, name, {key: rng.gauss(value, errors[key]) for key, value in values.items()}).value for _ in range(DRAWS))
+    return pstdev(
+        computed(knowledge, name, {key: rng.gauss(value, errors[key]) for key, value in values.items()}).value
+        for _ in range(DRAWS)
+    )
 
 
 def usual(knowledge: Knowledge, values: dict[str, float]) -> dict[str, float]:
     """The usual standard error of each reading, in its unit."""
-    return {key: knowledge.facts[key].error * (value if knowledge.facts[key].error_relative else 1.0) for key, value in values.items()}
+    return {
+        key: knowledge.facts[key].error * (value if knowledge.facts[key].error_relative else 1.0)
+        for key, value in values.items()
+    }
 
 
 @pytest.mark.parametrize(("name", "values"), CASES)
 def test_error_bar_is_the_spread(knowledge: Knowledge, name: str, values: dict[str, float]) -> None:
     """With the usual errors of the readings the stated error is the simulated spread to 10 %."""
-    assert computed(knowledge, name, values).error == pytest.approx(spread(knowledge, name, values, usual(knowledge, values)), rel=0.10)
+    assert computed(knowledge, name, values).error == pytest.approx(
+        spread(knowledge, name, values, usual(knowledge, values)), rel=0.10
+    )
 
 
 @pytest.mark.parametrize(("name", "values"), CASES)
 def test_a_stated_error_is_used(knowledge: Knowledge, name: str, values: dict[str, float]) -> None:
     """Where the shop says how good its readings are (a third of the usual), the error bar follows, to 7 %."""
     errors = {key: error / 3 for key, error in usual(knowledge, values).items()}
-    assert computed(knowledge, name, values, errors).error == pytest.approx(spread(knowledge, name, values, errors), rel=0.07)
+    assert computed(knowledge, name, values, errors).error == pytest.approx(
+        spread(knowledge, name, values, errors), rel=0.07
+    )
 
 
 @pytest.mark.parametrize(("name", "values"), TIMES)
@@ -70,10 +82,14 @@ def test_error_bar_of_a_fraction_of_time(knowledge: Knowledge, name: str, values
     simulated, stated = spread(knowledge, name, values, errors), computed(knowledge, name, values, errors).error
     assert 0.95 * simulated <= stated
     at_reference = {key: 25.0 if key.endswith("temperature") else value for key, value in values.items()}
-    assert computed(knowledge, name, at_reference, errors).error == pytest.approx(spread(knowledge, name, at_reference, errors), rel=0.08)
+    assert computed(knowledge, name, at_reference, errors).error == pytest.approx(
+        spread(knowledge, name, at_reference, errors), rel=0.08
+    )
 
 
-@pytest.mark.parametrize(("a", "b", "step"), [(142.0, 300.0, 1.0), (30.0, 60.0, 1.0), (142.0, 300.0, 5.0), (15.0, 30.0, 0.1)])
+@pytest.mark.parametrize(
+    ("a", "b", "step"), [(142.0, 300.0, 1.0), (30.0, 60.0, 1.0), (142.0, 300.0, 5.0), (15.0, 30.0, 0.1)]
+)
 def test_error_bar_of_the_ratio(knowledge: Knowledge, a: float, b: float, step: float) -> None:
     """Reading and tare each off by up to half a step, cups and stick that keep 1 % of the ratio: stated and simulated agree to 6 %."""
     rng = random.Random(7)
@@ -82,7 +98,9 @@ def test_error_bar_of_the_ratio(knowledge: Knowledge, a: float, b: float, step: 
         return step * (rng.uniform(-0.5, 0.5) + rng.uniform(-0.5, 0.5))
 
     errors = [100.0 * (((a + off()) / (b + off())) / (a / b) * (1.0 + rng.gauss(0.0, 0.01)) - 1.0) for _ in range(8000)]
-    stated = computed(knowledge, "ratio_error", {"a_mass": a, "b_mass": b, "ratio_target": 100 * a / b, "scale_step": step}).error
+    stated = computed(
+        knowledge, "ratio_error", {"a_mass": a, "b_mass": b, "ratio_target": 100 * a / b, "scale_step": step}
+    ).error
     assert stated == pytest.approx(pstdev(errors), rel=0.06)
 
 
@@ -95,4 +113,8 @@ def test_a_remembered_sheet_time_weakens_what_follows(knowledge: Knowledge) -> N
 def test_error_bars_are_finite_at_the_ends_of_the_scale(knowledge: Knowledge) -> None:
     """Saturated air and a room at the ends of what can be summed give an error bar all the same."""
     for room, humidity in ((0.0, 100.0), (45.0, 100.0), (45.0, 10.0), (0.0, 10.0)):
-        assert 0.0 < computed(knowledge, "dew_point", {"room_temperature": room, "relative_humidity": humidity}).error < 20.0
+        assert (
+            0.0
+            < computed(knowledge, "dew_point", {"room_temperature": room, "relative_humidity": humidity}).error
+            < 20.0
+        )

@@ -50,7 +50,10 @@ def test_bare_casting(sheet: Callable[[str], dict[str, Line]]) -> None:
     found = sheet(BARE)
     mix = 1900 * 0.160 * 1.45 / 0.94
     assert found["mix"].value == pytest.approx(mix, rel=1e-9)
-    assert (found["mix"].low, found["mix"].high) == (pytest.approx(1900 * 0.160 * 1.3 / 0.94), pytest.approx(1900 * 0.160 * 1.6 / 0.94))
+    assert (found["mix"].low, found["mix"].high) == (
+        pytest.approx(1900 * 0.160 * 1.3 / 0.94),
+        pytest.approx(1900 * 0.160 * 1.6 / 0.94),
+    )
     assert found["b_grams"].value == pytest.approx(mix * 100 / 150)
     assert found["a_grams"].value == pytest.approx(mix * 50 / 150)
     assert found["pigment"].value == pytest.approx(mix * 100 / 150 * 0.01)
@@ -61,7 +64,9 @@ def test_bare_casting(sheet: Callable[[str], dict[str, Line]]) -> None:
     assert found["finish_pouring"].high >= 45 * 2 / 3 * slower(24.0) - 1e-9
     assert found["demold"].low < 45 * slower(18.0) < found["demold"].high == found["demold"].value
     assert found["paint"].low < 24 * slower(18.0, 22.0) <= found["paint"].high
-    assert found["vents"].value == max(1, math.ceil((1900 / 60) / (math.pi * (1.5e-3) ** 4 * 500 / (128 * 1.81e-5 * 0.01) * 1e6)))
+    assert found["vents"].value == max(
+        1, math.ceil((1900 / 60) / (math.pi * (1.5e-3) ** 4 * 500 / (128 * 1.81e-5 * 0.01) * 1e6))
+    )
     assert "skin" not in found
 
 
@@ -73,7 +78,10 @@ def test_skinned_part(sheet: Callable[[str], dict[str, Line]]) -> None:
     assert found["b_grams"].value == pytest.approx(mix * 100 / 140)
     assert found["a_grams"].value == pytest.approx(mix * 40 / 140)
     assert found["skin"].value == pytest.approx(1450 * 0.12 * 1.05 / 0.87, rel=1e-9)
-    assert (found["skin"].low, found["skin"].high) == (pytest.approx(1450 * 0.08 * 1.05 / 0.87), pytest.approx(1450 * 0.15 * 1.05 / 0.87))
+    assert (found["skin"].low, found["skin"].high) == (
+        pytest.approx(1450 * 0.08 * 1.05 / 0.87),
+        pytest.approx(1450 * 0.15 * 1.05 / 0.87),
+    )
     assert found["skin"].text == "210 g in 2 coats"
     assert found["window"].low == pytest.approx(12 * 2.5 * slower(20.0), rel=0.02)
     assert 12 * 8 < found["window"].high < 12 * 8 * slower(20.0)
@@ -107,9 +115,13 @@ def test_what_is_missing_is_named_with_an_example(sheet: Callable[[str], dict[st
 
 def test_a_ratio_that_the_material_does_not_come_in(answered: Callable[[str], Case], knowledge: Knowledge) -> None:
     """A material of several ratios asked for one outside them: one clear line with the quantity and the range, and no grams from a made-up density."""
-    case = answered("build: bare_foam\npainted: no\nmaterial: ratio_family_foam\nratio_target: 80\ncavity_volume: 1900 mL")
+    case = answered(
+        "build: bare_foam\npainted: no\nmaterial: ratio_family_foam\nratio_target: 80\ncavity_volume: 1900 mL"
+    )
     title = knowledge.materials["ratio_family_foam"].title
-    assert derive(case, knowledge).warnings == [f"{title}: mix ratio 80 parts per 100: expected 32 parts per 100 to 48 parts per 100"]
+    assert derive(case, knowledge).warnings == [
+        f"{title}: mix ratio 80 parts per 100: expected 32 parts per 100 to 48 parts per 100"
+    ]
     found = {line.name: line for line in Sheet(case, knowledge).lines()}
     assert found["grams"].value is None
 

@@ -47,8 +47,13 @@ def test_ratio_and_its_error(worked: Derive) -> None:
 
 def test_too_much_a_is_positive(worked: Derive) -> None:
     """160 g to 300 g at 50 is 6.67 % over; just right is told as that."""
-    assert named(worked(a_mass="160 g", b_mass="300 g", ratio_target="50"), "ratio_error").value == pytest.approx(20 / 3)
-    assert named(worked(a_mass="150 g", b_mass="300 g", ratio_target="50"), "ratio_error").text == "150 g to 300 g is 50.0 per 100, just the 50 that are due"
+    assert named(worked(a_mass="160 g", b_mass="300 g", ratio_target="50"), "ratio_error").value == pytest.approx(
+        20 / 3
+    )
+    assert (
+        named(worked(a_mass="150 g", b_mass="300 g", ratio_target="50"), "ratio_error").text
+        == "150 g to 300 g is 50.0 per 100, just the 50 that are due"
+    )
 
 
 def test_a_coarse_scale_widens_the_error_of_the_ratio(worked: Derive) -> None:
@@ -93,7 +98,9 @@ def test_a_named_skin_needs_no_assumption(worked: Derive, knowledge: Knowledge) 
     """Where the material says how dense its skin is, that is used, and nothing is assumed."""
     name = next(material.id for material in knowledge.materials.values() if material.kind == "skin")
     found = worked(skin_mass="228 g", mold_area="1450 cm^2", material=name)
-    assert named(found, "skin_mean").value == pytest.approx(228 / (1450 * knowledge.materials[name].values["density"] / 1000) * 10)
+    assert named(found, "skin_mean").value == pytest.approx(
+        228 / (1450 * knowledge.materials[name].values["density"] / 1000) * 10
+    )
     assert found.warnings == []
 
 
@@ -112,7 +119,9 @@ def test_the_sheet_of_a_foam_answers_what_nobody_told(worked: Derive) -> None:
         "ratio_target": 50.0,
         "free_rise_density": 160.0,
     }
-    assert named(worked(material="medium_foam", charge_mass="395 g", cavity_volume="1900 mL"), "packing").value == pytest.approx(395 / 304)
+    assert named(
+        worked(material="medium_foam", charge_mass="395 g", cavity_volume="1900 mL"), "packing"
+    ).value == pytest.approx(395 / 304)
 
 
 def test_the_density_of_another_ratio_is_not_guessed(worked: Derive) -> None:
@@ -120,7 +129,9 @@ def test_the_density_of_another_ratio_is_not_guessed(worked: Derive) -> None:
     assert worked(material="medium_foam", ratio_target="50").filled["free_rise_density"].value == 160.0
     off = worked(material="medium_foam", ratio_target="60")
     assert "free_rise_density" not in off.filled
-    assert off.warnings == ["A middling self-skinning foam: its sheet gives 50 per 100, not 60, so its free-rise density is not used"]
+    assert off.warnings == [
+        "A middling self-skinning foam: its sheet gives 50 per 100, not 60, so its free-rise density is not used"
+    ]
 
 
 def test_clocks_run_slower_in_the_cold(worked: Derive) -> None:
@@ -186,4 +197,6 @@ def test_nothing_is_computed_from_what_is_not_known(worked: Derive, missing: str
     names = {computed.name for computed in worked(**whole).computed}
     assert {"ratio", "ratio_error", "packing", "packing_of_part", "dew_point", "dew_margin", "skin_mean"} <= names
     assert name not in {computed.name for computed in worked(**{**whole, missing: "unknown"}).computed}
-    assert name not in {computed.name for computed in worked(**{key: value for key, value in whole.items() if key != missing}).computed}
+    assert name not in {
+        computed.name for computed in worked(**{key: value for key, value in whole.items() if key != missing}).computed
+    }

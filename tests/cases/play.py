@@ -16,11 +16,11 @@ from typing import Any
 
 import yaml
 
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import Case, read_case
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning.answers import SEEN, Answer
-from diagnose.reasoning.posterior import Beliefs
+from diagnose.reasoning.inference import Beliefs
 
 MOST_ASKED = 60
 
@@ -50,7 +50,7 @@ class Verdict:
     noticed: bool
 
 
-def load(folders: Iterable[Path], models: Models) -> list[Worked]:
+def load(folders: Iterable[Path], models: ModelCache) -> list[Worked]:
     """Read the worked cases of *folders*."""
     found = []
     for path in sorted(p for folder in folders for p in folder.glob("*.yaml")):
@@ -59,10 +59,13 @@ def load(folders: Iterable[Path], models: Models) -> list[Worked]:
         volunteered = {
             k: a
             for k, a in whole.answers.items()
-            if k in extra["x_opening"] or (k in models.knowledge.symptoms and a.value == SEEN and "symptoms" in extra["x_opening"])
+            if k in extra["x_opening"]
+            or (k in models.knowledge.symptoms and a.value == SEEN and "symptoms" in extra["x_opening"])
         }
         expect = extra["x_expect"]
-        found.append(Worked(path.stem, whole, Case(answers=volunteered), tuple(expect["causes"]), tuple(expect.get("also", ()))))
+        found.append(
+            Worked(path.stem, whole, Case(answers=volunteered), tuple(expect["causes"]), tuple(expect.get("also", ())))
+        )
     return found
 
 
@@ -70,18 +73,24 @@ def judge(worked: Worked, beliefs: Beliefs) -> Verdict:
     """Return how *beliefs* stand against what is expected of the case."""
     ids = [cause.id for cause in beliefs.causes]
     good = {*worked.causes, *worked.also}
-    three = any(name in good for name in ids[:3]) if len(worked.causes) == 1 else all(name in ids[:3] for name in worked.causes)
-    return Verdict(ids[0] in good, three, beliefs.unexplained > 0.3 or beliefs.unexplained > beliefs.causes[0].probability)
+    three = (
+        any(name in good for name in ids[:3])
+        if len(worked.causes) == 1
+        else all(name in ids[:3] for name in worked.causes)
+    )
+    return Verdict(
+        ids[0] in good, three, beliefs.unexplained > 0.3 or beliefs.unexplained > beliefs.causes[0].probability
+    )
 
 
-def play(worked: Worked, models: Models) -> tuple[Consultation, int, int]:
-    """Ask until settled; return the last consultation, how many questions were asked and how many answered."""
+def play(worked: Worked, models: ModelCache) -> tuple[Situation, int, int]:
+    """Ask until settled; return the last situation, how many questions were asked and how many answered."""
     case, asked, useful = worked.opening, 0, 0
     while True:
-        consultation = Consultation(models, case)
-        if not consultation.proposals or asked >= MOST_ASKED:
-            return consultation, asked, useful
-        question = consultation.proposals[0].question
+        situation = Situation(models, case)
+        if not situation.proposals or asked >= MOST_ASKED:
+            return situation, asked, useful
+        question = situation.proposals[0].question
         answer = worked.whole.answers.get(question, Answer(None))
         asked += 1
         useful += answer.known
@@ -110,23 +119,29 @@ def _row(label: str, cases: Sequence[Worked], verdicts: Sequence[Verdict]) -> st
 
 def table(folders: Sequence[Path]) -> list[str]:
     """Return the lines of the table for the cases of *folders*."""
-    models = Models(load_knowledge())
+    models = ModelCache(load_knowledge())
     cases = load(folders, models)
     lines = [f"{'answers used':<34}{'true first':>12}{'in three (1)':>14}{'both (2)':>12}{'off-list':>12}"]
     for label, count in (("what the caller volunteers", 0), ("+ 4 in random order", 4), ("+ 8 in random order", 8)):
-        runs = [(w, judge(w, Consultation(models, with_more(w, count, seed)).beliefs)) for w in cases for seed in range(1 if count == 0 else 5)]
+        runs = [
+            (w, judge(w, Situation(models, with_more(w, count, seed)).beliefs))
+            for w in cases
+            for seed in range(1 if count == 0 else 5)
+        ]
         lines.append(_row(label, [w for w, _ in runs], [v for _, v in runs]))
-    lines.append(_row("all answers", cases, [judge(w, Consultation(models, w.whole).beliefs) for w in cases]))
+    lines.append(_row("all answers", cases, [judge(w, Situation(models, w.whole).beliefs) for w in cases]))
     played = [play(w, models) for w in cases]
-    lines.append(_row("asked until settled", cases, [judge(w, c.beliefs) for w, (c, _, _) in zip(cases, played, strict=True)]))
+    lines.append(
+        _row("asked until settled", cases, [judge(w, c.beliefs) for w, (c, _, _) in zip(cases, played, strict=True)])
+    )
     count = max(1, len(played))
     lines.append(
         f"asked until settled: {sum(a for _, a, _ in played) / count:.1f} questions a case, {sum(u for _, _, u in played) / count:.1f} of them answered, "
         f"{sum(len([x for x in c.case.answers.values() if x.known]) for c, _, _ in played) / count:.1f} useful answers with the opening"
     )
     lines.append("")
-    for worked, (consultation, asked, useful) in zip(cases, played, strict=True):
-        verdict = judge(worked, consultation.beliefs)
+    for worked, (situation, asked, useful) in zip(cases, played, strict=True):
+        verdict = judge(worked, situation.beliefs)
         mark = (
             "noticed"
             if worked.off_list and verdict.noticed
@@ -136,8 +151,10 @@ def table(folders: Sequence[Path]) -> list[str]:
             if verdict.three and worked.causes
             else "MISSED"
         )
-        top = ", ".join(f"{c.id} {c.probability:.2f}" for c in consultation.beliefs.causes[:3])
-        lines.append(f"{worked.name:<36}{mark:<10}{asked:>3} asked {useful:>2} answered   {top}, unexplained {consultation.beliefs.unexplained:.2f}")
+        top = ", ".join(f"{c.id} {c.probability:.2f}" for c in situation.beliefs.causes[:3])
+        lines.append(
+            f"{worked.name:<36}{mark:<10}{asked:>3} asked {useful:>2} answered   {top}, unexplained {situation.beliefs.unexplained:.2f}"
+        )
     return lines
 
 

@@ -9,7 +9,7 @@ from types import ModuleType
 
 import pytest
 
-from diagnose.casebook.consult import Consultation, Models
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.knowledge import load_knowledge
 
 HERE = Path(__file__).parent
@@ -29,13 +29,13 @@ def _play() -> ModuleType:
 def played() -> list[tuple[object, object, object, int, int]]:
     """Every worked case with the verdict of all answers, the verdict by asking, and how many were asked and answered."""
     play = _play()
-    models = Models(load_knowledge())
+    models = ModelCache(load_knowledge())
     found = []
     for worked in play.load([HERE], models):
-        everything = play.judge(worked, Consultation(models, worked.whole).beliefs)
-        consultation, asked, _ = play.play(worked, models)
-        known = sum(answer.known for answer in consultation.case.answers.values())
-        found.append((worked, everything, play.judge(worked, consultation.beliefs), asked, known))
+        everything = play.judge(worked, Situation(models, worked.whole).beliefs)
+        situation, asked, _ = play.play(worked, models)
+        known = sum(answer.known for answer in situation.case.answers.values())
+        found.append((worked, everything, play.judge(worked, situation.beliefs), asked, known))
     return found
 
 

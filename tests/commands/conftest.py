@@ -17,7 +17,11 @@ Run = Callable[..., "subprocess.CompletedProcess[str]"]
 @pytest.fixture(scope="session")
 def clean_env(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     """The environment without what would change the program, and a cache folder for the whole run."""
-    env = {key: value for key, value in os.environ.items() if not key.startswith(("DIAGNOSE_", "PYTHON", "NETWORKX_", "XDG_", "LC_", "LANG"))}
+    env = {
+        key: value
+        for key, value in os.environ.items()
+        if not key.startswith(("DIAGNOSE_", "PYTHON", "NETWORKX_", "XDG_", "LC_", "LANG"))
+    }
     return {**env, "XDG_CACHE_HOME": str(tmp_path_factory.mktemp("cache")), "PYTHONPATH": str(ROOT)}
 
 
@@ -25,7 +29,9 @@ def clean_env(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 def run(clean_env: dict[str, str]) -> Run:
     """Run `diagnose` with these words, and perhaps more environment; nothing is on its standard input."""
 
-    def run_command(*words: object, env: dict[str, str] | None = None, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
+    def run_command(
+        *words: object, env: dict[str, str] | None = None, cwd: Path = ROOT
+    ) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
             [sys.executable, "-m", "diagnose", *map(str, words)],
             env={**clean_env, **(env or {})},

@@ -36,16 +36,31 @@ def test_a_picture_in_a_file(run: Run, tmp_path: Path, words: tuple[object, ...]
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ((CASE, "-o", "x.svg"), "diagnose: one picture at a time: --fishbone, --beliefs or --map SYMPTOM; see diagnose draw --help"),
-        ((CASE, "--fishbone", "--beliefs", "-o", "x.svg"), "diagnose: one picture at a time: --fishbone, --beliefs or --map SYMPTOM; see diagnose draw --help"),
+        (
+            (CASE, "-o", "x.svg"),
+            "diagnose: one picture at a time: --fishbone, --beliefs or --map SYMPTOM; see diagnose draw --help",
+        ),
+        (
+            (CASE, "--fishbone", "--beliefs", "-o", "x.svg"),
+            "diagnose: one picture at a time: --fishbone, --beliefs or --map SYMPTOM; see diagnose draw --help",
+        ),
         (
             ("--fishbone", "-o", "x.svg"),
             "diagnose: --fishbone needs a case file, as in: diagnose draw owl.yaml --fishbone -o owl.svg; see diagnose draw --help",
         ),
-        ((CASE, "--map", "short_fill", "-o", "x.svg"), "diagnose: --map draws what is known of a symptom and takes no case; see diagnose draw --help"),
-        (("--map", "short_fil", "-o", "x.svg"), "diagnose: --map: no symptom 'short_fil', nearest is 'short_fill', expected the id of one"),
+        (
+            (CASE, "--map", "short_fill", "-o", "x.svg"),
+            "diagnose: --map draws what is known of a symptom and takes no case; see diagnose draw --help",
+        ),
+        (
+            ("--map", "short_fil", "-o", "x.svg"),
+            "diagnose: --map: no symptom 'short_fil', nearest is 'short_fill', expected the id of one",
+        ),
         ((CASE, "--fishbone"), "diagnose: Missing option '--output' / '-o'; see diagnose draw --help"),
-        ((CASE, "--fishbone", "-o", "/dev/null"), "diagnose: /dev/null: is no regular file, expected a new name or a file to write over"),
+        (
+            (CASE, "--fishbone", "-o", "/dev/null"),
+            "diagnose: /dev/null: is no regular file, expected a new name or a file to write over",
+        ),
         (("none.yaml", "--fishbone", "-o", "x.svg"), "none.yaml: can't be read: No such file or directory"),
     ],
 )
@@ -61,18 +76,28 @@ def test_a_case_without_a_symptom(run: Run, tmp_path: Path) -> None:
     (tmp_path / "case.yaml").write_text("case: 1\nanswers:\n  build: bare_foam\n", encoding="utf-8")
     done = run("draw", "case.yaml", "--beliefs", "-o", "x.svg", cwd=tmp_path)
     assert done.returncode == 2
-    assert done.stderr == "diagnose: case.yaml: no symptom is told as seen, so there is nothing to draw; tell first what is wrong with the part\n"
+    assert (
+        done.stderr
+        == "diagnose: case.yaml: no symptom is told as seen, so there is nothing to draw; tell first what is wrong with the part\n"
+    )
 
 
 def test_a_folder_that_is_not_there(run: Run, tmp_path: Path) -> None:
     """Work that fails at the disk has status 1."""
     done = run("draw", CASE, "--fishbone", "-o", tmp_path / "none" / "x.svg")
-    assert (done.returncode, done.stderr) == (1, f"diagnose: {tmp_path / 'none' / 'x.svg'}: can't be written: No such file or directory\n")
+    assert (done.returncode, done.stderr) == (
+        1,
+        f"diagnose: {tmp_path / 'none' / 'x.svg'}: can't be written: No such file or directory\n",
+    )
 
 
 def test_matplotlib_is_loaded_for_pictures_only(run: Run, tmp_path: Path) -> None:
     """Neither a diagnosis nor its page imports matplotlib; the page with pictures does."""
-    for words, loaded in ((("--json",), False), (("--html", tmp_path / "p.html"), False), (("--html", tmp_path / "p.html", "--pictures"), True)):
+    for words, loaded in (
+        (("--json",), False),
+        (("--html", tmp_path / "p.html"), False),
+        (("--html", tmp_path / "p.html", "--pictures"), True),
+    ):
         done = run("read", CASE, *words, env={"PYTHONPROFILEIMPORTTIME": "1"})
         assert done.returncode == 0
         assert bool(re.search(r"\| +matplotlib", done.stderr)) is loaded
@@ -81,4 +106,7 @@ def test_matplotlib_is_loaded_for_pictures_only(run: Run, tmp_path: Path) -> Non
 def test_pictures_go_with_a_page(run: Run) -> None:
     """--pictures without --html is refused with what to use."""
     done = run("read", CASE, "--pictures")
-    assert (done.returncode, done.stderr) == (2, "diagnose: --pictures goes with --html FILE; one picture alone: diagnose draw; see diagnose read --help\n")
+    assert (done.returncode, done.stderr) == (
+        2,
+        "diagnose: --pictures goes with --html FILE; one picture alone: diagnose draw; see diagnose read --help\n",
+    )

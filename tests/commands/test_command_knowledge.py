@@ -33,7 +33,10 @@ def test_ids_of_another_folder(run: Run, small: Path) -> None:
 
 def test_without_json_it_is_counted_for_a_reader(run: Run, small: Path) -> None:
     """A line for each kind."""
-    assert run("knowledge", "--knowledge", small).stdout == "symptoms: 4\nfacts: 7\nchecks: 3\ncauses: 5\nremedies: 4\nsources: 1\n"
+    assert (
+        run("knowledge", "--knowledge", small).stdout
+        == "symptoms: 4\nfacts: 7\nchecks: 3\ncauses: 5\nremedies: 4\nsources: 1\n"
+    )
 
 
 def test_the_shipped_knowledge_is_in_order(run: Run) -> None:
@@ -50,10 +53,16 @@ def test_every_error_is_a_line_on_standard_error(run: Run, small: Path, tmp_path
     shutil.copytree(small, folder)
     path = folder / "trade.yaml"
     text = path.read_text(encoding="utf-8")
-    path.write_text(text.replace("    base: occasional", "    base: ocasional").replace("    minutes: 10\n", "    minuts: 10\n"), encoding="utf-8")
+    path.write_text(
+        text.replace("    base: occasional", "    base: ocasional").replace("    minutes: 10\n", "    minuts: 10\n"),
+        encoding="utf-8",
+    )
     done = run("knowledge", "check", folder)
     assert (done.returncode, done.stdout) == (2, "")
-    at = [text[: text.index(piece)].count("\n") + 1 for piece in ("    base: occasional", "  warm_it:", "    minutes: 10\n")]
+    at = [
+        text[: text.index(piece)].count("\n") + 1
+        for piece in ("    base: occasional", "  warm_it:", "    minutes: 10\n")
+    ]
     assert done.stderr.splitlines() == [
         f"{path}:{at[0]}: causes.face_hot.base: 'ocasional', "
         f"expected a word for share: very common, common, occasional, rare, very rare, nearest is 'occasional'",
@@ -68,7 +77,9 @@ def test_a_case_read_with_broken_knowledge_is_one_line(run: Run, small: Path, tm
     shutil.copytree(small, folder)
     path = folder / "trade.yaml"
     path.write_text(
-        path.read_text(encoding="utf-8").replace("    base: occasional", "    base: ocasional").replace("    minutes: 10\n", "    minuts: 10\n"),
+        path.read_text(encoding="utf-8")
+        .replace("    base: occasional", "    base: ocasional")
+        .replace("    minutes: 10\n", "    minuts: 10\n"),
         encoding="utf-8",
     )
     done = run("read", "--json", "--knowledge", folder, ROOT / "tests" / "cases" / "tusks-in-march.yaml")

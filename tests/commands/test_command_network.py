@@ -37,7 +37,9 @@ def by_hand(network: dict[str, Any]) -> tuple[dict[str, float], dict[str, float]
     held, silent = dict.fromkeys(names, 0.0), dict.fromkeys(names, 0.0)
     for bits in itertools.product((False, True), repeat=len(names)):
         holding = [name for name, bit in zip(names, bits, strict=True) if bit]
-        weight = math.prod(network["priors"][n] if bit else 1 - network["priors"][n] for n, bit in zip(names, bits, strict=True))
+        weight = math.prod(
+            network["priors"][n] if bit else 1 - network["priors"][n] for n, bit in zip(names, bits, strict=True)
+        )
         quiet = dict.fromkeys(holding, weight)
         no_leak = weight
         for finding in network["findings"]:
@@ -60,7 +62,10 @@ def fired(finding: dict[str, Any], holding: list[str]) -> tuple[float, dict[str,
     roads = [("", finding["leak"]), *((name, finding["links"].get(name, 0.0)) for name in holding)]
     whole, clean, without = 0.0, 0.0, dict.fromkeys(holding, 0.0)
     for fires in itertools.product((False, True), repeat=len(roads)):
-        weight = math.prod(chance if fire else 1 - chance for (_, chance), fire in zip(roads, fires, strict=True)) * finding["on" if any(fires) else "off"]
+        weight = (
+            math.prod(chance if fire else 1 - chance for (_, chance), fire in zip(roads, fires, strict=True))
+            * finding["on" if any(fires) else "off"]
+        )
         loud = {name for (name, _), fire in zip(roads, fires, strict=True) if fire}
         whole += weight
         clean += 0.0 if loud & {"", "not_listed"} else weight
@@ -95,18 +100,34 @@ def in_decimals(network: dict[str, Any]) -> tuple[dict[str, float], dict[str, fl
     for bits in itertools.product((False, True), repeat=len(opened)):
         off = [f for f, bit in zip(opened, bits, strict=True) if bit]
         on = [f for f, bit in zip(opened, bits, strict=True) if not bit]
-        weight = math.prod(((f["off"] - f["on"]) * (1 - f["leak"]) for f in off), start=start) * math.prod((f["on"] for f in on), start=one)
-        factor = {n: prior[n] * shut_factor[n] * math.prod((f["links"].get(n, one) for f in off), start=one) for n in names}
-        quiet = {n: prior[n] * shut_factor[n] * hush[n] * math.prod((f["links"].get(n, one) for f in off if not f["telling"]), start=one) for n in names}
+        weight = math.prod(((f["off"] - f["on"]) * (1 - f["leak"]) for f in off), start=start) * math.prod(
+            (f["on"] for f in on), start=one
+        )
+        factor = {
+            n: prior[n] * shut_factor[n] * math.prod((f["links"].get(n, one) for f in off), start=one) for n in names
+        }
+        quiet = {
+            n: prior[n]
+            * shut_factor[n]
+            * hush[n]
+            * math.prod((f["links"].get(n, one) for f in off if not f["telling"]), start=one)
+            for n in names
+        }
         product = math.prod((1 - prior[n] + factor[n] for n in names), start=weight)
         total += product
         for name in names:
             rest = product / (1 - prior[name] + factor[name])
             held[name] += rest * factor[name]
             silent[name] += rest * quiet[name]
-        rest = product / (1 - prior["not_listed"] + factor["not_listed"]) * (1 - prior["not_listed"] + quiet["not_listed"])
+        rest = (
+            product / (1 - prior["not_listed"] + factor["not_listed"]) * (1 - prior["not_listed"] + quiet["not_listed"])
+        )
         leakless += rest * math.prod((1 - f["leak"] for f in on if f["telling"]), start=one)
-    return ({n: float(held[n] / total) for n in names}, {n: float((held[n] - silent[n]) / total) for n in names}, float(1 - leakless / total))
+    return (
+        {n: float(held[n] / total) for n in names},
+        {n: float((held[n] - silent[n]) / total) for n in names},
+        float(1 - leakless / total),
+    )
 
 
 def agrees(result: dict[str, Any], redone: tuple[dict[str, float], dict[str, float], float]) -> None:
@@ -134,7 +155,16 @@ def test_a_small_net_by_hand(run: Run, small: Path, tmp_path: Path, name: str) -
         assert any(cause["present"] > 0.3 for cause in result["causes"])
 
 
-@pytest.mark.parametrize("stem", ["tusks-in-march", "brown-skin-swirled-through", "wiped-and-painted", "stopped-short-in-the-pot", "club-with-a-brown-heart"])
+@pytest.mark.parametrize(
+    "stem",
+    [
+        "tusks-in-march",
+        "brown-skin-swirled-through",
+        "wiped-and-painted",
+        "stopped-short-in-the-pot",
+        "club-with-a-brown-heart",
+    ],
+)
 def test_a_whole_net_in_long_decimals(run: Run, stem: str) -> None:
     """On the shipped knowledge every number follows from the dump as well."""
     result = json.loads(run("read", "--json", "--network", CASES / f"{stem}.yaml").stdout)
@@ -144,7 +174,9 @@ def test_a_whole_net_in_long_decimals(run: Run, stem: str) -> None:
 def test_the_two_ways_agree(run: Run, small: Path, tmp_path: Path) -> None:
     """The long decimals are themselves checked by hand on a small net."""
     path = tmp_path / "case.yaml"
-    path.write_text("case: 1\nanswers:\n" + "".join(f"  {line}\n" for line in SMALL_CASES["absent_and_checks"].splitlines()))
+    path.write_text(
+        "case: 1\nanswers:\n" + "".join(f"  {line}\n" for line in SMALL_CASES["absent_and_checks"].splitlines())
+    )
     network = json.loads(run("read", "--json", "--network", "--knowledge", small, path).stdout)["network"]
     for one, other in zip(by_hand(network)[:2], in_decimals(network)[:2], strict=True):
         assert one == pytest.approx(other, abs=1e-12)

@@ -141,8 +141,18 @@ def test_batch_reads_in_the_order_promised(run: Run, tmp_path: Path) -> None:
     done = run("read", "--batch", "single.yaml", "shop", "none.yaml", cwd=tmp_path)
     lines = [json.loads(line) for line in done.stdout.splitlines()]
     assert (done.returncode, done.stderr) == (2, "")
-    assert [line["case"] for line in lines] == ["single.yaml", "shop/B.yaml", "shop/a.yaml", "shop/b.yml", "shop/c.json", "none.yaml"]
-    assert lines[1] == {"case": "shop/B.yaml", "error": "shop/B.yaml:2: a_mass: '0 g' is not believable, expected 1 to 200000 g (and 1 more)"}
+    assert [line["case"] for line in lines] == [
+        "single.yaml",
+        "shop/B.yaml",
+        "shop/a.yaml",
+        "shop/b.yml",
+        "shop/c.json",
+        "none.yaml",
+    ]
+    assert lines[1] == {
+        "case": "shop/B.yaml",
+        "error": "shop/B.yaml:2: a_mass: '0 g' is not believable, expected 1 to 200000 g (and 1 more)",
+    }
     assert lines[5] == {"case": "none.yaml", "error": "none.yaml: can't be read: No such file or directory"}
     assert list(lines[2]) == ["case", *KEYS]
     alone = json.loads(run("read", "--json", "shop/c.json", cwd=tmp_path).stdout)
@@ -162,22 +172,36 @@ REFUSED = {
     "empty.yaml": (b"", "{path}: empty, expected keys and values"),
     "binary.yaml": (b"\x89PNG\0\0", "{path}: a binary file, expected text (YAML or JSON)"),
     "latin.yaml": (b"case: 1\ntitle: K\xe4uzchen\n", "{path}:2: byte 0xe4 is not UTF-8, expected text in UTF-8"),
-    "version.yaml": (b"case: 2\nanswers: {}\n", "{path}:1: case: '2', expected 1, the version of the format that this program reads"),
-    "huge.yaml": (b"case: 1\nanswers: {}\n#" + b"x" * (1 << 20), "{path}: over 1048576 bytes, expected a case of at most 1 MiB"),
+    "version.yaml": (
+        b"case: 2\nanswers: {}\n",
+        "{path}:1: case: '2', expected 1, the version of the format that this program reads",
+    ),
+    "huge.yaml": (
+        b"case: 1\nanswers: {}\n#" + b"x" * (1 << 20),
+        "{path}: over 1048576 bytes, expected a case of at most 1 MiB",
+    ),
     "deep.yaml": (b"[" * 20_000, "{path}:1: nested more than 24 deep"),
-    "owl.yaml": (b"case: 1\n\n\n\n\n\n\nanswers:\n  mold_temperature: 61 lb\n", "{path}:9: mold_temperature: '61 lb' is a mass, expected a temperature"),
+    "owl.yaml": (
+        b"case: 1\n\n\n\n\n\n\nanswers:\n  mold_temperature: 61 lb\n",
+        "{path}:9: mold_temperature: '61 lb' is a mass, expected a temperature",
+    ),
     "many.yaml": (
         b"case: 1\nanswers: {a_mass: 0 g, b_mass: 0 g, thin_skn: seen}\n",
         "{path}:2: a_mass: '0 g' is not believable, expected 1 to 200000 g (and 2 more)",
     ),
-    "bomb.yaml": (b"a: &a [x]\nb: &b [*a, *a]\nc: [*b, *b]\n", "{path}:1: anchor &a: anchors and aliases are refused, write the value out"),
+    "bomb.yaml": (
+        b"a: &a [x]\nb: &b [*a, *a]\nc: [*b, *b]\n",
+        "{path}:1: anchor &a: anchors and aliases are refused, write the value out",
+    ),
     "tag.json": (b'{"case": 1, "case": 1, "answers": {}}', "{path}:1: case: stands twice, first in line 1"),
 }
 
 
 @pytest.mark.parametrize("name", REFUSED)
 @pytest.mark.parametrize("options", [("--json",), ()], ids=["json", "report"])
-def test_a_refused_case_is_one_line_and_status_two(run: Run, tmp_path: Path, name: str, options: tuple[str, ...]) -> None:
+def test_a_refused_case_is_one_line_and_status_two(
+    run: Run, tmp_path: Path, name: str, options: tuple[str, ...]
+) -> None:
     """One clear line on standard error, nothing on standard output, exit status 2, nothing changed on the disk."""
     data, message = REFUSED[name]
     path = tmp_path / name
@@ -206,9 +230,18 @@ def test_a_refusal_takes_less_than_a_second(run: Run, tmp_path: Path) -> None:
     [
         (("read",), "diagnose: Missing argument 'CASE...'; see diagnose read --help"),
         (("read", "a.yaml", "b.yaml"), "diagnose: one case at a time, or --batch for many; see diagnose read --help"),
-        (("read", "--batch", "--html", "x.html", "a.yaml"), "diagnose: --batch does not go with --html; see diagnose read --help"),
-        (("--knowledge", "x", "read", "a.yaml"), "diagnose: --knowledge goes behind the command, as in: diagnose read --knowledge DIR; see diagnose --help"),
-        (("read", "--knowledge", "/no/such", "a.yaml"), "/no/such: no such folder, expected a folder of knowledge files"),
+        (
+            ("read", "--batch", "--html", "x.html", "a.yaml"),
+            "diagnose: --batch does not go with --html; see diagnose read --help",
+        ),
+        (
+            ("--knowledge", "x", "read", "a.yaml"),
+            "diagnose: --knowledge goes behind the command, as in: diagnose read --knowledge DIR; see diagnose --help",
+        ),
+        (
+            ("read", "--knowledge", "/no/such", "a.yaml"),
+            "/no/such: no such folder, expected a folder of knowledge files",
+        ),
     ],
 )
 def test_a_wrong_command_line_is_one_line_and_status_two(run: Run, words: tuple[str, ...], message: str) -> None:
@@ -272,7 +305,11 @@ def test_ctrl_c_is_status_130(clean_env: dict[str, str], tmp_path: Path) -> None
     pipe = tmp_path / "case.yaml"
     os.mkfifo(pipe)
     child = subprocess.Popen(
-        [sys.executable, "-m", "diagnose", "read", "--json", str(pipe)], cwd=ROOT, env=clean_env, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+        [sys.executable, "-m", "diagnose", "read", "--json", str(pipe)],
+        cwd=ROOT,
+        env=clean_env,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
     )
     writer = os.open(pipe, os.O_WRONLY)  # opens as soon as the child has opened its end, and then it waits to read
     time.sleep(0.1)

@@ -15,7 +15,7 @@ Run = Callable[..., "subprocess.CompletedProcess[str]"]
 ROOT = Path(__file__).parents[2]
 TUSKS = ROOT / "tests" / "cases" / "tusks-in-march.yaml"
 #: what the installed command does
-AS_INSTALLED = "from diagnose.cli import main; main()"
+AS_INSTALLED = "from diagnose.commands.main import main; main()"
 HEAVY = (
     "questionary",
     "prompt_toolkit",
@@ -27,15 +27,24 @@ HEAVY = (
     "asyncio",
     "diagnose.knowledge.reader",
     "diagnose.knowledge.compile",
-    "diagnose.knowledge.definitions",
+    "diagnose.knowledge.kinds",
     "diagnose.knowledge.graph",
 )
 
 
 def imported(words: list[str], env: dict[str, str]) -> list[str]:
     """Return which of the heavy modules a command has imported when it is done."""
-    code = f"import sys; from diagnose.cli import run; status = run({words!r}); print(status, [m for m in {HEAVY!r} if m in sys.modules], file=sys.stderr)"
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=env, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=60, check=True)
+    code = f"import sys; from diagnose.commands.main import run; status = run({words!r}); print(status, [m for m in {HEAVY!r} if m in sys.modules], file=sys.stderr)"
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        env=env,
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
     status, _, found = done.stderr.splitlines()[-1].partition(" ")
     assert status == "0"
     return [name.strip("' ") for name in found.strip("[]").split(",") if name.strip("' ")]
@@ -43,7 +52,12 @@ def imported(words: list[str], env: dict[str, str]) -> list[str]:
 
 @pytest.mark.parametrize(
     "words",
-    [["read", "--json", str(TUSKS)], ["read", "--json", "--network", str(TUSKS)], ["read", "--batch", str(TUSKS.parent)], ["knowledge", "--json"]],
+    [
+        ["read", "--json", str(TUSKS)],
+        ["read", "--json", "--network", str(TUSKS)],
+        ["read", "--batch", str(TUSKS.parent)],
+        ["knowledge", "--json"],
+    ],
     ids=lambda words: " ".join(words[:3]),
 )
 def test_what_a_command_does_not_use_it_does_not_import(run: Run, clean_env: dict[str, str], words: list[str]) -> None:
@@ -55,10 +69,12 @@ def test_what_a_command_does_not_use_it_does_not_import(run: Run, clean_env: dic
 def test_help_imports_next_to_nothing(clean_env: dict[str, str]) -> None:
     """The help is there without numpy, YAML or any screen."""
     code = (
-        "import sys; from diagnose.cli import run; run(['--help']); "
+        "import sys; from diagnose.commands.main import run; run(['--help']); "
         "print([m for m in ('numpy', 'yaml', 'rich', 'networkx', 'questionary') if m in sys.modules], file=sys.stderr)"
     )
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=clean_env, capture_output=True, text=True, timeout=60, check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, env=clean_env, capture_output=True, text=True, timeout=60, check=True
+    )
     assert done.stderr.splitlines()[-1] == "[]"
 
 
@@ -68,12 +84,23 @@ def test_reading_a_case_takes_no_longer_than_four_imports(run: Run, clean_env: d
     Medians of nine, taken in turns so that a busy machine slows both; a quarter is left for noise.
     """
     assert run("read", "--json", TUSKS).returncode == 0
-    commands = {"read": ["-c", AS_INSTALLED, "read", "--json", str(TUSKS)], "imports": ["-c", "import questionary, networkx, yaml, rich"]}
+    commands = {
+        "read": ["-c", AS_INSTALLED, "read", "--json", str(TUSKS)],
+        "imports": ["-c", "import questionary, networkx, yaml, rich"],
+    }
     took: dict[str, list[float]] = {name: [] for name in commands}
     for _ in range(9):
         for name, words in commands.items():
             start = time.perf_counter()
-            subprocess.run([sys.executable, *words], cwd=ROOT, env=clean_env, stdin=subprocess.DEVNULL, capture_output=True, timeout=60, check=True)
+            subprocess.run(
+                [sys.executable, *words],
+                cwd=ROOT,
+                env=clean_env,
+                stdin=subprocess.DEVNULL,
+                capture_output=True,
+                timeout=60,
+                check=True,
+            )
             took[name].append(time.perf_counter() - start)
     assert statistics.median(took["read"]) <= 1.25 * statistics.median(took["imports"])
 
@@ -82,9 +109,20 @@ def test_a_cold_start_takes_no_more_than_twice_the_imports(clean_env: dict[str, 
     """Without a cache all files are read and checked; the median of seven stays within twice the four imports, and a quarter for noise."""
     took: dict[str, list[float]] = {"cold": [], "imports": []}
     for number in range(7):
-        for name, words in (("cold", ["-c", AS_INSTALLED, "read", "--json", str(TUSKS)]), ("imports", ["-c", "import questionary, networkx, yaml, rich"])):
+        for name, words in (
+            ("cold", ["-c", AS_INSTALLED, "read", "--json", str(TUSKS)]),
+            ("imports", ["-c", "import questionary, networkx, yaml, rich"]),
+        ):
             env = {**clean_env, "XDG_CACHE_HOME": str(tmp_path / str(number))}
             start = time.perf_counter()
-            subprocess.run([sys.executable, *words], cwd=ROOT, env=env, stdin=subprocess.DEVNULL, capture_output=True, timeout=60, check=True)
+            subprocess.run(
+                [sys.executable, *words],
+                cwd=ROOT,
+                env=env,
+                stdin=subprocess.DEVNULL,
+                capture_output=True,
+                timeout=60,
+                check=True,
+            )
             took[name].append(time.perf_counter() - start)
     assert statistics.median(took["cold"]) <= 1.25 * 2 * statistics.median(took["imports"])

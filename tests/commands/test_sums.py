@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.bench import catalogue
-from diagnose.cli import run as run_here
+from diagnose.commands.main import run as run_here
 
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 ROOT = Path(__file__).parents[2]
@@ -57,13 +57,33 @@ TYPED = {
 
 #: name, inputs, and the one line that refuses them: a wrong dimension, no mass, out of range, a ratio that the material doesn't come in, no number
 REFUSED = [
-    ("dew-point", "--room-temperature 25g --relative-humidity 60", "diagnose: room_temperature: '25g' is a mass, expected a temperature"),
-    ("charge", "--cavity-volume 1900kg --free-rise-density 160 --packing 1.3", "diagnose: cavity_volume: '1900kg' is a mass, expected a volume"),
+    (
+        "dew-point",
+        "--room-temperature 25g --relative-humidity 60",
+        "diagnose: room_temperature: '25g' is a mass, expected a temperature",
+    ),
+    (
+        "charge",
+        "--cavity-volume 1900kg --free-rise-density 160 --packing 1.3",
+        "diagnose: cavity_volume: '1900kg' is a mass, expected a volume",
+    ),
     ("split", "--batch 0 --ratio-target 50", "diagnose: batch 0 g: expected 0.01 g to 100000 g"),
-    ("ratio-error", "--a-mass 0g --b-mass 300g --ratio-target 50", "diagnose: mass of A 0 g: expected 0.01 g to 100000 g"),
-    ("ratio-error", "--a-mass 142g --b-mass 0g --ratio-target 50", "diagnose: mass of B 0 g: expected 0.01 g to 100000 g"),
+    (
+        "ratio-error",
+        "--a-mass 0g --b-mass 300g --ratio-target 50",
+        "diagnose: mass of A 0 g: expected 0.01 g to 100000 g",
+    ),
+    (
+        "ratio-error",
+        "--a-mass 142g --b-mass 0g --ratio-target 50",
+        "diagnose: mass of B 0 g: expected 0.01 g to 100000 g",
+    ),
     ("free-rise", "--foam-mass 0g --cup-volume 500mL", "diagnose: foam in the cup 0 g: expected 1 g to 10000 g"),
-    ("charge", "--cavity-volume -5 --free-rise-density 160 --packing 1.3", "diagnose: cavity volume -5 mL: expected 1 mL to 1000000 mL"),
+    (
+        "charge",
+        "--cavity-volume -5 --free-rise-density 160 --packing 1.3",
+        "diagnose: cavity volume -5 mL: expected 1 mL to 1000000 mL",
+    ),
     ("vent", "--cavity-volume 1500 --fill-time 0 --bore 1.5", "diagnose: time to fill 0 s: expected 1 s to 3600 s"),
     ("index", "--a-mass 50 --nco 0 --b-mass 100 --oh-number 35", "diagnose: NCO of A 0 %: expected 1 % to 50 %"),
     (
@@ -76,11 +96,23 @@ REFUSED = [
         "--ratio 40 --ratio-1 50 --density-1 128 --ratio-2 50 --density-2 208",
         "diagnose: ratio 50 twice: expected one density for each ratio",
     ),
-    ("dew-point", "--room-temperature nan --relative-humidity 60", "diagnose: room_temperature: 'nan' is not a number, expected a temperature in degC"),
-    ("dew-point", "--room-temperature 1e400 --relative-humidity 60", "diagnose: room_temperature: '1e400' is out of all range, expected a temperature"),
+    (
+        "dew-point",
+        "--room-temperature nan --relative-humidity 60",
+        "diagnose: room_temperature: 'nan' is not a number, expected a temperature in degC",
+    ),
+    (
+        "dew-point",
+        "--room-temperature 1e400 --relative-humidity 60",
+        "diagnose: room_temperature: '1e400' is out of all range, expected a temperature",
+    ),
     ("purge", "--air-changes inf", "diagnose: air_changes: 'inf', expected a number in 1/h"),
     ("limits", "--substance XYZ", "diagnose: substance 'XYZ': expected one of MDI, TDI"),
-    ("dew-point", "--relative-humidity 60", "diagnose: dew-point needs room_temperature: temperature of the air at the mold in °C"),
+    (
+        "dew-point",
+        "--relative-humidity 60",
+        "diagnose: dew-point needs room_temperature: temperature of the air at the mold in °C",
+    ),
 ]
 
 
@@ -219,9 +251,7 @@ def test_sheet_of_every_worked_case(capsys: pytest.CaptureFixture[str]) -> None:
 # -- before the pour and tomorrow's questions ----------------------------------------------------------------------
 
 PLAN = "case: 1\nanswers:\n  build: bare_foam\n  painted: no\n  mold_temperature: 8 degC\n  material_temperature: 12 degC\n"
-RATES = (
-    "Rates come from bad parts that somebody looked into: they say which fault is likelier than usual if the part turns out bad, not how likely a bad part is."
-)
+RATES = "Rates come from bad parts that somebody looked into: they say which fault is likelier than usual if the part turns out bad, not how likely a bad part is."
 
 
 def test_plan_pour(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -246,7 +276,11 @@ def test_plan_pour_of_an_ordinary_plan(tmp_path: Path, capsys: pytest.CaptureFix
     """Nothing raised is said in one line, with what the rates mean."""
     path = tmp_path / "monday.yaml"
     path.write_text("case: 1\nanswers:\n  build: bare_foam\n  painted: no\n")
-    assert here(capsys, "plan-pour", str(path)) == (0, f"Nothing in the plan makes a fault likelier than usual.\n{RATES}\n", "")
+    assert here(capsys, "plan-pour", str(path)) == (
+        0,
+        f"Nothing in the plan makes a fault likelier than usual.\n{RATES}\n",
+        "",
+    )
     assert json.loads(here(capsys, "plan-pour", str(path), "--json")[1])["change"] is None
 
 
@@ -277,4 +311,8 @@ def test_ask_without_a_symptom(tmp_path: Path, capsys: pytest.CaptureFixture[str
     path = tmp_path / "case.yaml"
     path.write_text(PLAN)
     assert json.loads(here(capsys, "ask", str(path), "--json")[1])["questions"] == []
-    assert here(capsys, "ask", str(path)) == (0, "", "no question would tell more: no symptom told, or all is answered\n")
+    assert here(capsys, "ask", str(path)) == (
+        0,
+        "",
+        "no question would tell more: no symptom told, or all is answered\n",
+    )

@@ -16,7 +16,9 @@ BIN = Path(sys.executable).parent
 
 
 def _run(*command: str, cwd: Path = ROOT, env: dict[str, str] | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(command, cwd=cwd, env=env, capture_output=True, text=True, stdin=subprocess.DEVNULL, check=False)
+    return subprocess.run(
+        command, cwd=cwd, env=env, capture_output=True, text=True, stdin=subprocess.DEVNULL, check=False
+    )
 
 
 def test_code_is_formatted_and_free_of_lint() -> None:
@@ -45,7 +47,15 @@ def test_top_level_holds_nothing_else() -> None:
     if not tracked:
         pytest.fail("git lists no files: expected a checkout")
     tops = {name.split("/")[0] for name in tracked}
-    assert {name for name in tops if not name.startswith(".")} <= {"README.md", "DEVELOPERS.md", "pyproject.toml", "diagnose", "knowledge", "tests", "docs"}
+    assert {name for name in tops if not name.startswith(".")} <= {
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "diagnose",
+        "knowledge",
+        "tests",
+        "docs",
+    }
 
 
 def test_no_module_has_outgrown_its_room() -> None:
@@ -62,7 +72,9 @@ def test_no_module_has_outgrown_its_room() -> None:
 def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The wheel, built from the checkout and unpacked where no checkout is near."""
     folder = tmp_path_factory.mktemp("wheel")
-    built = _run(sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "--no-build-isolation", "-w", str(folder), str(ROOT))
+    built = _run(
+        sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "--no-build-isolation", "-w", str(folder), str(ROOT)
+    )
     assert built.returncode == 0, built.stderr
     wheel = next(folder.glob("*.whl"))
     target = folder / "site"
@@ -100,6 +112,8 @@ def test_readme_names_every_command() -> None:
 
 def test_readme_opens_with_two_sh_blocks() -> None:
     """The first two fenced sh blocks set up and run an example, and set up and pass the tests."""
-    blocks = re.findall(r"^```sh\n(.*?)^```$", (ROOT / "README.md").read_text(encoding="utf-8"), flags=re.MULTILINE | re.DOTALL)
+    blocks = re.findall(
+        r"^```sh\n(.*?)^```$", (ROOT / "README.md").read_text(encoding="utf-8"), flags=re.MULTILINE | re.DOTALL
+    )
     assert "diagnose read" in blocks[0]
     assert "pytest" in blocks[1]

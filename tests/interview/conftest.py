@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.interview.draft import Draft
-from diagnose.interview.notebook import Notebook
-from diagnose.interview.scripted import ScriptedAsker
-from diagnose.interview.session import Session
+from diagnose.interview.autosave import Draft
+from diagnose.interview.flow import Session
+from diagnose.interview.frontends.scripted import ScriptedAsker
+from diagnose.interview.progress import Notebook
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.reasoning.answers import Answer
 

@@ -6,8 +6,8 @@ import io
 
 import pytest
 
-from diagnose.interview.asker import Field, Menu, Reply, Row, numbered, parse_fill, parse_pick
-from diagnose.interview.plain import PlainAsker
+from diagnose.interview.dialogue import Field, Menu, Reply, Row, numbered, parse_fill, parse_pick
+from diagnose.interview.frontends.plain import PlainAsker
 
 ROWS = numbered(Row("0", "unknown", "Don't know"), [(f"v{i}", f"Line {i}") for i in range(1, 13)])
 COMMANDS = (Row("w", "why", "Why this question"), Row("q", "quit", "Quit"))
@@ -111,8 +111,13 @@ def test_plain_lines_fit_forty_columns(monkeypatch: pytest.MonkeyPatch) -> None:
     """On a narrow screen no line is longer than the screen is wide."""
     monkeypatch.setenv("COLUMNS", "40")
     asker, out = _plain("\n")
-    rows = numbered(Row("0", "unknown", "Don't know"), [("a", "A title that is a good deal longer than forty columns can carry at once")])
-    asker.choose(Menu("x", "A question that is a good deal longer than forty columns can carry?", rows, COMMANDS, sources=True))
+    rows = numbered(
+        Row("0", "unknown", "Don't know"),
+        [("a", "A title that is a good deal longer than forty columns can carry at once")],
+    )
+    asker.choose(
+        Menu("x", "A question that is a good deal longer than forty columns can carry?", rows, COMMANDS, sources=True)
+    )
     assert max(map(len, out.getvalue().splitlines())) <= 40
 
 

@@ -11,8 +11,8 @@ from prompt_toolkit.input.base import PipeInput
 from prompt_toolkit.output import DummyOutput
 from prompt_toolkit.output.plain_text import PlainTextOutput
 
-from diagnose.interview.asker import Field, Menu, Reply, Row, numbered
-from diagnose.interview.screen import ScreenAsker
+from diagnose.interview.dialogue import Field, Menu, Reply, Row, numbered
+from diagnose.interview.frontends.screen import ScreenAsker
 
 ROWS = numbered(Row("0", "unknown", "Don't know"), [(f"v{i}", f"Line {i}") for i in range(1, 13)])
 COMMANDS = (Row("w", "why", "Why this question"), Row("q", "quit", "Quit"))
@@ -71,7 +71,9 @@ def test_several_are_ticked_one_by_one(keys: PipeInput, typed: str, reply: Reply
 def test_ticks_that_stood_already_are_kept(keys: PipeInput) -> None:
     """A list that is opened again has its ticks, and Enter alone keeps them."""
     keys.send_text("\r")
-    assert ScreenAsker(keys, DummyOutput()).choose(Menu("w", "Where?", ROWS, several=True, picked=("v7",))) == Reply(("v7",))
+    assert ScreenAsker(keys, DummyOutput()).choose(Menu("w", "Where?", ROWS, several=True, picked=("v7",))) == Reply(
+        ("v7",)
+    )
 
 
 @pytest.mark.parametrize(("typed", "leaving"), [(CTRL_C, KeyboardInterrupt), (CTRL_D, EOFError)])
@@ -89,7 +91,9 @@ def test_ctrl_c_and_ctrl_d_leave_a_menu_and_a_field(keys: PipeInput, typed: str,
 def test_a_field_opens_with_what_was_typed_to_be_mended(keys: PipeInput) -> None:
     """Text that could not be read stays in the field."""
     keys.send_text("\x7f\x7f\x7fF r\r")
-    assert ScreenAsker(keys, DummyOutput()).fill(Field("t", "How warm?", text="61 lb", sources=True)) == Reply(text="61F", source="remembered")
+    assert ScreenAsker(keys, DummyOutput()).fill(Field("t", "How warm?", text="61 lb", sources=True)) == Reply(
+        text="61F", source="remembered"
+    )
 
 
 def test_a_field_that_is_emptied_is_not_kept(keys: PipeInput) -> None:
@@ -133,7 +137,11 @@ def test_the_menu_shows_rows_commands_and_how_it_is_known(keys: PipeInput) -> No
 
 def test_no_control_character_of_a_file_reaches_the_screen(keys: PipeInput) -> None:
     """Titles are cleaned before the menu is laid out, so that a newline can't break its columns."""
-    shown = _seen(keys, Menu("x", "Bad\x1b[2J\ntitle?", numbered(Row("0", "u", "Don't\x07know"), [("a", "One\x9b31m\r\nmore")])), "\r")
+    shown = _seen(
+        keys,
+        Menu("x", "Bad\x1b[2J\ntitle?", numbered(Row("0", "u", "Don't\x07know"), [("a", "One\x9b31m\r\nmore")])),
+        "\r",
+    )
     assert "Bad [2J title?" in shown
     assert "One 31m more" in shown
     assert "\x1b" not in shown
@@ -143,6 +151,14 @@ def test_no_control_character_of_a_file_reaches_the_screen(keys: PipeInput) -> N
 def test_long_lines_are_folded_not_cut(keys: PipeInput, monkeypatch: pytest.MonkeyPatch) -> None:
     """On forty columns a long answer goes on in a second line, under its first word."""
     monkeypatch.setenv("COLUMNS", "40")
-    shown = _seen(keys, Menu("x", "Short?", numbered(Row("0", "u", "Don't know"), [("a", "A title that is longer than forty columns can carry")])), "\r")
+    shown = _seen(
+        keys,
+        Menu(
+            "x",
+            "Short?",
+            numbered(Row("0", "u", "Don't know"), [("a", "A title that is longer than forty columns can carry")]),
+        ),
+        "\r",
+    )
     assert "1  A title that is longer than" in shown
     assert "\n       forty columns can carry" in shown.replace("\r", "")

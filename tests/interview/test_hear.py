@@ -19,7 +19,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.knowledge.hearing import build_index, hear, ideas
+from diagnose.hearing.matching import build_index, hear, ideas
 
 ROOT = Path(__file__).resolve().parents[2]
 CALLERS: dict[str, Any] = yaml.safe_load((Path(__file__).parent / "callers.yaml").read_text(encoding="utf-8"))
@@ -39,7 +39,9 @@ INDEX = build_index(ENTRIES)
 
 
 def _share(sentences: dict[str, list[str]], among: int = 3) -> float:
-    return sum(any(name in hear(INDEX, said)[:among] for name in meant) for said, meant in sentences.items()) / len(sentences)
+    return sum(any(name in hear(INDEX, said)[:among] for name in meant) for said, meant in sentences.items()) / len(
+        sentences
+    )
 
 
 def _with_slips(text: str, chance: random.Random) -> str:
@@ -49,7 +51,9 @@ def _with_slips(text: str, chance: random.Random) -> str:
         if len(word) > 4 and word.isalpha() and chance.random() < 0.5:
             at = chance.randrange(1, len(word) - 1)
             rest = word[at + 1 :]
-            word = word[:at] + chance.choice([rest, rest[0] + word[at] + rest[1:], word[at] * 2 + rest, chance.choice("aeionrst") + rest])
+            word = word[:at] + chance.choice(
+                [rest, rest[0] + word[at] + rest[1:], word[at] * 2 + rest, chance.choice("aeionrst") + rest]
+            )
         words.append(word)
     return " ".join(words)
 
@@ -67,7 +71,9 @@ def test_the_right_symptom_mostly_comes_first() -> None:
 
 def test_every_symptom_is_called_about() -> None:
     """No symptom is left without a sentence, and no sentence names a symptom that isn't there."""
-    assert {name for group in SENTENCES for meant in CALLERS[group].values() for name in meant} == {entry[0] for entry in ENTRIES}
+    assert {name for group in SENTENCES for meant in CALLERS[group].values() for name in meant} == {
+        entry[0] for entry in ENTRIES
+    }
 
 
 def test_what_the_knowledge_files_say_is_heard() -> None:
@@ -172,7 +178,10 @@ def test_the_same_on_every_run() -> None:
         "print(json.dumps([t.INDEX, [t.hear(t.INDEX, said) for said in t.CALLERS['first']]]))"
     )
     command = [sys.executable, "-c", program, str(ROOT), str(Path(__file__).parent)]
-    runs = [subprocess.run(command, env={"PYTHONHASHSEED": seed}, capture_output=True, check=True).stdout for seed in ("1", "2")]
+    runs = [
+        subprocess.run(command, env={"PYTHONHASHSEED": seed}, capture_output=True, check=True).stdout
+        for seed in ("1", "2")
+    ]
     assert runs[0] == runs[1]
 
 

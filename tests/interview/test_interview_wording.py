@@ -6,11 +6,12 @@ import re
 
 import pytest
 
-from diagnose.interview import explain, wording
+from diagnose.interview import explain
 from diagnose.knowledge import Knowledge
-from diagnose.knowledge.units import parse_quantity
+from diagnose.prose import question as wording
 from diagnose.reasoning.answers import Answer
-from diagnose.reasoning.posterior import Beliefs, CauseBelief
+from diagnose.reasoning.inference import Beliefs, CauseBelief
+from diagnose.units import parse_quantity
 
 
 @pytest.mark.parametrize(
@@ -54,7 +55,10 @@ def test_an_answer_reads_as_it_was_given(knowledge: Knowledge) -> None:
     assert wording.answer_words(knowledge, "mold_temperature", Answer(16.1, "remembered"), "61F") == "61F, from memory"
     assert wording.answer_words(knowledge, "mold_age", Answer(16.0), "16") == "16 days"
     assert wording.answer_words(knowledge, "mold_age", Answer(None)) == "don't know"
-    assert wording.answer_words(knowledge, "changed_since_good", Answer(("season", "person"), "told")) == "Weather or season; Another person, told"
+    assert (
+        wording.answer_words(knowledge, "changed_since_good", Answer(("season", "person"), "told"))
+        == "Weather or season; Another person, told"
+    )
 
 
 def _beliefs(*pairs: tuple[str, float]) -> Beliefs:

@@ -9,18 +9,18 @@ from typing import Any
 
 import pytest
 
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import read_case
-from diagnose.casebook.consult import Consultation, Models
-from diagnose.interview import opening
-from diagnose.interview.asker import Enough, Field, Leave, Menu
-from diagnose.interview.asking import UNKNOWN
-from diagnose.interview.draft import Draft
+from diagnose.interview import safety as opening
+from diagnose.interview.autosave import Draft
+from diagnose.interview.dialogue import Enough, Field, Leave, Menu
 from diagnose.interview.explain import how_to
-from diagnose.interview.notebook import Notebook
-from diagnose.interview.scripted import ScriptedAsker
-from diagnose.interview.session import Session
-from diagnose.interview.wording import clean, how_sure, lowered
+from diagnose.interview.flow import Session
+from diagnose.interview.frontends.scripted import ScriptedAsker
+from diagnose.interview.progress import Notebook
+from diagnose.interview.prompts import UNKNOWN
 from diagnose.knowledge import Knowledge
+from diagnose.prose.question import clean, how_sure, lowered
 from diagnose.reasoning.answers import Answer
 
 CASES = Path(__file__).parents[1] / "cases"
@@ -56,7 +56,12 @@ def test_the_opening_goes_safety_evidence_build_paint_faults(knowledge: Knowledg
     session = _fresh(knowledge, tmp_path, ["2", "", "1", "2", "q"])
     session.run()
     assert _names(session.asker) == ["safety", "evidence", "build", "painted", "symptoms"]
-    for words in ("UP, POUR and VENT", "the cup with its leftover, and the stick", "Weigh the part", "Leave the mold as it is"):
+    for words in (
+        "UP, POUR and VENT",
+        "the cup with its leftover, and the stick",
+        "Weigh the part",
+        "Leave the mold as it is",
+    ):
         assert words in " ".join(opening.EVIDENCE)
         assert words in " ".join(session.asker.told)
 
@@ -65,9 +70,9 @@ def test_enter_alone_all_the_way_asserts_nothing(knowledge: Knowledge, tmp_path:
     """Whoever leans on Enter gets no finding: all answers are "don't know"."""
     session = _fresh(knowledge, tmp_path, ["2"])
     session.asker.strict = False
-    consultation = session.run()
-    assert consultation is not None
-    assert all(not answer.known for answer in consultation.case.answers.values())
+    situation = session.run()
+    assert situation is not None
+    assert all(not answer.known for answer in situation.case.answers.values())
     assert _names(session.asker)[-1] == "ended"
     assert session.asker.asked[-1].message == "No fault is told, so there is nothing to explain."
 
@@ -84,7 +89,7 @@ def test_each_question_is_asked_once_until_settled(play: Any) -> None:
 def test_what_is_worth_most_is_asked_next(play: Any) -> None:
     """The first question after the faults is the first proposal."""
     session = play(["q"], strict=True)
-    best = session.consultation.proposals[0].question
+    best = session.situation.proposals[0].question
     assert session.run() is None
     assert _names(session.asker) == [best]
 
@@ -111,7 +116,9 @@ def test_numbers_come_in_any_usual_unit(play: Any, text: str, value: float) -> N
     assert session.notebook.case.answers["mold_temperature"].value == pytest.approx(value, abs=1e-3)
 
 
-@pytest.mark.parametrize(("question", "text", "value"), [("part_mass", "8 oz", 226.796185), ("opening_diameter", "1/2 in", 12.7)])
+@pytest.mark.parametrize(
+    ("question", "text", "value"), [("part_mass", "8 oz", 226.796185), ("opening_diameter", "1/2 in", 12.7)]
+)
 def test_ounces_and_inches_are_read(play: Any, question: str, text: str, value: float) -> None:
     """Masses and lengths too."""
     session = play([text, "1"])
@@ -155,7 +162,9 @@ def test_the_counter_question_may_change_the_answer(play: Any) -> None:
 
 
 @pytest.mark.parametrize(("line", "leaving"), [("e", Enough), ("q", Leave), (None, EOFError)])
-def test_leaving_at_the_counter_question_keeps_the_answer(play: Any, knowledge: Knowledge, line: str | None, leaving: type[BaseException]) -> None:
+def test_leaving_at_the_counter_question_keeps_the_answer(
+    play: Any, knowledge: Knowledge, line: str | None, leaving: type[BaseException]
+) -> None:
     """An answer that was typed is written down even if nobody says how it is known; it then counts as remembered."""
     session = play(["16", *([line] if line else [])], strict=True)
     with pytest.raises(leaving):
@@ -169,7 +178,9 @@ def test_why_says_what_each_answer_would_do(play: Any, knowledge: Knowledge) -> 
     session = play(["w", "0"])
     session.ask("cup_leftover")
     told = session.asker.told
-    assert told[0].startswith("It is the same mix") or told[0] == " ".join(knowledge.checks["cup_leftover"].help.split())
+    assert told[0].startswith("It is the same mix") or told[0] == " ".join(
+        knowledge.checks["cup_leftover"].help.split()
+    )
     assert told[1] == "What an answer would do:"
     assert any(line.startswith("- Set, dry") for line in told)
     assert any("to about" in line or "to under 5 %" in line for line in told)
@@ -204,7 +215,11 @@ def test_how_to_find_out_tells_when_there_is_no_point_in_it(play: Any, knowledge
 def test_how_to_find_out_tells_why_a_question_is_never_left_out(knowledge: Knowledge) -> None:
     """Two questions always have a point."""
     assert how_to(knowledge, "build")[-1] == "Never leave it out: it switches half the questions on and off."
-    entries = [*(fact for fact in knowledge.facts.values() if not fact.derived), *knowledge.checks.values(), *knowledge.symptoms.values()]
+    entries = [
+        *(fact for fact in knowledge.facts.values() if not fact.derived),
+        *knowledge.checks.values(),
+        *knowledge.symptoms.values(),
+    ]
     assert [entry.id for entry in entries if not entry.pointless.startswith(("when ", "never: "))] == []
 
 
@@ -215,7 +230,7 @@ def test_after_an_answer_the_first_causes_stand_in_two_lines(play: Any, knowledg
     line, *rest = session.asker.told
     assert line.startswith("So far: ")
     assert len(textwrap.wrap(line, 77)) <= 2
-    first = session.consultation.beliefs.causes[0]
+    first = session.situation.beliefs.causes[0]
     assert f"{lowered(knowledge.causes[first.id].title)}: {how_sure(first.probability)}" in line
     assert re.search(r"\d[.,]\d", line) is None
     assert all(text.startswith("Worked out: ") for text in rest)
@@ -277,20 +292,20 @@ def test_a_changed_paint_sets_answers_aside_and_says_so(play: Any) -> None:
     session.ask("painted", changing=True)
     assert session.notebook.aside == ["paint_peels_clean", "paint_kind"]
     assert sum(line.startswith("Kept, but says nothing on such a part: ") for line in session.asker.told) == 2
-    assert "paint_kind" not in session.consultation.case.answers
+    assert "paint_kind" not in session.situation.case.answers
     session.asker.lines = ["1"]
     session.ask("painted", changing=True)
     assert session.notebook.aside == []
     assert sum(line.startswith("Counts again: ") for line in session.asker.told) == 2
-    assert session.consultation.case.answers["paint_kind"].known
+    assert session.situation.case.answers["paint_kind"].known
 
 
 def test_enough_shows_what_there_is_and_quit_shows_nothing(play: Any) -> None:
     """e ends with the case as it stands, q without."""
     session = play(["e"], strict=True)
-    consultation = session.run()
-    assert consultation is not None
-    assert consultation.symptoms_seen == ["thin_skin", "pinholes"]
+    situation = session.run()
+    assert situation is not None
+    assert situation.symptoms_seen == ["thin_skin", "pinholes"]
     assert play(["q"], strict=True).run() is None
     assert play([], strict=True).run() is None
 
@@ -326,7 +341,7 @@ def test_faults_are_picked_from_families(knowledge: Knowledge, tmp_path: Path) -
 
 def test_words_bring_up_a_list_and_only_a_tick_counts(play: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """What is heard is confirmed from a list; symptoms of another build are not on it."""
-    monkeypatch.setattr("diagnose.interview.session.symptoms.heard", lambda notebook, text: ["rounded_tips", "short_fill"])
+    monkeypatch.setattr("diagnose.interview.flow.symptoms.heard", lambda notebook, text: ["rounded_tips", "short_fill"])
     session = play(["1", "ears like thumbs", ""], seen=[])
     session.ask_symptoms()
     assert session.notebook.seen == []
@@ -337,7 +352,7 @@ def test_words_bring_up_a_list_and_only_a_tick_counts(play: Any, monkeypatch: py
 
 def test_words_that_mean_nothing_say_so(play: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing heard is told kindly, and the list comes again."""
-    monkeypatch.setattr("diagnose.interview.session.symptoms.heard", lambda notebook, text: [])
+    monkeypatch.setattr("diagnose.interview.flow.symptoms.heard", lambda notebook, text: [])
     session = play(["1", "qwertz"], seen=[])
     session.ask_symptoms()
     assert session.asker.told == ["Nothing on the list sounds like that. Say it otherwise, or pick from the lists."]
@@ -353,17 +368,21 @@ def test_ticks_are_kept_when_one_leaves_a_list_by_a_command(play: Any) -> None:
     assert session.notebook.seen == ["pinholes"]
 
 
-def test_more_than_can_be_thought_through_is_not_taken(play: Any, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_more_than_can_be_thought_through_is_not_taken(
+    play: Any, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """An answer that can't stand with the rest is refused in one line, and the case is as it was."""
     from diagnose.errors import InputError
 
     session = play()
     before = dict(session.notebook.told.answers)
 
-    def refuse(self: Consultation) -> None:
+    def refuse(self: Situation) -> None:
         raise InputError("too much")
 
-    monkeypatch.setattr(session, "_beliefs", lambda: refuse(session.consultation) if "collapse" in session.notebook.told.answers else None)
+    monkeypatch.setattr(
+        session, "_beliefs", lambda: refuse(session.situation) if "collapse" in session.notebook.told.answers else None
+    )
     session.asker.lines = ["1"]
     session.ask("collapse")
     assert session.asker.told[-1] == "Not taken: too much."
@@ -380,14 +399,20 @@ def test_a_case_played_ends_as_the_case_read(path: Path, knowledge: Knowledge, t
         if name in ("build", "painted") or (name in knowledge.symptoms and answer.value == "seen"):
             notebook.put(name, answer, case.written.get(name, ""))
         elif answer.known:
-            table[name] = answer.value if isinstance(answer.value, tuple) else case.written.get(name) or str(answer.value)
+            table[name] = (
+                answer.value if isinstance(answer.value, tuple) else case.written.get(name) or str(answer.value)
+            )
             table[f"{name}.known"] = answer.source
     session = Session(ScriptedAsker(answers=table), notebook, Draft(tmp_path / "played.yaml", knowledge))
-    consultation = session.run()
-    assert consultation is not None
-    again = Consultation(Models(knowledge), read_case(tmp_path / "played.yaml", knowledge))
-    assert [c.probability for c in again.beliefs.causes] == pytest.approx([c.probability for c in consultation.beliefs.causes], abs=1e-9)
-    assert {n: a for n, a in again.case.answers.items() if a.known} == {n: a for n, a in consultation.case.answers.items() if a.known}
+    situation = session.run()
+    assert situation is not None
+    again = Situation(ModelCache(knowledge), read_case(tmp_path / "played.yaml", knowledge))
+    assert [c.probability for c in again.beliefs.causes] == pytest.approx(
+        [c.probability for c in situation.beliefs.causes], abs=1e-9
+    )
+    assert {n: a for n, a in again.case.answers.items() if a.known} == {
+        n: a for n, a in situation.case.answers.items() if a.known
+    }
 
 
 def test_leaving_is_an_exception_of_its_own(play: Any) -> None:

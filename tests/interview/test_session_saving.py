@@ -11,17 +11,19 @@ import pytest
 
 from diagnose.casebook import read_case
 from diagnose.errors import FileFaults, InputError
-from diagnose.interview import draft as drafts
-from diagnose.interview.draft import Draft, cases_folder, new_path, recent_paths, replace_file
-from diagnose.interview.notebook import Notebook
-from diagnose.interview.opening import unfinished
-from diagnose.interview.scripted import ScriptedAsker
-from diagnose.interview.start import _session, kept_line
+from diagnose.interview import autosave as drafts
+from diagnose.interview.autosave import Draft, cases_folder, new_path, recent_paths, replace_file
+from diagnose.interview.frontends.scripted import ScriptedAsker
+from diagnose.interview.progress import Notebook
+from diagnose.interview.run import _session, kept_line
+from diagnose.interview.safety import unfinished
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answer
 
 
-def test_the_file_holds_each_answer_before_the_next_question(play: Any, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_file_holds_each_answer_before_the_next_question(
+    play: Any, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """At every prompt after an answer the file reads back as all the answers given so far."""
     session = play(["16 C", "1 r", "0"])
     held: list[list[str]] = []
@@ -58,7 +60,9 @@ def test_a_saved_case_reads_back_as_it_was(play: Any, knowledge: Knowledge) -> N
 def test_other_programs_keys_and_the_title_are_kept(knowledge: Knowledge, tmp_path: Path) -> None:
     """Going on with a case does not lose what the questionnaire does not know."""
     path = tmp_path / "owl.yaml"
-    path.write_text("case: 1\ntitle: Owl\nanswers: {build: bare_foam}\nabout: {part: mask}\nx_rig: {arm: '7'}\n", encoding="utf-8")
+    path.write_text(
+        "case: 1\ntitle: Owl\nanswers: {build: bare_foam}\nabout: {part: mask}\nx_rig: {arm: '7'}\n", encoding="utf-8"
+    )
     draft = Draft(path, knowledge)
     draft.save(Notebook.from_case(read_case(path, knowledge), knowledge, "owl.yaml").for_file())
     draft.settle()
@@ -180,7 +184,9 @@ def test_resuming_goes_on_where_it_stopped(knowledge: Knowledge) -> None:
 def test_resuming_a_case_written_by_hand_keeps_it_beside(knowledge: Knowledge, tmp_path: Path) -> None:
     """The comments of a file that somebody wrote are not lost when answers are added to it."""
     path = tmp_path / "hand.yaml"
-    path.write_text("# by hand\ncase: 1\nanswers: {build: bare_foam, painted: no, symptoms: [thin_skin]}\n", encoding="utf-8")
+    path.write_text(
+        "# by hand\ncase: 1\nanswers: {build: bare_foam, painted: no, symptoms: [thin_skin]}\n", encoding="utf-8"
+    )
     asker = ScriptedAsker(["2", "", "0", "q"], strict=True)
     session = _session(asker, knowledge, path, None)
     session.run()
@@ -192,16 +198,24 @@ def test_resuming_a_case_written_by_hand_keeps_it_beside(knowledge: Knowledge, t
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("case: 1\nanswers: {}\nx_set_aside: {nonsense: {value: a, source: seen}}\n", "x_set_aside.nonsense: expected a question with value and source"),
+        (
+            "case: 1\nanswers: {}\nx_set_aside: {nonsense: {value: a, source: seen}}\n",
+            "x_set_aside.nonsense: expected a question with value and source",
+        ),
         (
             "case: 1\nanswers: {}\nx_set_aside: {mold_temperature: {value: 9 lb, source: seen}}\n",
             "x_set_aside.mold_temperature: '9 lb' is a mass, expected a temperature",
         ),
-        ("case: 1\nanswers: {}\nx_interview: yes\n", "x_interview: expected well, frozen, symptoms_told, finished, each yes or no"),
+        (
+            "case: 1\nanswers: {}\nx_interview: yes\n",
+            "x_interview: expected well, frozen, symptoms_told, finished, each yes or no",
+        ),
         ("case: 2\nanswers: {}\n", "case: '2', expected 1, the version of the format that this program reads"),
     ],
 )
-def test_a_draft_that_was_tampered_with_is_refused_whole(knowledge: Knowledge, tmp_path: Path, text: str, message: str) -> None:
+def test_a_draft_that_was_tampered_with_is_refused_whole(
+    knowledge: Knowledge, tmp_path: Path, text: str, message: str
+) -> None:
     """One clear line, and the file stays as it is."""
     path = tmp_path / "bad.yaml"
     path.write_text(text, encoding="utf-8")

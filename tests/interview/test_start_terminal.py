@@ -24,12 +24,23 @@ ESCAPES = re.compile(r"\x1b(?:\[[0-9;?]*[A-Za-z]|[()][A-Z0-9]|[=>])")
 
 
 def _env(tmp_path: Path, **more: str) -> dict[str, str]:
-    env = {name: value for name, value in os.environ.items() if name not in ("NO_COLOR", "COLUMNS", "LINES", "DIAGNOSE_KNOWLEDGE")}
+    env = {
+        name: value
+        for name, value in os.environ.items()
+        if name not in ("NO_COLOR", "COLUMNS", "LINES", "DIAGNOSE_KNOWLEDGE")
+    }
     return {**env, "TERM": "xterm-256color", "XDG_STATE_HOME": str(tmp_path / "state"), "PYTHONPATH": str(ROOT), **more}
 
 
 def _start(tmp_path: Path, *args: str, columns: int = 80, **more: str) -> Any:
-    return pexpect.spawn(sys.executable, ["-m", "diagnose", *args], env=_env(tmp_path, **more), encoding="utf-8", timeout=30, dimensions=(45, columns))
+    return pexpect.spawn(
+        sys.executable,
+        ["-m", "diagnose", *args],
+        env=_env(tmp_path, **more),
+        encoding="utf-8",
+        timeout=30,
+        dimensions=(45, columns),
+    )
 
 
 def _answered(child: Any, tmp_path: Path) -> Path:
@@ -60,7 +71,9 @@ def _ended(child: Any) -> tuple[int | None, str]:
 def test_without_a_keyboard_it_says_how_to_use_a_case_file(tmp_path: Path, args: tuple[str, ...]) -> None:
     """A pipe in place of a keyboard is neither guessed from nor waited for: one line, status 2, nothing on standard output."""
     command = [sys.executable, "-m", "diagnose", *args]
-    done = subprocess.run(command, input="\n\n\n\n", env=_env(tmp_path), capture_output=True, text=True, timeout=30, check=False)
+    done = subprocess.run(
+        command, input="\n\n\n\n", env=_env(tmp_path), capture_output=True, text=True, timeout=30, check=False
+    )
     assert (done.returncode, done.stdout, done.stderr) == (2, "", f"diagnose: {NO_KEYBOARD}\n")
     assert "diagnose read CASE" in NO_KEYBOARD
 
@@ -68,23 +81,39 @@ def test_without_a_keyboard_it_says_how_to_use_a_case_file(tmp_path: Path, args:
 def test_without_a_keyboard_questionary_is_not_even_loaded(tmp_path: Path) -> None:
     """The check comes before the heavy imports."""
     code = (
-        "import sys\nfrom diagnose.cli import run\nstatus = run([])\n"
+        "import sys\nfrom diagnose.commands.main import run\nstatus = run([])\n"
         "sys.exit(9 if {'questionary', 'prompt_toolkit', 'numpy', 'rich', 'networkx'} & set(sys.modules) else status)"
     )
-    done = subprocess.run([sys.executable, "-c", code], stdin=subprocess.DEVNULL, env=_env(tmp_path), capture_output=True, text=True, timeout=30, check=False)
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        stdin=subprocess.DEVNULL,
+        env=_env(tmp_path),
+        capture_output=True,
+        text=True,
+        timeout=30,
+        check=False,
+    )
     assert done.returncode == 2, done.stderr
 
 
 def test_without_a_screen_it_does_not_ask_into_a_file(tmp_path: Path) -> None:
     """With standard error in a file nobody would see the questions."""
     log = tmp_path / "log"
-    child = pexpect.spawn("/bin/sh", ["-c", f"'{sys.executable}' -m diagnose 2> '{log}'"], env=_env(tmp_path), encoding="utf-8", timeout=30)
+    child = pexpect.spawn(
+        "/bin/sh",
+        ["-c", f"'{sys.executable}' -m diagnose 2> '{log}'"],
+        env=_env(tmp_path),
+        encoding="utf-8",
+        timeout=30,
+    )
     assert _ended(child)[0] == 2
     assert log.read_text(encoding="utf-8") == f"diagnose: {NO_SCREEN}\n"
 
 
 @pytest.mark.parametrize("args", [(), ("--plain",)])
-def test_ctrl_c_keeps_the_answers_and_says_how_to_go_on(tmp_path: Path, knowledge: Knowledge, args: tuple[str, ...]) -> None:
+def test_ctrl_c_keeps_the_answers_and_says_how_to_go_on(
+    tmp_path: Path, knowledge: Knowledge, args: tuple[str, ...]
+) -> None:
     """Status 130, one line, no traceback, and the file has what was answered."""
     child = _start(tmp_path, *args)
     path = _answered(child, tmp_path)
@@ -107,7 +136,9 @@ def test_ctrl_d_saves_and_leaves(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("number", "status"), [(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)])
-def test_a_signal_leaves_the_terminal_as_it_was(tmp_path: Path, knowledge: Knowledge, number: signal.Signals, status: int) -> None:
+def test_a_signal_leaves_the_terminal_as_it_was(
+    tmp_path: Path, knowledge: Knowledge, number: signal.Signals, status: int
+) -> None:
     """A kill, a real interrupt and a hang-up leave with their status, the answers on disk, and the terminal in its right mind."""
     child = _start(tmp_path)
     before = termios.tcgetattr(child.child_fd)[3]
@@ -167,7 +198,14 @@ def test_keys_typed_too_early_answer_nothing(tmp_path: Path) -> None:
 def test_prompts_stay_out_of_a_redirected_report(tmp_path: Path) -> None:
     """`diagnose > report.txt` asks on the terminal and writes the report, and nothing else, to the file."""
     out = tmp_path / "report.txt"
-    child = pexpect.spawn("/bin/sh", ["-c", f"'{sys.executable}' -m diagnose > '{out}'"], env=_env(tmp_path), encoding="utf-8", timeout=30, dimensions=(45, 80))
+    child = pexpect.spawn(
+        "/bin/sh",
+        ["-c", f"'{sys.executable}' -m diagnose > '{out}'"],
+        env=_env(tmp_path),
+        encoding="utf-8",
+        timeout=30,
+        dimensions=(45, 80),
+    )
     _answered(child, tmp_path)
     assert out.read_bytes() == b""
     child.send("e\r")
@@ -254,5 +292,8 @@ def _seconds(start: Any) -> float:
 def test_the_first_question_does_not_wait_for_the_heavy_packages(tmp_path: Path) -> None:
     """The first prompt stands in no more than 1.5 times what a bare interpreter takes to import questionary, networkx, yaml and rich."""
     bare = [sys.executable, "-c", "import questionary, networkx, yaml, rich"]
-    pairs = [(_seconds(lambda: subprocess.run(bare, env=_env(tmp_path), check=True)), _seconds(lambda: _start(tmp_path))) for _ in range(6)]
+    pairs = [
+        (_seconds(lambda: subprocess.run(bare, env=_env(tmp_path), check=True)), _seconds(lambda: _start(tmp_path)))
+        for _ in range(6)
+    ]
     assert min(first for _, first in pairs) <= 1.5 * min(imports for imports, _ in pairs)

@@ -33,7 +33,9 @@ def compiled(words: str) -> Callable[..., dict[str, Any]]:
 
     def compile_texts(*texts: str, with_words: str | None = None) -> dict[str, Any]:
         files = [("words.yaml", (with_words or words).encode())]
-        files += [(f"{name}.yaml", text.encode()) for name, text in zip(("trade", "more", "third"), texts, strict=False)]
+        files += [
+            (f"{name}.yaml", text.encode()) for name, text in zip(("trade", "more", "third"), texts, strict=False)
+        ]
         return compile_files(files, "k")
 
     return compile_texts

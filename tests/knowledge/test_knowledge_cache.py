@@ -78,7 +78,9 @@ def test_a_file_renamed_or_added_is_compiled_anew(folder: Path, compilations: li
     assert len(compilations) == 3
 
 
-def test_another_program_does_not_trust_the_cache(folder: Path, compilations: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_another_program_does_not_trust_the_cache(
+    folder: Path, compilations: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A newer version of the program, or a changed reader in a checkout, compiles afresh."""
     load_knowledge(str(folder))
     monkeypatch.setattr("diagnose.__version__", "99.0")
@@ -97,7 +99,9 @@ def test_every_module_of_the_reader_marks_the_program() -> None:
 
 
 @pytest.mark.parametrize("broken", ["", "{", "half", "flipped", "[" * 100_000, "null\n{}"])
-def test_a_broken_cache_is_ignored_and_mended(folder: Path, tmp_path: Path, compilations: list[str], broken: str) -> None:
+def test_a_broken_cache_is_ignored_and_mended(
+    folder: Path, tmp_path: Path, compilations: list[str], broken: str
+) -> None:
     """Empty, half-written, garbled or nested without end: it is read past, and the next start has a whole one."""
     whole = load_knowledge(str(folder))
     place = cache_file(tmp_path)
@@ -114,7 +118,9 @@ def test_a_broken_cache_is_ignored_and_mended(folder: Path, tmp_path: Path, comp
     assert place.read_bytes() == data
 
 
-def test_it_is_done_without_where_it_cannot_be_written(folder: Path, tmp_path: Path, compilations: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_it_is_done_without_where_it_cannot_be_written(
+    folder: Path, tmp_path: Path, compilations: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A file where the folder should be: the knowledge is read all the same, and nothing is left behind."""
     (tmp_path / "a_file").write_text("not a folder")
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "a_file"))
@@ -154,7 +160,10 @@ def test_old_caches_are_cleared(folder: Path, tmp_path: Path) -> None:
 def test_many_writers_at_once_leave_one_whole_cache(folder: Path, tmp_path: Path) -> None:
     """Six processes that start together all read the same knowledge, and what they leave is whole."""
     code = "import sys; from diagnose.knowledge import load_knowledge; k = load_knowledge(sys.argv[1]); print(k.key, len(k.causes))"
-    children = [subprocess.Popen([sys.executable, "-c", code, str(folder)], stdout=subprocess.PIPE, cwd=ROOT, text=True) for _ in range(6)]
+    children = [
+        subprocess.Popen([sys.executable, "-c", code, str(folder)], stdout=subprocess.PIPE, cwd=ROOT, text=True)
+        for _ in range(6)
+    ]
     said = {child.communicate(timeout=60)[0] for child in children}
     assert [child.returncode for child in children] == [0] * 6
     assert len(said) == 1
@@ -169,7 +178,9 @@ def test_faults_are_told_whatever_the_cache_holds(folder: Path) -> None:
 
     load_knowledge(str(folder))
     path = folder / "trade.yaml"
-    path.write_text(path.read_text(encoding="utf-8").replace("    base: occasional", "    base: ocasional"), encoding="utf-8")
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("    base: occasional", "    base: ocasional"), encoding="utf-8"
+    )
     with pytest.raises(FileFaults) as caught:
         load_knowledge(str(folder))
     assert str(caught.value).startswith(f"{folder}/trade.yaml:")
@@ -190,7 +201,10 @@ def test_where_the_knowledge_is_looked_for(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.delenv("DIAGNOSE_KNOWLEDGE")
     assert (knowledge_root() / "words.yaml").is_file()
     monkeypatch.setattr(store.diagnose, "__file__", str(tmp_path / "x" / "__init__.py"))
-    with pytest.raises(InputError, match=r"no knowledge folder found, tried --knowledge or DIAGNOSE_KNOWLEDGE \(not given\), .*knowledge"):
+    with pytest.raises(
+        InputError,
+        match=r"no knowledge folder found, tried --knowledge or DIAGNOSE_KNOWLEDGE \(not given\), .*knowledge",
+    ):
         knowledge_root()
 
 
@@ -214,11 +228,19 @@ def test_a_shop_sets_its_own_costs_and_materials(tmp_path: Path, monkeypatch: py
     ("text", "message"),
     [
         ("causes: {x: {}}\n", ":1: causes: a shop's own file holds materials, sources and words.costs only"),
-        ("words: {likelihood: {values: {always: 0.5}}}\n", ":1: words.likelihood: a shop's own file sets words.costs only"),
-        ("words: {costs: {values: {hour at werk: 5}}}\n", ":1: words.costs.values.hour at werk: unknown cost, nearest is 'hour at work'"),
+        (
+            "words: {likelihood: {values: {always: 0.5}}}\n",
+            ":1: words.likelihood: a shop's own file sets words.costs only",
+        ),
+        (
+            "words: {costs: {values: {hour at werk: 5}}}\n",
+            ":1: words.costs.values.hour at werk: unknown cost, nearest is 'hour at work'",
+        ),
     ],
 )
-def test_a_shop_file_can_change_nothing_else(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, message: str) -> None:
+def test_a_shop_file_can_change_nothing_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, message: str
+) -> None:
     """Anything but materials, sources and costs in it is refused with its line."""
     shop = tmp_path / "shop.yaml"
     shop.write_text(text, encoding="utf-8")

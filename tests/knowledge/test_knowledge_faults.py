@@ -15,7 +15,12 @@ LineOf = Callable[[str], int]
 #: (piece of the small trade, what stands there instead, the line by a piece of text, the message)
 FAULTS = [
     # keys
-    ("    help: The outside gives", "    hlep: The outside gives", "  soft_face:\n", "symptoms.soft_face: 'help' is missing"),
+    (
+        "    help: The outside gives",
+        "    hlep: The outside gives",
+        "  soft_face:\n",
+        "symptoms.soft_face: 'help' is missing",
+    ),
     (
         "    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    words: [soft outside]\n",
         "    minutes: 1\n    answerable: usually\n    words: [soft outside]\n",
@@ -40,14 +45,44 @@ FAULTS = [
         "    help: Cold faces stay soft.",
         "facts.face_temperature.colour: unknown key",
     ),
-    ("    minutes: 10\n", "    minuts: 5\n    minutes: 10\n", "    minutes: 10\n", "remedies.warm_it.minuts: unknown key, nearest is 'minutes'"),
-    ("      good: {title: Good}", "      good: {title: Good, sources: x}", "      good: {title: Good}", "checks.cup.results.good.sources: unknown key"),
+    (
+        "    minutes: 10\n",
+        "    minuts: 5\n    minutes: 10\n",
+        "    minutes: 10\n",
+        "remedies.warm_it.minuts: unknown key, nearest is 'minutes'",
+    ),
+    (
+        "      good: {title: Good}",
+        "      good: {title: Good, sources: x}",
+        "      good: {title: Good}",
+        "checks.cup.results.good.sources: unknown key",
+    ),
     ("remedies:\n", "remedy:\n", "remedies:\n", "remedy: unknown section, nearest is 'remedies'"),
     # shapes
-    ("    words: [bubbles]", "    words: bubbles", "    words: [bubbles]", "symptoms.holes.words: expected a list, as [one, another]"),
-    ("    title: Face too cold", "    title: [Face too cold]", "    title: Face too cold", "causes.face_cold.title: a list stands here, expected text"),
-    ("    title: Face too cold", "    title: ''", "    title: Face too cold", "causes.face_cold.title: empty, expected text"),
-    ("    title: Face too cold", f"    title: {'cold ' * 20}", "    title: Face too cold", "causes.face_cold.title: 99 characters, expected at most 70"),
+    (
+        "    words: [bubbles]",
+        "    words: bubbles",
+        "    words: [bubbles]",
+        "symptoms.holes.words: expected a list, as [one, another]",
+    ),
+    (
+        "    title: Face too cold",
+        "    title: [Face too cold]",
+        "    title: Face too cold",
+        "causes.face_cold.title: a list stands here, expected text",
+    ),
+    (
+        "    title: Face too cold",
+        "    title: ''",
+        "    title: Face too cold",
+        "causes.face_cold.title: empty, expected text",
+    ),
+    (
+        "    title: Face too cold",
+        f"    title: {'cold ' * 20}",
+        "    title: Face too cold",
+        "causes.face_cold.title: 99 characters, expected at most 70",
+    ),
     (
         "    title: Face too cold",
         '    title: "a\\u0007b"',
@@ -61,10 +96,30 @@ FAULTS = [
         "causes.old_cans.stage: 'materials', expected one of material, mixing, mold_design, "
         "mold_preparation, pouring, cure, skin_coat, painting, environment, nearest is 'material'",
     ),
-    ("    minutes: 10\n", "    minutes: ten\n", "    minutes: 10\n", "remedies.warm_it.minutes: 'ten', expected a number from 0 to 10000"),
-    ("    minutes: 10\n", "    minutes: 1:30\n", "    minutes: 10\n", "remedies.warm_it.minutes: '1:30', expected a number from 0 to 10000"),
-    ("    minutes: 10\n", "    minutes: -10\n", "    minutes: 10\n", "remedies.warm_it.minutes: '-10', expected a number from 0 to 10000"),
-    ("    words: [bubbles]", "    words: [bubbles, holes, bubbles]", "    words: [bubbles]", "symptoms.holes.words: 'bubbles' stands twice"),
+    (
+        "    minutes: 10\n",
+        "    minutes: ten\n",
+        "    minutes: 10\n",
+        "remedies.warm_it.minutes: 'ten', expected a number from 0 to 10000",
+    ),
+    (
+        "    minutes: 10\n",
+        "    minutes: 1:30\n",
+        "    minutes: 10\n",
+        "remedies.warm_it.minutes: '1:30', expected a number from 0 to 10000",
+    ),
+    (
+        "    minutes: 10\n",
+        "    minutes: -10\n",
+        "    minutes: 10\n",
+        "remedies.warm_it.minutes: '-10', expected a number from 0 to 10000",
+    ),
+    (
+        "    words: [bubbles]",
+        "    words: [bubbles, holes, bubbles]",
+        "    words: [bubbles]",
+        "symptoms.holes.words: 'bubbles' stands twice",
+    ),
     (
         "    words: [paint falls off]\n    sources: [small_book]",
         "    words: [paint falls off]\n    sources: []",
@@ -98,9 +153,19 @@ FAULTS = [
         "strong for, for, slightly for, neutral, slightly against, against, strong against, rules out, nearest is 'for'",
     ),
     # ids
-    ("  soft_face:\n", "  Soft-Face:\n", "  soft_face:\n", "symptoms.Soft-Face: expected an id of small letters, digits and underscores"),
+    (
+        "  soft_face:\n",
+        "  Soft-Face:\n",
+        "  soft_face:\n",
+        "symptoms.Soft-Face: expected an id of small letters, digits and underscores",
+    ),
     ("  thin_foam:\n", "  not_listed:\n", "  thin_foam:\n", "materials.not_listed: the id is taken by the program"),
-    ("  thin_foam:\n", "  small_book:\n", "  thin_foam:\n", "materials.small_book: the id is taken by sources in k/trade.yaml:{  small_book:}"),
+    (
+        "  thin_foam:\n",
+        "  small_book:\n",
+        "  thin_foam:\n",
+        "materials.small_book: the id is taken by sources in k/trade.yaml:{  small_book:}",
+    ),
     ("  coat_dry:\n", "  cup:\n", "  coat_dry:\n", "causes.cup: the id is taken by checks in k/trade.yaml:{  cup:}"),
     (
         "      soft_face: usually",
@@ -114,18 +179,48 @@ FAULTS = [
         "      thickness: {thin",
         "causes.face_cold.checks.thicknes: no check 'thicknes', nearest is 'thickness'",
     ),
-    ("{thin: often - little", "{thinn: often - little", "      thickness: {thin", "causes.face_cold.checks.thickness.thinn: no such result, nearest is 'thin'"),
+    (
+        "{thin: often - little",
+        "{thinn: often - little",
+        "      thickness: {thin",
+        "causes.face_cold.checks.thickness.thinn: no such result, nearest is 'thin'",
+    ),
     (
         "{thin: often - little",
         "{ok: often - little",
         "      thickness: {thin",
         "causes.face_cold.checks.thickness.ok: is the base, what shows when nothing acts: expected a telling result",
     ),
-    ("{season: for - shops", "{seasons: for - shops", "      changed: {season", "causes.face_cold.facts.changed.seasons: no such answer, nearest is 'season'"),
-    ("    opposite: face_cold", "    opposite: face_cool", "    opposite: face_cold", "causes.face_hot.opposite: no cause 'face_cool', nearest is 'face_cold'"),
-    ("    opposite: face_cold", "    opposite: face_hot", "    opposite: face_cold", "causes.face_hot.opposite: is the cause itself, expected another"),
-    ("    opposite: face_cold", "    opposite: common practice", "    opposite: face_cold", "causes.face_hot.opposite: no cause 'common practice'"),
-    ("    opposite: face_cold\n", "", "    opposite: face_hot", "causes.face_cold.opposite: 'face_hot' doesn't name it back"),
+    (
+        "{season: for - shops",
+        "{seasons: for - shops",
+        "      changed: {season",
+        "causes.face_cold.facts.changed.seasons: no such answer, nearest is 'season'",
+    ),
+    (
+        "    opposite: face_cold",
+        "    opposite: face_cool",
+        "    opposite: face_cold",
+        "causes.face_hot.opposite: no cause 'face_cool', nearest is 'face_cold'",
+    ),
+    (
+        "    opposite: face_cold",
+        "    opposite: face_hot",
+        "    opposite: face_cold",
+        "causes.face_hot.opposite: is the cause itself, expected another",
+    ),
+    (
+        "    opposite: face_cold",
+        "    opposite: common practice",
+        "    opposite: face_cold",
+        "causes.face_hot.opposite: no cause 'common practice'",
+    ),
+    (
+        "    opposite: face_cold\n",
+        "",
+        "    opposite: face_hot",
+        "causes.face_cold.opposite: 'face_hot' doesn't name it back",
+    ),
     (
         "    better_than: [shop_temperature]",
         "    better_than: [shop_temp]",
@@ -138,14 +233,24 @@ FAULTS = [
         "    same_as:",
         "symptoms.holes.same_as: no result 'cup.holes' of a check, expected check.result, nearest is 'cup.holed'",
     ),
-    ("    title: Foam while", "    words: [x]\n    title: Foam while", "    title: Foam while", "remedies.foam_in_time.words: unknown key"),
+    (
+        "    title: Foam while",
+        "    words: [x]\n    title: Foam while",
+        "    title: Foam while",
+        "remedies.foam_in_time.words: unknown key",
+    ),
     (
         "    fixes: {coat_dry:",
         "    fixes: {coat_dri:",
         "    fixes: {coat_dry:",
         "remedies.foam_in_time.fixes.coat_dri: no cause 'coat_dri', nearest is 'coat_dry'",
     ),
-    ("    base: good\n", "    base: goood\n", "    base: good\n", "checks.cup.base: 'goood' is not among the results, nearest is 'good'"),
+    (
+        "    base: good\n",
+        "    base: goood\n",
+        "    base: good\n",
+        "checks.cup.base: 'goood' is not among the results, nearest is 'good'",
+    ),
     # numbers, units, curves, bands
     ("    unit: mm", "    unit: furlong", "    unit: mm", "checks.thickness.unit: unknown unit 'furlong'"),
     (
@@ -154,9 +259,24 @@ FAULTS = [
         "    plausible: [0 h",
         "facts.paint_wait.plausible: expected the lowest and the highest believable value",
     ),
-    ("    plausible: [0 h, 20000 h]", "    plausible: [0 h, 20 lb]", "    plausible: [0 h", "facts.paint_wait.plausible: '20 lb' is a mass, expected a time"),
-    ("    plausible: [0 h, 20000 h]", "    plausible: [0 h]", "    plausible: [0 h", "facts.paint_wait.plausible: 1 values, expected at least 2"),
-    ("    error: 10 percent", "    error: 0 percent", "    error: 10 percent", "facts.paint_wait.error: '0 percent', expected more than 0"),
+    (
+        "    plausible: [0 h, 20000 h]",
+        "    plausible: [0 h, 20 lb]",
+        "    plausible: [0 h",
+        "facts.paint_wait.plausible: '20 lb' is a mass, expected a time",
+    ),
+    (
+        "    plausible: [0 h, 20000 h]",
+        "    plausible: [0 h]",
+        "    plausible: [0 h",
+        "facts.paint_wait.plausible: 1 values, expected at least 2",
+    ),
+    (
+        "    error: 10 percent",
+        "    error: 0 percent",
+        "    error: 10 percent",
+        "facts.paint_wait.error: '0 percent', expected more than 0",
+    ),
     (
         "{2 h: occasional, 24 h: very common, 72 h",
         "{24 h: occasional, 2 h: very common, 72 h",
@@ -199,16 +319,36 @@ FAULTS = [
         "      good: {title: Good}",
         "checks.cup.results.good: 'from' and 'to' go with kind: number",
     ),
-    ("    kind: id\n", "    unit: g\n    kind: id\n", "    kind: id\n", "facts.material.unit: does not go with kind: id"),
-    ("    error: 10 percent\n", "", "  paint_wait:\n", "facts.paint_wait: 'error' is missing, expected with kind: number"),
+    (
+        "    kind: id\n",
+        "    unit: g\n    kind: id\n",
+        "    kind: id\n",
+        "facts.material.unit: does not go with kind: id",
+    ),
+    (
+        "    error: 10 percent\n",
+        "",
+        "  paint_wait:\n",
+        "facts.paint_wait: 'error' is missing, expected with kind: number",
+    ),
     (
         "{yes: {title: Yes, share: common}, no: {title: No, share: common}}",
         "{yes: {title: Yes, share: common}, maybe: {title: No, share: common}}",
         "    choices: {yes:",
         "facts.painted.choices: expected yes and no",
     ),
-    ("    ratios: {50: 160", "    ratios: {-50: 160", "    ratios:", "materials.thin_foam.ratios: expected ratios and densities above 0"),
-    ("    cream_time: 45 s", "    cream_time: 0 s", "    cream_time:", "materials.thin_foam.cream_time: expected more than 0"),
+    (
+        "    ratios: {50: 160",
+        "    ratios: {-50: 160",
+        "    ratios:",
+        "materials.thin_foam.ratios: expected ratios and densities above 0",
+    ),
+    (
+        "    cream_time: 45 s",
+        "    cream_time: 0 s",
+        "    cream_time:",
+        "materials.thin_foam.cream_time: expected more than 0",
+    ),
     # the whole
     (
         "    symptoms:\n      coat_lifts: usually - nothing is left to bond to\n",
@@ -268,7 +408,9 @@ FAULTS = [
 
 
 @pytest.mark.parametrize(("old", "new", "at", "message"), FAULTS, ids=lambda value: str(value)[:50])
-def test_each_fault_is_told_with_its_line_and_key(spoilt: Spoil, line_of: LineOf, old: str, new: str, at: str, message: str) -> None:
+def test_each_fault_is_told_with_its_line_and_key(
+    spoilt: Spoil, line_of: LineOf, old: str, new: str, at: str, message: str
+) -> None:
     """One thing spoilt gives one exact line: file, line, key, what was expected, the nearest id."""
     found = spoilt((old, new))
     before, brace, piece = message.partition("{")
@@ -285,7 +427,10 @@ def test_all_errors_are_told_at_once_and_in_order(spoilt: Spoil) -> None:
         ("      soft_face: usually", "      soft_fase: usually"),
         ("{1 h: strong for, 24 h: neutral, 72 h", "{24 h: strong for, 1 h: neutral, 72 h"),
         ("    base: occasional", "    base: ocasional"),
-        ("    fixes: {coat_dry: usually - the coat still bonds}", "    fixes: {old_cans: usually - the coat still bonds}"),
+        (
+            "    fixes: {coat_dry: usually - the coat still bonds}",
+            "    fixes: {old_cans: usually - the coat still bonds}",
+        ),
     )
     assert [fault.split(": ", 1)[1] for fault in found] == [
         "causes.face_cold.symptoms.soft_fase: no symptom 'soft_fase', nearest is 'soft_face'",
@@ -298,13 +443,20 @@ def test_all_errors_are_told_at_once_and_in_order(spoilt: Spoil) -> None:
 def test_half_an_entry_does_not_spoil_what_names_it(spoilt: Spoil) -> None:
     """An entry that lacks a key is told once; nobody who names it is told that it doesn't exist."""
     found = spoilt(("    base: good\n", ""), ("    family: voids\n", ""))
-    assert [fault.split(": ", 1)[1] for fault in found] == ["symptoms.holes: 'family' is missing", "checks.cup: 'base' is missing"]
+    assert [fault.split(": ", 1)[1] for fault in found] == [
+        "symptoms.holes: 'family' is missing",
+        "checks.cup: 'base' is missing",
+    ]
 
 
-def test_files_that_cannot_be_read_do_not_hide_the_faults_of_others(compiled: Callable[..., dict[str, Any]], trade: str) -> None:
+def test_files_that_cannot_be_read_do_not_hide_the_faults_of_others(
+    compiled: Callable[..., dict[str, Any]], trade: str
+) -> None:
     """A broken file and a misspelt key in another are told together; ids are not called dangling, for they may stand in the broken one."""
     with pytest.raises(FileFaults) as caught:
-        compiled(trade.replace("    base: occasional", "    base: ocasional"), "symptoms:\n\tx: 1\n", "a: 1\n---\nb: 2\n")
+        compiled(
+            trade.replace("    base: occasional", "    base: ocasional"), "symptoms:\n\tx: 1\n", "a: 1\n---\nb: 2\n"
+        )
     found = [str(fault) for fault in caught.value.faults]
     assert found[0].startswith("k/more.yaml:2: not readable as YAML: ")
     assert found[1] == "k/third.yaml:2: a second document starts here, expected one to a file"
@@ -349,15 +501,23 @@ def test_headline_is_the_first_fault_and_a_count() -> None:
         ("ratio cap: 20", "ratio cap: 0.5", "words.limits.values.ratio cap: 0.5, expected 1 or more"),
         ("told: 0.8", "told: 8", "words.trust.values.told: 8, expected a share from 0 to 1"),
         ("told: 0.8, ", "", "words.trust: 'told' is missing"),
-        ("rules out: 0.03", "rules out: three", "words.ratio.values.rules out: 'three', expected a number from 0 to 1000"),
+        (
+            "rules out: 0.03",
+            "rules out: three",
+            "words.ratio.values.rules out: 'three', expected a number from 0 to 1000",
+        ),
     ],
 )
-def test_the_tables_of_words_are_checked(compiled: Callable[..., dict[str, Any]], words: str, trade: str, old: str, new: str, message: str) -> None:
+def test_the_tables_of_words_are_checked(
+    compiled: Callable[..., dict[str, Any]], words: str, trade: str, old: str, new: str, message: str
+) -> None:
     """A number that can't be a chance, a ratio of nought, a table misspelt or a word missing is told before anything else is read."""
     assert words.count(old) == 1
     with pytest.raises(FileFaults) as caught:
         compiled(trade, with_words=words.replace(old, new))
-    assert any(str(fault).endswith(message) for fault in caught.value.faults), [str(fault) for fault in caught.value.faults]
+    assert any(str(fault).endswith(message) for fault in caught.value.faults), [
+        str(fault) for fault in caught.value.faults
+    ]
 
 
 def test_a_table_may_stand_once_in_all_files(compiled: Callable[..., dict[str, Any]], words: str, trade: str) -> None:

@@ -18,7 +18,11 @@ Compile = Callable[..., dict[str, Any]]
 def test_what_a_cause_touches(compiled: Compile, trade: str) -> None:
     """All that leads to a cause and all that it leads to, sorted."""
     graph = build_graph(compiled(trade))
-    assert touched(graph, "cause", "paint_early") == [("fact", "paint_wait"), ("remedy", "wait_it_out"), ("symptom", "paint_flakes")]
+    assert touched(graph, "cause", "paint_early") == [
+        ("fact", "paint_wait"),
+        ("remedy", "wait_it_out"),
+        ("symptom", "paint_flakes"),
+    ]
     assert touched(graph, "remedy", "new_cans") == [
         ("cause", "old_cans"),
         ("check", "cup"),
@@ -41,7 +45,9 @@ def test_edges_say_what_they_are(compiled: Compile, trade: str) -> None:
 def test_the_checks_say_the_same_under_any_hash_seed(tmp_path: Path, words: str, trade: str) -> None:
     """The order of Python's hashes moves neither a message nor its place, rings of facts among them."""
     spoilt = trade.replace("    error: 1 degC\n", "    error: 1 degC\n    better_than: [face_temperature]\n")
-    spoilt = spoilt.replace("    fixes: {coat_dry: usually - the coat still bonds}", "    fixes: {old_cans: usually - the coat still bonds}")
+    spoilt = spoilt.replace(
+        "    fixes: {coat_dry: usually - the coat still bonds}", "    fixes: {old_cans: usually - the coat still bonds}"
+    )
     spoilt = spoilt.replace("      paint_flakes: often - gas", "      soft_face: often - gas").replace(
         "      coat_lifts: usually - nothing", "      soft_face: usually - nothing"
     )

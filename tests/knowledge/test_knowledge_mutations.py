@@ -67,7 +67,11 @@ def test_no_change_of_one_place_crashes_the_reader(trade: str, words: str, which
     taken = tried = 0
     for path in paths(json.loads(text)):
         spoilt = changed(text, path, value)
-        files = [("trade.json", spoilt), ("words.yaml", words.encode())] if which == "trade" else [("trade.yaml", trade.encode()), ("words.json", spoilt)]
+        files = (
+            [("trade.json", spoilt), ("words.yaml", words.encode())]
+            if which == "trade"
+            else [("trade.yaml", trade.encode()), ("words.json", spoilt)]
+        )
         taken += survives(files)
         tried += 1
     assert tried > 60

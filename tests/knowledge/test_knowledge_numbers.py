@@ -11,26 +11,37 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.knowledge import Knowledge, load_knowledge
-from diagnose.knowledge.curves import curve_ratio
+from diagnose.knowledge.ratio_curve import curve_ratio
 
 Compile = Callable[..., dict[str, Any]]
 
 
 def test_ratios_of_choices_are_scaled_so_that_shares_times_ratios_sum_to_one(compiled: Compile, trade: str) -> None:
     """Hand-worked: yes "for" (4), no "against" (1/4) at equal shares average 2.125, so both are divided by it, with a warning."""
-    text = trade.replace("      paint_wait: {1 h: strong for, 24 h: neutral, 72 h: against}", "      painted: {yes: for, no: against}")
+    text = trade.replace(
+        "      paint_wait: {1 h: strong for, 24 h: neutral, 72 h: against}", "      painted: {yes: for, no: against}"
+    )
     plain = compiled(text)
     choices = plain["causes"]["paint_early"]["facts"]["painted"]["choices"]
     assert choices == {"yes": pytest.approx(4 / 2.125), "no": pytest.approx(0.25 / 2.125)}
     line = text[: text.index("      painted: {yes: for")].count("\n") + 1
-    assert f"k/trade.yaml:{line}: causes.paint_early.facts.painted: ratios scaled by 0.47, shares times ratios should sum to 1" in plain["warnings"]
+    assert (
+        f"k/trade.yaml:{line}: causes.paint_early.facts.painted: ratios scaled by 0.47, shares times ratios should sum to 1"
+        in plain["warnings"]
+    )
 
 
 def test_a_scale_within_a_quarter_is_no_warning(compiled: Compile, trade: str) -> None:
     """Yes "slightly for" (2), no "slightly against" (1/2) average 1.25: scaled by just under a quarter, without a word."""
-    text = trade.replace("      paint_wait: {1 h: strong for, 24 h: neutral, 72 h: against}", "      painted: {yes: slightly for, no: slightly against}")
+    text = trade.replace(
+        "      paint_wait: {1 h: strong for, 24 h: neutral, 72 h: against}",
+        "      painted: {yes: slightly for, no: slightly against}",
+    )
     plain = compiled(text)
-    assert plain["causes"]["paint_early"]["facts"]["painted"]["choices"] == {"yes": pytest.approx(1.6), "no": pytest.approx(0.4)}
+    assert plain["causes"]["paint_early"]["facts"]["painted"]["choices"] == {
+        "yes": pytest.approx(1.6),
+        "no": pytest.approx(0.4),
+    }
     assert not [warning for warning in plain["warnings"] if "paint_early" in warning]
 
 
@@ -40,7 +51,11 @@ def test_a_curve_is_scaled_over_the_typical_values(compiled: Compile, trade: str
     at_two = 10 ** (22 / 23)
     total = (2 * at_two + 10 * 1.0 + 5 * 0.25) / 17
     curve = plain["causes"]["paint_early"]["facts"]["paint_wait"]["curve"]
-    assert curve == [[1.0, pytest.approx(10 / total)], [24.0, pytest.approx(1 / total)], [72.0, pytest.approx(0.25 / total)]]
+    assert curve == [
+        [1.0, pytest.approx(10 / total)],
+        [24.0, pytest.approx(1 / total)],
+        [72.0, pytest.approx(0.25 / total)],
+    ]
 
 
 def test_a_many_is_not_scaled(compiled: Compile, trade: str) -> None:
@@ -51,15 +66,37 @@ def test_a_many_is_not_scaled(compiled: Compile, trade: str) -> None:
 def test_shares_errors_and_bands_are_in_the_unit_stored(compiled: Compile, trade: str) -> None:
     """Shares sum to one, a relative error is a fraction, bands and bounds are numbers of the unit stored."""
     plain = compiled(trade.replace("    error: 2 degC", "    error: 9 degF"))
-    assert [share for _, share in plain["facts"]["build"]["choices"].values()] == [pytest.approx(2 / 3), pytest.approx(1 / 3)]
+    assert [share for _, share in plain["facts"]["build"]["choices"].values()] == [
+        pytest.approx(2 / 3),
+        pytest.approx(1 / 3),
+    ]
     assert (plain["facts"]["paint_wait"]["error"], plain["facts"]["paint_wait"]["error_relative"]) == (0.1, True)
-    assert (plain["facts"]["face_temperature"]["error"], plain["facts"]["face_temperature"]["error_relative"]) == (5.0, False)
-    assert [result[2:] for result in plain["checks"]["thickness"]["results"].values()] == [[0.5, None], [0.1, 0.5], [None, 0.1]]
+    assert (plain["facts"]["face_temperature"]["error"], plain["facts"]["face_temperature"]["error_relative"]) == (
+        5.0,
+        False,
+    )
+    assert [result[2:] for result in plain["checks"]["thickness"]["results"].values()] == [
+        [0.5, None],
+        [0.1, 0.5],
+        [None, 0.1],
+    ]
     assert plain["materials"]["thin_foam"]["ratios"] == [[50.0, 160.0], [60.0, 140.0]]
-    assert plain["materials"]["thin_foam"]["values"] == {"sheet_temperature": 25.0, "cream_time": 45.0, "demold_time": 2700.0}
+    assert plain["materials"]["thin_foam"]["values"] == {
+        "sheet_temperature": 25.0,
+        "cream_time": 45.0,
+        "demold_time": 2700.0,
+    }
 
 
-@given(st.lists(st.tuples(st.floats(-50, 50), st.floats(0.03, 30)), min_size=2, max_size=6, unique_by=lambda point: round(point[0], 3)), st.floats(-80, 80))
+@given(
+    st.lists(
+        st.tuples(st.floats(-50, 50), st.floats(0.03, 30)),
+        min_size=2,
+        max_size=6,
+        unique_by=lambda point: round(point[0], 3),
+    ),
+    st.floats(-80, 80),
+)
 def test_a_curve_is_flat_outside_and_between_its_points_inside(points: list[tuple[float, float]], value: float) -> None:
     """Outside the points the ratio is the last one's; inside it lies between its two neighbours, and on a point it is the point's."""
     curve = sorted(points)

@@ -13,7 +13,7 @@ import pytest
 from diagnose.errors import FileFaults
 from diagnose.knowledge import load_knowledge
 from diagnose.knowledge.reader import compile_files
-from diagnose.knowledge.sections import json_schema
+from diagnose.knowledge.schema import json_schema
 from diagnose.knowledge.yaml_reader import Node, Scalar, Sequence, read_node
 
 ROOT = Path(__file__).parents[2]
@@ -59,7 +59,10 @@ def test_the_schema_is_a_schema(schema: dict[str, Any]) -> None:
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.name)
 def test_the_shipped_files_are_accepted(schema: dict[str, Any], path: Path) -> None:
     """Every shipped file is accepted."""
-    errors = [error.message for error in jsonschema.Draft202012Validator(schema).iter_errors(read(path.read_text(encoding="utf-8")))]
+    errors = [
+        error.message
+        for error in jsonschema.Draft202012Validator(schema).iter_errors(read(path.read_text(encoding="utf-8")))
+    ]
     assert errors == []
 
 
@@ -85,7 +88,10 @@ def test_the_small_trade_is_accepted(schema: dict[str, Any], trade: str) -> None
         ("    words: [bubbles]", "    words: bubbles"),
         ("    words: [bubbles]", "    words: [bubbles, bubbles]"),
         ("    words: [paint falls off]\n    sources: [small_book]", "    words: [paint falls off]\n    sources: []"),
-        ("    words: [paint falls off]\n    sources: [small_book]", "    words: [paint falls off]\n    sources: [Some Book]"),
+        (
+            "    words: [paint falls off]\n    sources: [small_book]",
+            "    words: [paint falls off]\n    sources: [Some Book]",
+        ),
         ("    base: occasional", "    base: ocasional"),
         ("      coat_lifts: usually - nothing", "      coat_lifts: mostly - nothing"),
         ("      coat_lifts: usually - nothing is left to bond to", "      coat_lifts: usually"),
@@ -94,7 +100,10 @@ def test_the_small_trade_is_accepted(schema: dict[str, Any], trade: str) -> None
         ("    plausible: [0 h, 20000 h]", "    plausible: [0 h, 1 h, 2 h]"),
         ("    error: 10 percent\n", ""),
         ("    kind: id\n", "    kind: id\n    unit: g\n"),
-        ("{yes: {title: Yes, share: common}, no: {title: No, share: common}}", "{yes: {title: Yes, share: common}, maybe: {title: No, share: common}}"),
+        (
+            "{yes: {title: Yes, share: common}, no: {title: No, share: common}}",
+            "{yes: {title: Yes, share: common}, maybe: {title: No, share: common}}",
+        ),
         ("      good: {title: Good}", "      good: {title: Good, to: 3}"),
         ("    in_hand: yes\n    base: good", "    in_hand: maybe\n    base: good"),
         ("    fixes: {coat_dry: usually - the coat still bonds}", "    fixes: {}"),
@@ -121,7 +130,9 @@ def test_a_table_of_words_is_checked_by_the_schema_too(schema: dict[str, Any], w
 
 
 @pytest.mark.parametrize("flag", ["yes", "no", "true", "false"])
-def test_flags_are_read_as_the_schema_says(compiled: Callable[..., dict[str, Any]], schema: dict[str, Any], trade: str, flag: str) -> None:
+def test_flags_are_read_as_the_schema_says(
+    compiled: Callable[..., dict[str, Any]], schema: dict[str, Any], trade: str, flag: str
+) -> None:
     """yes and true are one, no and false are one, for the reader and for the schema."""
     text = trade.replace("    in_hand: yes\n    base: good", f"    in_hand: {flag}\n    base: good")
     jsonschema.Draft202012Validator(schema).validate(read(text))

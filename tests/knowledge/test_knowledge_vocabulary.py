@@ -10,7 +10,9 @@ import yaml
 
 from diagnose.knowledge import Knowledge, load_knowledge
 
-IDS: dict[str, Any] = yaml.load((Path(__file__).parent / "vocabulary_ids.yaml").read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
+IDS: dict[str, Any] = yaml.load(
+    (Path(__file__).parent / "vocabulary_ids.yaml").read_text(encoding="utf-8"), Loader=yaml.BaseLoader
+)
 
 
 @pytest.fixture(scope="module")
@@ -21,20 +23,26 @@ def shipped() -> Knowledge:
 
 def test_the_list_is_whole() -> None:
     """The list of ids has not lost any of its own."""
-    counts = {kind: sum(map(len, IDS[kind].values())) for kind in ("symptoms", "causes")} | {kind: len(IDS[kind]) for kind in ("facts", "checks")}
+    counts = {kind: sum(map(len, IDS[kind].values())) for kind in ("symptoms", "causes")} | {
+        kind: len(IDS[kind]) for kind in ("facts", "checks")
+    }
     assert counts == {"symptoms": 62, "causes": 62, "facts": 71, "checks": 16}
 
 
 @pytest.mark.parametrize("family", IDS["symptoms"])
 def test_symptoms_stand_in_their_family(shipped: Knowledge, family: str) -> None:
     """Each symptom is there, in the family that the vocabulary gives it."""
-    assert {name: shipped.symptoms[name].family for name in IDS["symptoms"][family]} == dict.fromkeys(IDS["symptoms"][family], family)
+    assert {name: shipped.symptoms[name].family for name in IDS["symptoms"][family]} == dict.fromkeys(
+        IDS["symptoms"][family], family
+    )
 
 
 @pytest.mark.parametrize("stage", IDS["causes"])
 def test_causes_stand_in_their_stage(shipped: Knowledge, stage: str) -> None:
     """Each cause is there, at the stage of the work that the vocabulary gives it."""
-    assert {name: shipped.causes[name].stage for name in IDS["causes"][stage]} == dict.fromkeys(IDS["causes"][stage], stage)
+    assert {name: shipped.causes[name].stage for name in IDS["causes"][stage]} == dict.fromkeys(
+        IDS["causes"][stage], stage
+    )
 
 
 @pytest.mark.parametrize("name", [*IDS["facts"], *IDS["checks"]])
@@ -59,4 +67,8 @@ def test_questions_have_their_kind_choices_and_unit(shipped: Knowledge, name: st
 def test_every_number_says_what_is_believable(shipped: Knowledge) -> None:
     """No number is taken without bounds: each fact and check with a unit states its plausible range."""
     entries = [*shipped.facts.values(), *shipped.checks.values()]
-    assert not [entry.id for entry in entries if entry.kind == "number" and not getattr(entry, "derived", False) and entry.plausible is None]
+    assert not [
+        entry.id
+        for entry in entries
+        if entry.kind == "number" and not getattr(entry, "derived", False) and entry.plausible is None
+    ]

@@ -8,9 +8,26 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.knowledge.units import DIMENSIONS, Quantity, QuantityError, parse_quantity, unit_of
+from diagnose.units import DIMENSIONS, Quantity, QuantityError, parse_quantity, unit_of
 
-STORED = ("degC", "K", "g", "mL", "kg/m^3", "mm", "cm^2", "s", "min", "h", "day", "week", "percent", "parts_a_per_100_b", "count", "1")
+STORED = (
+    "degC",
+    "K",
+    "g",
+    "mL",
+    "kg/m^3",
+    "mm",
+    "cm^2",
+    "s",
+    "min",
+    "h",
+    "day",
+    "week",
+    "percent",
+    "parts_a_per_100_b",
+    "count",
+    "1",
+)
 
 
 @pytest.mark.parametrize(
@@ -63,7 +80,17 @@ def test_units_as_casters_write_them(text: str, stored: str, value: float) -> No
 
 @pytest.mark.parametrize(
     ("text", "value"),
-    [("16", 16.0), ("+16.5", 16.5), (".5", 0.5), ("1,5", 1.5), ("1e3", 1000.0), ("1.5E-3", 0.0015), (" 3 ", 3.0), ("1/4", 0.25), ("012", 12.0)],
+    [
+        ("16", 16.0),
+        ("+16.5", 16.5),
+        (".5", 0.5),
+        ("1,5", 1.5),
+        ("1e3", 1000.0),
+        ("1.5E-3", 0.0015),
+        (" 3 ", 3.0),
+        ("1/4", 0.25),
+        ("012", 12.0),
+    ],
 )
 def test_a_bare_number_is_in_the_unit_stored(text: str, value: float) -> None:
     """Without a unit the number stands as it is, and is known to have had none."""
@@ -140,7 +167,10 @@ def test_texts_near_a_quantity_never_crash(text: str, stored: str) -> None:
     assert not message or "expected" in message or "write" in message or "whole number" in message
 
 
-@given(st.floats(min_value=-1e9, max_value=1e9, allow_nan=False), st.sampled_from([unit for unit in STORED if unit not in ("count", "1")]))
+@given(
+    st.floats(min_value=-1e9, max_value=1e9, allow_nan=False),
+    st.sampled_from([unit for unit in STORED if unit not in ("count", "1")]),
+)
 @settings(max_examples=300, deadline=None)
 def test_what_is_written_in_the_unit_stored_reads_back_exactly(value: float, stored: str) -> None:
     """A number written with the unit stored is the same number when read."""
@@ -149,7 +179,9 @@ def test_what_is_written_in_the_unit_stored_reads_back_exactly(value: float, sto
 
 @given(
     st.floats(min_value=0.001, max_value=1e6),
-    st.sampled_from([("degF", "degC"), ("oz", "g"), ("in", "mm"), ("lb/ft3", "kg/m^3"), ("us gal", "mL"), ("h", "min")]),
+    st.sampled_from(
+        [("degF", "degC"), ("oz", "g"), ("in", "mm"), ("lb/ft3", "kg/m^3"), ("us gal", "mL"), ("h", "min")]
+    ),
 )
 @settings(max_examples=200, deadline=None)
 def test_there_and_back_is_the_same_to_ten_digits(value: float, units: tuple[str, str]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pint
 import pytest
 
-from diagnose.knowledge.units import _TABLE, parse_quantity
+from diagnose.units import _TABLE, parse_quantity
 
 #: our name -> the library's, where they differ
 THEIRS = {
@@ -101,7 +101,16 @@ THEIRS = {
     "% rh": "percent",
     "rh": "percent",
 }
-BASE = {"temperature": "degC", "mass": "g", "volume": "mL", "density": "kg/m^3", "length": "mm", "area": "cm^2", "time": "s", "percent": "percent"}
+BASE = {
+    "temperature": "degC",
+    "mass": "g",
+    "volume": "mL",
+    "density": "kg/m^3",
+    "length": "mm",
+    "area": "cm^2",
+    "time": "s",
+    "percent": "percent",
+}
 NAMES = [(unit.dimension, name) for unit, name in _TABLE.values() if unit.dimension in BASE]
 
 
@@ -123,7 +132,9 @@ def test_the_table_agrees_with_the_library(registry: pint.UnitRegistry, dimensio
 @pytest.mark.parametrize("kelvin", ["K", "kelvin"])
 def test_kelvin_is_a_temperature_where_one_is_wanted(registry: pint.UnitRegistry, kelvin: str) -> None:
     """Kelvin, left out of the table because it is a difference too, agrees as well."""
-    assert parse_quantity(f"300 {kelvin}", "degC").value == pytest.approx(registry.Quantity(300, "K").to("degC").magnitude, abs=1e-9)
+    assert parse_quantity(f"300 {kelvin}", "degC").value == pytest.approx(
+        registry.Quantity(300, "K").to("degC").magnitude, abs=1e-9
+    )
 
 
 def test_the_table_is_not_small() -> None:

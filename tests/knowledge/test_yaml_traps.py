@@ -25,7 +25,10 @@ def refused(data: bytes) -> str:
     return str(fault)
 
 
-@pytest.mark.parametrize("text", ["no", "yes", "on", "1:30", "012", "1_000", "1e3", "0x1F", "2026-01-02", "null", "~", ".nan", "100:45", "=", "1,5"])
+@pytest.mark.parametrize(
+    "text",
+    ["no", "yes", "on", "1:30", "012", "1_000", "1e3", "0x1F", "2026-01-02", "null", "~", ".nan", "100:45", "=", "1,5"],
+)
 def test_scalars_stay_the_text_that_was_written(text: str) -> None:
     """What YAML would turn into something else stays text, as a value and as a key."""
     node, found = read_node(f"a: {text}\n{text}: b\n", "a.yaml")
@@ -54,7 +57,10 @@ def test_quotes_are_remembered() -> None:
 
 def test_a_key_twice_is_a_fault_with_both_lines() -> None:
     """A key that stands twice is refused, and the reading goes on to find the others."""
-    assert faults("a: 1\nb: {c: 1, c: 2}\na: 3\n") == ["a.yaml:2: c: stands twice, first in line 2", "a.yaml:3: a: stands twice, first in line 1"]
+    assert faults("a: 1\nb: {c: 1, c: 2}\na: 3\n") == [
+        "a.yaml:2: c: stands twice, first in line 2",
+        "a.yaml:3: a: stands twice, first in line 1",
+    ]
 
 
 def test_a_key_twice_keeps_the_first_value() -> None:
@@ -73,7 +79,10 @@ def test_a_key_twice_keeps_the_first_value() -> None:
         ("a:\n  <<: {b: 1}\n", "a.yaml:2: merge key <<: merge keys are refused, write the keys out"),
         ("a: !!int 3\n", "a.yaml:1: tag tag:yaml.org,2002:int: tags are refused, write the plain value"),
         ("a: !shop 3\n", "a.yaml:1: tag !shop: tags are refused, write the plain value"),
-        ("a: !!python/object/apply:os.system [ls]\n", "a.yaml:1: tag tag:yaml.org,2002:python/object/apply:os.system: tags are refused, write the plain value"),
+        (
+            "a: !!python/object/apply:os.system [ls]\n",
+            "a.yaml:1: tag tag:yaml.org,2002:python/object/apply:os.system: tags are refused, write the plain value",
+        ),
         ("a: 1\n---\nb: 2\n", "a.yaml:2: a second document starts here, expected one to a file"),
         ("? [a, b]\n: c\n", "a.yaml:1: a list or a mapping stands where a key was expected"),
         ("", "a.yaml: empty, expected keys and values"),
@@ -124,7 +133,9 @@ def test_deep_nesting_is_refused_by_the_slow_reader_too(monkeypatch: pytest.Monk
 
 def test_an_alias_bomb_is_refused_at_its_first_anchor() -> None:
     """Ten lines that would be gigabytes are refused before anything is built."""
-    bomb = "a: &a [x, x]\n" + "".join(f"{b}: &{b} [*{a}, *{a}, *{a}, *{a}]\n" for a, b in zip("abcdefgh", "bcdefghi", strict=True))
+    bomb = "a: &a [x, x]\n" + "".join(
+        f"{b}: &{b} [*{a}, *{a}, *{a}, *{a}]\n" for a, b in zip("abcdefgh", "bcdefghi", strict=True)
+    )
     assert faults(bomb) == ["a.yaml:1: anchor &a: anchors and aliases are refused, write the value out"]
 
 

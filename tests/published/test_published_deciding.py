@@ -18,7 +18,9 @@ def test_order_of_three_checks():
     assert [NAMES[i] for i in in_order(CHANCES, COSTS)] == PUBLISHED["order"] == ["C", "B", "A"]
 
 
-@pytest.mark.parametrize(("order", "cost"), [("CBA", 7.6), ("BCA", 7.7), ("BAC", 9.2), ("CAB", 9.6), ("ACB", 11.1), ("ABC", 11.2)])
+@pytest.mark.parametrize(
+    ("order", "cost"), [("CBA", 7.6), ("BCA", 7.7), ("BAC", 9.2), ("CAB", 9.6), ("ACB", 11.1), ("ABC", 11.2)]
+)
 def test_expected_cost_of_every_order(order, cost):
     """Expected cost of all six orders (source: troubleshooting_1995, the formula; the numbers computed from it)."""
     assert expected_tries_cost([NAMES.index(name) for name in order], CHANCES, COSTS) == pytest.approx(cost, abs=1e-12)

@@ -6,7 +6,7 @@ from pathlib import Path
 import pint
 import pytest
 
-from diagnose.bench import adhesion, air
+from diagnose.bench import painting, ventilation
 
 VALUES = json.loads(Path(__file__).with_name("values.json").read_text(encoding="utf-8"))
 
@@ -18,33 +18,35 @@ def values(name):
 @pytest.mark.parametrize(("lost", "grade"), values("astm_cross_cut"))
 def test_cross_cut_astm(lost, grade):
     """Method B at its edges (source: astm_d3359)."""
-    assert adhesion.cross_cut_astm(lost) == grade
+    assert painting.cross_cut_astm(lost) == grade
 
 
 @pytest.mark.parametrize(("lost", "grade"), values("iso_cross_cut"))
 def test_cross_cut_iso(lost, grade):
     """The other scale at its edges (source: iso_2409, from memory)."""
-    assert adhesion.cross_cut_iso(lost) == grade
+    assert painting.cross_cut_iso(lost) == grade
 
 
 @pytest.mark.parametrize("lost", [0, 0.5, 3, 7, 12, 20, 30, 40, 60, 70, 100])
 def test_the_two_scales_run_in_opposite_directions(lost):
     """Away from shared edges the one class is five less the other's digit."""
-    assert adhesion.cross_cut_iso(lost) == 5 - int(adhesion.cross_cut_astm(lost)[0])
+    assert painting.cross_cut_iso(lost) == 5 - int(painting.cross_cut_astm(lost)[0])
 
 
-@pytest.mark.parametrize(("table", "removed"), [("purge_min_99", 0.99), ("purge_min_999", 0.999), ("purge_min_90", 0.90)])
+@pytest.mark.parametrize(
+    ("table", "removed"), [("purge_min_99", 0.99), ("purge_min_999", 0.999), ("purge_min_90", 0.90)]
+)
 def test_purge_times(table, removed):
     """Printed tables of minutes by air changes, to a minute (sources: cdc_2003_air_changes, mmwr_1994_air_changes)."""
     for changes, minutes in values(table).items():
-        assert air.purge_time(float(changes), removed) / 60 == pytest.approx(minutes, abs=1)
+        assert ventilation.purge_time(float(changes), removed) / 60 == pytest.approx(minutes, abs=1)
 
 
 @pytest.mark.parametrize(("name", "mg"), values("ppm_to_mg_m3").items())
 def test_ppm_to_mg(name, mg):
     """ppm x M / 24.45."""
     substance, ppm = name.split("_")
-    assert air.ppm_to_mg_m3(float(ppm), air.MOLAR[substance]) == pytest.approx(mg, abs=6e-5)
+    assert ventilation.ppm_to_mg_m3(float(ppm), ventilation.MOLAR[substance]) == pytest.approx(mg, abs=6e-5)
 
 
 def test_ppm_to_mg_by_units():
@@ -52,19 +54,19 @@ def test_ppm_to_mg_by_units():
     ureg = pint.UnitRegistry()
     moles = (101325 * ureg.pascal) / (ureg.molar_gas_constant * 298.15 * ureg.kelvin)
     mg = (0.02e-6 * moles * 250.25 * ureg.gram / ureg.mol).to("mg/m^3").magnitude
-    assert air.ppm_to_mg_m3(0.02, air.MOLAR["MDI"]) == pytest.approx(mg, rel=1e-3)
+    assert ventilation.ppm_to_mg_m3(0.02, ventilation.MOLAR["MDI"]) == pytest.approx(mg, rel=1e-3)
 
 
 def test_printed_limits():
     """The limits read in print stand in the table, and the ceiling is not called a mean."""
     for substance, rows in values("limits_mg_m3").items():
-        ours = {f"{limit.body} {limit.kind}": limit.mg_m3 for limit in air.limits_for(substance)}
+        ours = {f"{limit.body} {limit.kind}": limit.mg_m3 for limit in ventilation.limits_for(substance)}
         for name, mg in rows.items():
             assert ours[name] == mg
-    assert not any(limit.body == "OSHA" and "mean" in limit.kind for limit in air.LIMITS)
+    assert not any(limit.body == "OSHA" and "mean" in limit.kind for limit in ventilation.LIMITS)
 
 
 @pytest.mark.parametrize(("mixing", "flow"), values("dilution_m3_min").items())
 def test_dilution(mixing, flow):
     """1 mg/min held at 0.05 mg/m³ takes 20 m³/min and up: dilution alone is no control."""
-    assert air.dilution_flow(1e-6 / 60, 0.05e-6, float(mixing)) * 60 == pytest.approx(flow, rel=1e-9)
+    assert ventilation.dilution_flow(1e-6 / 60, 0.05e-6, float(mixing)) * 60 == pytest.approx(flow, rel=1e-9)

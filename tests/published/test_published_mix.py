@@ -7,7 +7,7 @@ from pathlib import Path
 import pint
 import pytest
 
-from diagnose.bench import charge, clock, mix, skin, stoich
+from diagnose.bench import cure_times, mix, packing, skin, stoich
 
 VALUES = json.loads(Path(__file__).with_name("values.json").read_text(encoding="utf-8"))
 UREG = pint.UnitRegistry()
@@ -54,7 +54,9 @@ def test_isocyanate_needed(row):
 def test_published_worked_example():
     """A machine maker's example: within 0.2 % of what is printed and of the exact figure."""
     row = values("tdi_published")
-    grams = 1e3 * stoich.iso_needed(0.1, row["oh"], 100 * 42.017 / 87.08, row["water"] / 1e3, 100 * row["index"], row["acid"])
+    grams = 1e3 * stoich.iso_needed(
+        0.1, row["oh"], 100 * 42.017 / 87.08, row["water"] / 1e3, 100 * row["index"], row["acid"]
+    )
     assert grams == pytest.approx(row["printed"], rel=2e-3)
     assert grams == pytest.approx(row["exact"], rel=2e-4)
 
@@ -101,44 +103,52 @@ def test_lowest_density_from_water(water, all_kept, some_kept):
 
 def test_density_unit_is_exact():
     """One lb/ft³ by definition and by the unit library."""
-    assert values("lb_ft3_to_kg_m3") == pytest.approx(charge.LB_PER_FT3, rel=1e-15)
-    assert (1 * UREG.pound / UREG.foot**3).to("kg/m^3").magnitude == pytest.approx(charge.LB_PER_FT3, rel=1e-12)
+    assert values("lb_ft3_to_kg_m3") == pytest.approx(packing.LB_PER_FT3, rel=1e-15)
+    assert (1 * UREG.pound / UREG.foot**3).to("kg/m^3").magnitude == pytest.approx(packing.LB_PER_FT3, rel=1e-12)
     for pounds, kilos in values("lb_ft3_table"):
-        assert pounds * charge.LB_PER_FT3 == pytest.approx(kilos, abs=5e-3)
+        assert pounds * packing.LB_PER_FT3 == pytest.approx(kilos, abs=5e-3)
 
 
 def test_overpack_is_not_the_packing_factor():
     """Free rise 160, least fill 176, molded 200: 113.6 % and 1.25 (source: packing_definitions_patent)."""
     row = values("overpack_and_packing")
     volume = 1e-3
-    assert charge.overpack_percent(row["molded"] * volume, row["least"] * volume) == pytest.approx(row["overpack_percent"], abs=0.05)
-    assert charge.packing(row["molded"] * volume, volume, row["free_rise"]) == pytest.approx(row["packing_factor"], rel=1e-12)
-    assert charge.charge(1.5e-3, 240, 1, loss=0).pour_kg * 1e3 == pytest.approx(row["charge_1500mL_240_g"], rel=1e-12)
+    assert packing.overpack_percent(row["molded"] * volume, row["least"] * volume) == pytest.approx(
+        row["overpack_percent"], abs=0.05
+    )
+    assert packing.packing(row["molded"] * volume, volume, row["free_rise"]) == pytest.approx(
+        row["packing_factor"], rel=1e-12
+    )
+    assert packing.charge(1.5e-3, 240, 1, loss=0).pour_kg * 1e3 == pytest.approx(row["charge_1500mL_240_g"], rel=1e-12)
 
 
 @pytest.mark.parametrize("t_c", ["15", "20", "30"])
 def test_gel_time_ratios(t_c):
     """Arrhenius with the published gelling energy and with 50 kJ/mol, and the doubling rule."""
     rows = values("gel_ratio_vs_25C")
-    assert clock.arrhenius_factor(float(t_c), 25, 35_140) == pytest.approx(rows["E35.14"][t_c], abs=6e-4)
-    assert clock.arrhenius_factor(float(t_c), 25, 50_000) == pytest.approx(rows["E50"][t_c], abs=6e-4)
-    assert clock.doubling_factor(float(t_c), 25) == pytest.approx(rows["doubling"][t_c], abs=1e-4)
+    assert cure_times.arrhenius_factor(float(t_c), 25, 35_140) == pytest.approx(rows["E35.14"][t_c], abs=6e-4)
+    assert cure_times.arrhenius_factor(float(t_c), 25, 50_000) == pytest.approx(rows["E50"][t_c], abs=6e-4)
+    assert cure_times.doubling_factor(float(t_c), 25) == pytest.approx(rows["doubling"][t_c], abs=1e-4)
     for each in rows.values():
-        assert clock.time_factor(float(t_c), 25).low - 6e-4 <= each[t_c] <= clock.time_factor(float(t_c), 25).high + 6e-4
+        assert (
+            cure_times.time_factor(float(t_c), 25).low - 6e-4
+            <= each[t_c]
+            <= cure_times.time_factor(float(t_c), 25).high + 6e-4
+        )
 
 
 @pytest.mark.parametrize(("energy", "ratio"), values("ten_degree_ratio_20_to_30").items())
 def test_ten_degree_ratios(energy, ratio):
     """From 20 to 30 °C, for each energy; the range spans all of them and the doubling rule."""
-    assert clock.arrhenius_factor(20, 30, 1e3 * float(energy)) == pytest.approx(ratio, abs=1e-3)
-    assert clock.time_factor(20, 30).low <= ratio + 1e-3
-    assert clock.time_factor(20, 30).high >= ratio - 1e-3
-    assert clock.time_factor(20, 30).holds(2.0)
+    assert cure_times.arrhenius_factor(20, 30, 1e3 * float(energy)) == pytest.approx(ratio, abs=1e-3)
+    assert cure_times.time_factor(20, 30).low <= ratio + 1e-3
+    assert cure_times.time_factor(20, 30).high >= ratio - 1e-3
+    assert cure_times.time_factor(20, 30).holds(2.0)
 
 
 def test_trade_density_points_are_met_at_their_ends():
     """50 to 100 makes 8 lb/ft³ and 30 to 100 makes 13: between them anything between, outside refused."""
-    points = [(parts, pounds * charge.LB_PER_FT3) for parts, pounds in values("trade_checks")["ratio_density_lb_ft3"]]
+    points = [(parts, pounds * packing.LB_PER_FT3) for parts, pounds in values("trade_checks")["ratio_density_lb_ft3"]]
     for parts, density in points:
         span = mix.density_at_ratio(parts, points)
         assert span.low == pytest.approx(density)
@@ -163,16 +173,16 @@ def test_trade_skin_of_a_head():
 
 def test_trade_times_stretch_in_a_cold_shop():
     """A 30 min demold at 25 °C is past 40 min at 15 °C by the most hopeful figure and under 70 by the worst."""
-    span = clock.time_at(60 * values("trade_checks")["fast_foam_demold_min"], 15, 25)
+    span = cure_times.time_at(60 * values("trade_checks")["fast_foam_demold_min"], 15, 25)
     assert 40 < span.low / 60 < span.high / 60 < 70
     low, high = ((f - 32) / 1.8 for f in values("trade_checks")["foam_suits_F"])
-    assert clock.time_factor(low, high).high < 1.25
+    assert cure_times.time_factor(low, high).high < 1.25
 
 
 def test_trade_skin_works_longer_than_nothing_in_a_hot_shop():
     """A fast skin works 5 min and demolds in 1 h: the ratio of the two stays at any temperature."""
     fast = values("trade_checks")["fast_skin"]
-    window = clock.window_at(60 * fast["work_min"], 60 * fast["demold_min"], 33, 25)
+    window = cure_times.window_at(60 * fast["work_min"], 60 * fast["demold_min"], 33, 25)
     assert window.closes.mid / window.opens.mid == pytest.approx(fast["demold_min"] / fast["work_min"])
     assert math.isfinite(window.safe_to)
     assert window.safe_to < 3600

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.bench import heat, humidity, slab, venting
+from diagnose.bench import conduction, heat, humidity, venting
 
 VALUES = json.loads(Path(__file__).with_name("values.json").read_text(encoding="utf-8"))
 SILICONE = heat.Stuff(0.20, 1100, 1300)
@@ -64,20 +64,20 @@ def test_humidity_that_keeps_three_kelvin(air, face, margin, dew):
 @pytest.mark.parametrize(("fo", "theta"), values("slab_theta_centre").items())
 def test_held_slab(fo, theta):
     """Series of a slab with its surface held (source: slab_series)."""
-    assert slab.theta_held(float(fo)) == pytest.approx(theta, abs=6e-5)
+    assert conduction.theta_held(float(fo)) == pytest.approx(theta, abs=6e-5)
 
 
 def test_held_slab_nine_tenths():
     """Fo 1.0311 for 90 % of the step."""
-    assert slab.fourier_held(0.1) == pytest.approx(values("slab_Fo_90pct"), abs=6e-5)
+    assert conduction.fourier_held(0.1) == pytest.approx(values("slab_Fo_90pct"), abs=6e-5)
 
 
 @pytest.mark.parametrize(("bi", "root", "constant"), values("biot_roots"))
 def test_biot_roots(bi, root, constant):
     """First roots and constants (source: incropera)."""
-    zeta = slab.biot_root(bi)
+    zeta = conduction.biot_root(bi)
     assert zeta == pytest.approx(root, abs=6e-5)
-    assert slab.biot_constant(zeta) == pytest.approx(constant, abs=6e-5)
+    assert conduction.biot_constant(zeta) == pytest.approx(constant, abs=6e-5)
 
 
 @pytest.mark.parametrize("bi", [0.001, 0.03, 0.7, 4.0, 60.0, 5e3])
@@ -87,14 +87,14 @@ def test_biot_roots_against_a_root_finder(bi):
     for n in range(5):
         low = n * math.pi
         found = optimize.brentq(lambda z: z * math.sin(z) - bi * math.cos(z), low, low + math.pi / 2, xtol=1e-14)
-        assert slab.biot_root(bi, n) == pytest.approx(found, abs=1e-10)
+        assert conduction.biot_root(bi, n) == pytest.approx(found, abs=1e-10)
 
 
 def test_lecture_case():
     """Bi 0.5, Fo 1.2: centre 0.6412 and surface 0.5092 (source: slab_series)."""
     case = values("biot_case")
-    assert slab.theta_centre(case["fo"], case["bi"]) == pytest.approx(case["centre"], abs=6e-5)
-    assert slab.theta_surface(case["fo"], case["bi"]) == pytest.approx(case["surface"], abs=6e-5)
+    assert conduction.theta_centre(case["fo"], case["bi"]) == pytest.approx(case["centre"], abs=6e-5)
+    assert conduction.theta_surface(case["fo"], case["bi"]) == pytest.approx(case["surface"], abs=6e-5)
 
 
 @pytest.mark.parametrize("bi", [0.05, 0.4, 3.0])
@@ -115,8 +115,8 @@ def test_slab_against_finite_differences(bi):
     theta = numpy.ones(cells + 1)
     for _ in range(steps):
         theta = linalg.solve_banded((1, 1), banded, theta)
-    assert slab.theta_centre(fo, bi) == pytest.approx(theta[0], abs=3e-3)
-    assert slab.theta_surface(fo, bi) == pytest.approx(theta[-1], abs=3e-3)
+    assert conduction.theta_centre(fo, bi) == pytest.approx(theta[0], abs=3e-3)
+    assert conduction.theta_surface(fo, bi) == pytest.approx(theta[-1], abs=3e-3)
 
 
 @pytest.mark.parametrize(("mm", "minutes"), values("t90_min_alpha0.1399_one_side_mm").items())

@@ -10,12 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from diagnose.casebook.consult import Models
+from diagnose.assessment.situation import ModelCache
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning import network as reading
+from diagnose.reasoning.inference import believe
 from diagnose.reasoning.network import Finding, Model, Network
-from diagnose.reasoning.posterior import believe
-from diagnose.reasoning.questions import _gain
+from diagnose.reasoning.prediction import _gain
 
 VALUES = json.loads(Path(__file__).with_name("values.json").read_text(encoding="utf-8"))
 
@@ -44,7 +44,9 @@ def evidence(holding, links, leak=0.0):
     """P(the effect shows) with exactly the causes *holding*: the evidence of a net whose priors are 0 and 1."""
     names = (*links, "not_listed")
     priors = tuple(1.0 if name in holding else 0.0 for name in names)
-    return believe(None, {}, Network(names, priors, (Finding("effect", "effect", False, True, 1.0, 0.0, leak, links),), {})).evidence
+    return believe(
+        None, {}, Network(names, priors, (Finding("effect", "effect", False, True, 1.0, 0.0, leak, links),), {})
+    ).evidence
 
 
 @pytest.mark.parametrize(("holding", "expected"), values("noisy_or_fever").items())
@@ -93,7 +95,9 @@ def test_information_gain(column, name):
 
 def test_entropy_of_the_fourteen_mornings():
     """H(9, 5) in bits: a question that settles everything gains all of it (source: information_gain_1986)."""
-    assert _gain(np.array([9.0, 5.0]), np.array([[9.0, 0.0], [0.0, 0.0]])) == pytest.approx(values("info_gain")["H"], abs=5e-7)
+    assert _gain(np.array([9.0, 5.0]), np.array([[9.0, 0.0], [0.0, 0.0]])) == pytest.approx(
+        values("info_gain")["H"], abs=5e-7
+    )
 
 
 def test_quadrature_nodes():
@@ -107,7 +111,7 @@ def test_quadrature_nodes():
 def test_a_number_is_averaged_over_its_error():
     """The five-point average of a ratio over a normal error against adaptive quadrature, on the shipped curves, to 4 % (source: scipy's quad)."""
     integrate, stats = pytest.importorskip("scipy.integrate"), pytest.importorskip("scipy.stats")
-    models = Models(load_knowledge(None))
+    models = ModelCache(load_knowledge(None))
     fact = models.knowledge.facts["mold_temperature"]
     curve = models.knowledge.causes["mold_cold"].facts["mold_temperature"].curve
     for value in (8.0, 14.0, 17.0, 19.0, 22.0, 26.0):

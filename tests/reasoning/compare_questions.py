@@ -17,14 +17,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import mean, stdev
 
-from diagnose.casebook.consult import Models
+from diagnose.assessment.situation import ModelCache
 from diagnose.knowledge import Check, Fact, load_knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
-from diagnose.reasoning.choose import candidates, chance_of_answer, propose
+from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import NOT_LISTED, Model
 from diagnose.reasoning.plan import Costs, Planner
-from diagnose.reasoning.posterior import Engine, believe
-from diagnose.reasoning.questions import Asker
+from diagnose.reasoning.prediction import Predictor
+from diagnose.reasoning.value_of_information import candidates, chance_of_answer, rank_questions
 
 MOST = 40
 BUILDS = (("bare_foam", "no"), ("bare_foam", "yes"), ("skin_and_foam", "no"), ("skin_and_foam", "yes"))
@@ -63,8 +63,14 @@ class Drawer:
         self.model = model
         self.rng = random.Random(seed)
         self.holding = self._causes()
-        symptoms = {name: symptom for name, symptom in model.knowledge.symptoms.items() if model.knowledge.applies(name, model.build, model.painted)}
-        self.fired = {name: self._fires(model.symptom_links(name), symptom.background) for name, symptom in symptoms.items()}
+        symptoms = {
+            name: symptom
+            for name, symptom in model.knowledge.symptoms.items()
+            if model.knowledge.applies(name, model.build, model.painted)
+        }
+        self.fired = {
+            name: self._fires(model.symptom_links(name), symptom.background) for name, symptom in symptoms.items()
+        }
 
     def _causes(self) -> list[str]:
         held, done = [], set()
@@ -73,7 +79,9 @@ class Drawer:
                 continue
             pair = [name, *([other] if (other := self.model.opposite(name)) else [])]
             done.update(pair)
-            drawn = self.rng.choices([*pair, ""], [*(self.model.base[p] for p in pair), 1.0 - sum(self.model.base[p] for p in pair)])[0]
+            drawn = self.rng.choices(
+                [*pair, ""], [*(self.model.base[p] for p in pair), 1.0 - sum(self.model.base[p] for p in pair)]
+            )[0]
             held += [drawn] if drawn else []
         return [*held, NOT_LISTED] if self.rng.random() < self.model.base[NOT_LISTED] else held
 
@@ -89,20 +97,37 @@ class Drawer:
         parts: set[str] = set().union(*(self.fired[name] for name in told)) if told else set()
         if not parts - {"", NOT_LISTED}:
             return None
-        opening = {"build": Answer(self.model.build), "painted": Answer("yes" if self.model.painted else "no"), **{name: Answer(SEEN) for name in told}}
+        opening = {
+            "build": Answer(self.model.build),
+            "painted": Answer("yes" if self.model.painted else "no"),
+            **{name: Answer(SEEN) for name in told},
+        }
         knowledge = self.model.knowledge
         truth = {
             **{name: self._fact(fact) for name, fact in knowledge.facts.items()},
             **{name: self._check(check) for name, check in knowledge.checks.items()},
             **{name: Answer(SEEN if fired else ABSENT) for name, fired in self.fired.items()},
         }
-        asked = {name: answer for name, answer in truth.items() if name not in knowledge.facts or not knowledge.facts[name].derived}
-        replies = {name: answer if self.rng.random() < chance_of_answer(self.model, name) else Answer(None) for name, answer in asked.items()}
+        asked = {
+            name: answer
+            for name, answer in truth.items()
+            if name not in knowledge.facts or not knowledge.facts[name].derived
+        }
+        replies = {
+            name: answer if self.rng.random() < chance_of_answer(self.model, name) else Answer(None)
+            for name, answer in asked.items()
+        }
         derived = {name: truth[name] for name, fact in knowledge.facts.items() if fact.derived}
-        return Drawn(self.model, opening, replies, derived, frozenset(parts - {"", NOT_LISTED}), bool(parts & {"", NOT_LISTED}))
+        return Drawn(
+            self.model, opening, replies, derived, frozenset(parts - {"", NOT_LISTED}), bool(parts & {"", NOT_LISTED})
+        )
 
     def _fact(self, fact: Fact) -> Answer:
-        options = list(fact.typical) if fact.kind == "number" else [(key, choice.share) for key, choice in fact.choices.items()]
+        options = (
+            list(fact.typical)
+            if fact.kind == "number"
+            else [(key, choice.share) for key, choice in fact.choices.items()]
+        )
         if not options:
             return Answer(None)
         weights = [share for _, share in options]
@@ -123,13 +148,17 @@ class Drawer:
         return Answer((low or 0.0) + 1.0 if high is None else ((low or 0.0) + high) / 2)
 
     def _shows(self, check: Check, result: str) -> bool:
-        twins = [name for name, symptom in self.model.knowledge.symptoms.items() if (check.id, result) in symptom.same_as and name in self.fired]
+        twins = [
+            name
+            for name, symptom in self.model.knowledge.symptoms.items()
+            if (check.id, result) in symptom.same_as and name in self.fired
+        ]
         if twins:
             return any(self.fired[name] for name in twins)
         return bool(self._fires(self.model.result_links(check)[result], self.model.leak(check, result)))
 
 
-def draw(models: Models, count: int, seed: str = "compare") -> list[Drawn]:
+def draw(models: ModelCache, count: int, seed: str = "compare") -> list[Drawn]:
     """Return *count* cases, of the four builds in turn."""
     made = [Model(models.knowledge, build, painted == "yes") for build, painted in BUILDS]
     found: list[Drawn] = []
@@ -143,26 +172,31 @@ def draw(models: Models, count: int, seed: str = "compare") -> list[Drawn]:
 
 # -- ways of asking ------------------------------------------------------------------------------------------------
 
-Choose = Callable[[Model, Answers, Engine, Sequence[str], random.Random], str]
+Choose = Callable[[Model, Answers, Inference, Sequence[str], random.Random], str]
 
 
-def _fixed(model: Model, answers: Answers, engine: Engine, names: Sequence[str], rng: random.Random) -> str:
+def _fixed(model: Model, answers: Answers, engine: Inference, names: Sequence[str], rng: random.Random) -> str:
     return names[0]
 
 
-def _random(model: Model, answers: Answers, engine: Engine, names: Sequence[str], rng: random.Random) -> str:
+def _random(model: Model, answers: Answers, engine: Inference, names: Sequence[str], rng: random.Random) -> str:
     return rng.choice(names)
 
 
-def _gain(model: Model, answers: Answers, engine: Engine, names: Sequence[str], rng: random.Random) -> str:
-    asker = Asker(model, answers, engine)
+def _gain(model: Model, answers: Answers, engine: Inference, names: Sequence[str], rng: random.Random) -> str:
+    asker = Predictor(model, answers, engine)
     behind = {c.behind: c.question for c in reversed(candidates(model, answers))}
     rough = sorted(asker.screen(list(behind)), key=lambda pair: -pair[1])[:14]
     best = max(asker.predict([name for name, _ in rough]), key=lambda p: p.gain_bits, default=None)
     return behind[best.question] if best is not None else names[0]
 
 
-WAYS: dict[str, Choose | None] = {"fixed order": _fixed, "random order": _random, "information gain": _gain, "ours": None}
+WAYS: dict[str, Choose | None] = {
+    "fixed order": _fixed,
+    "random order": _random,
+    "information gain": _gain,
+    "ours": None,
+}
 
 
 def ask(case: Drawn, way: str, seed: str, mark: int | None = None, stop: bool = False) -> Run:
@@ -173,11 +207,11 @@ def ask(case: Drawn, way: str, seed: str, mark: int | None = None, stop: bool = 
     minutes = 0.0
     then: tuple[float, bool] | None = None
     while True:
-        engine = Engine(case.model.network(answers))
+        engine = Inference(case.model.network(answers))
         beliefs = believe(case.model, answers, None, engine)
         if asked == mark:
             then = _cost(case, engine, beliefs), beliefs.causes[0].id in case.guilty
-        proposals, settled = ([], asked == mark) if stop else propose(case.model, answers, engine, beliefs)
+        proposals, settled = ([], asked == mark) if stop else rank_questions(case.model, answers, engine, beliefs)
         if settled or asked >= MOST:
             break
         names = list(dict.fromkeys(c.question for c in candidates(case.model, answers)))
@@ -186,7 +220,11 @@ def ask(case: Drawn, way: str, seed: str, mark: int | None = None, stop: bool = 
         answers[question] = case.replies.get(question, Answer(None))
         if answers[question].known:
             answered += 1
-            entry = case.model.knowledge.facts.get(question) or case.model.knowledge.checks.get(question) or case.model.knowledge.symptoms[question]
+            entry = (
+                case.model.knowledge.facts.get(question)
+                or case.model.knowledge.checks.get(question)
+                or case.model.knowledge.symptoms[question]
+            )
             minutes += entry.minutes
         _work_out(case, answers)
     end = _cost(case, engine, beliefs), beliefs.causes[0].id in case.guilty
@@ -201,7 +239,7 @@ def _work_out(case: Drawn, answers: Answers) -> None:
             answers[name] = answer
 
 
-def _cost(case: Drawn, engine: Engine, beliefs) -> float:
+def _cost(case: Drawn, engine: Inference, beliefs) -> float:
     """Cost of the plan, with another bad part where it truly fails."""
     costs = Costs.from_words(case.model.knowledge.words["costs"])
     planner = Planner(case.model, engine, costs, {c.id: c.probability for c in beliefs.causes})
@@ -218,7 +256,12 @@ def compare(cases: Sequence[Drawn], ways: Sequence[str] = tuple(WAYS)) -> dict[s
     """Ask every case in every way, ours among them."""
     ours = [ask(case, "ours", "") for case in cases]
     return {
-        way: ours if way == "ours" else [ask(case, way, f"{way} {number}", mine.asked) for number, (case, mine) in enumerate(zip(cases, ours, strict=True))]
+        way: ours
+        if way == "ours"
+        else [
+            ask(case, way, f"{way} {number}", mine.asked)
+            for number, (case, mine) in enumerate(zip(cases, ours, strict=True))
+        ]
         for way in ways
     }
 
@@ -253,7 +296,7 @@ def paired(runs: Mapping[str, Sequence[Run]], way: str) -> str:
 
 if __name__ == "__main__":
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 200
-    found = compare(draw(Models(load_knowledge()), count))
+    found = compare(draw(ModelCache(load_knowledge()), count))
     print("\n".join(table(found)))
     for other in list(WAYS)[:-1]:
         print(f"cost saved on the plan against {other} after as many questions, case by case: {paired(found, other)}")

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import read_case
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning.network import Finding, Network
 
@@ -33,7 +33,12 @@ def brute_force(network: Network) -> dict[str, dict[str, float] | float]:
             continue
         holding_now = [cause for cause, holding in zip(network.causes, holds, strict=True) if holding]
         roads = [(j, None, f.leak) for j, f in enumerate(network.findings)]
-        roads += [(j, cause, f.links[cause]) for j, f in enumerate(network.findings) for cause in holding_now if cause in f.links]
+        roads += [
+            (j, cause, f.links[cause])
+            for j, f in enumerate(network.findings)
+            for cause in holding_now
+            if cause in f.links
+        ]
         for fires in itertools.product((False, True), repeat=len(roads)):
             w = weight
             for fired, (_, _, chance) in zip(fires, roads, strict=True):
@@ -54,10 +59,22 @@ def brute_force(network: Network) -> dict[str, dict[str, float] | float]:
                 part[cause] += w
             if guilty & {None, "not_listed"}:
                 unexplained += w
-    return {"present": {c: held[c] / whole for c in held}, "probability": {c: part[c] / whole for c in part}, "unexplained": unexplained / whole}
+    return {
+        "present": {c: held[c] / whole for c in held},
+        "probability": {c: part[c] / whole for c in part},
+        "unexplained": unexplained / whole,
+    }
 
 
-def make_network(seed: int, causes: int = 4, findings: int = 4, *, extremes: bool = False, leakless: bool = False, single: bool = False) -> Network:
+def make_network(
+    seed: int,
+    causes: int = 4,
+    findings: int = 4,
+    *,
+    extremes: bool = False,
+    leakless: bool = False,
+    single: bool = False,
+) -> Network:
     """A random net with findings seen, absent and weighted, symptoms and checks; *extremes* puts in chances of exactly 0 and 1."""
     rng = random.Random(seed)
     names = (*(f"c{i}" for i in range(causes - 1)), "not_listed")
@@ -65,7 +82,11 @@ def make_network(seed: int, causes: int = 4, findings: int = 4, *, extremes: boo
     made = []
     for j in range(findings):
         kind = rng.choice(("seen", "seen", "absent", "weighted"))
-        on, off = {"seen": (1.0, rng.choice((0.0, 0.05))), "absent": (0.0, 1.0), "weighted": (rng.random(), rng.random())}[kind]
+        on, off = {
+            "seen": (1.0, rng.choice((0.0, 0.05))),
+            "absent": (0.0, 1.0),
+            "weighted": (rng.random(), rng.random()),
+        }[kind]
         linked = [rng.choice(names)] if single else [name for name in names if rng.random() < 0.55]
         leak = 0.0 if leakless else rng.uniform(0.005, 0.2)
         symptom = kind != "weighted" and rng.random() < 0.7
@@ -87,12 +108,15 @@ def random_network() -> Callable[..., Network]:
 
 
 @pytest.fixture(scope="session")
-def models() -> Models:
+def models() -> ModelCache:
     """The shipped knowledge, as it applies to each build and paint."""
-    return Models(load_knowledge(str(ROOT / "knowledge")))
+    return ModelCache(load_knowledge(str(ROOT / "knowledge")))
 
 
 @pytest.fixture(scope="session")
-def consulted(models: Models) -> dict[str, Consultation]:
+def consulted(models: ModelCache) -> dict[str, Situation]:
     """The worked cases with all their answers, thought through."""
-    return {path.stem: Consultation(models, read_case(path, models.knowledge)) for path in sorted((ROOT / "tests" / "cases").glob("*.yaml"))}
+    return {
+        path.stem: Situation(models, read_case(path, models.knowledge))
+        for path in sorted((ROOT / "tests" / "cases").glob("*.yaml"))
+    }

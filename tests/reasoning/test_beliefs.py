@@ -7,14 +7,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from diagnose.casebook.consult import Models
+from diagnose.assessment.situation import ModelCache
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, SOURCES, Answer
+from diagnose.reasoning.inference import believe
 from diagnose.reasoning.network import Model
-from diagnose.reasoning.posterior import believe
-from diagnose.reasoning.questions import open_questions
+from diagnose.reasoning.prediction import open_questions
 
-MODELS = Models(load_knowledge(None))
+MODELS = ModelCache(load_knowledge(None))
 KNOWLEDGE = MODELS.knowledge
 MODEL = Model(KNOWLEDGE, "bare_foam", True)
 TOLERANT = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -26,7 +26,11 @@ def values_of(question):
         return [SEEN, ABSENT]
     fact = KNOWLEDGE.facts.get(question)
     if fact is not None:
-        return [value for value, _ in fact.typical] if fact.kind == "number" else [(c,) if fact.kind == "many" else c for c in fact.choices]
+        return (
+            [value for value, _ in fact.typical]
+            if fact.kind == "number"
+            else [(c,) if fact.kind == "many" else c for c in fact.choices]
+        )
     check = KNOWLEDGE.checks[question]
     if check.kind == "number":
         return [0.0, 0.12, 0.3, 0.49, 0.7, 1.5]
@@ -45,7 +49,10 @@ SYMPTOMS = [name for name in QUESTIONS if name in KNOWLEDGE.symptoms]
 @st.composite
 def answered(draw):
     """One to three symptoms seen and up to nine other answers, from any source."""
-    found = {name: Answer(SEEN, draw(st.sampled_from(SOURCES))) for name in draw(st.lists(st.sampled_from(SYMPTOMS), min_size=1, max_size=3, unique=True))}
+    found = {
+        name: Answer(SEEN, draw(st.sampled_from(SOURCES)))
+        for name in draw(st.lists(st.sampled_from(SYMPTOMS), min_size=1, max_size=3, unique=True))
+    }
     for name in draw(st.lists(st.sampled_from(QUESTIONS), max_size=9, unique=True)):
         if name not in found:
             found[name] = Answer(draw(st.sampled_from(values_of(name))), draw(st.sampled_from(SOURCES)))
@@ -86,7 +93,9 @@ def test_order_of_answers_changes_nothing(answers, rnd):
     rnd.shuffle(shuffled)
     one, other = believe(MODEL, answers), believe(MODEL, dict(shuffled))
     assert numbers(one) == numbers(other)
-    assert [(c.id, c.speaking(1), c.speaking(-1)) for c in one.causes] == [(c.id, c.speaking(1), c.speaking(-1)) for c in other.causes]
+    assert [(c.id, c.speaking(1), c.speaking(-1)) for c in one.causes] == [
+        (c.id, c.speaking(1), c.speaking(-1)) for c in other.causes
+    ]
 
 
 @TOLERANT
@@ -105,7 +114,11 @@ def test_weights_are_what_is_lost_without_the_answer(answers):
 @given(answered(), st.data())
 def test_a_telling_result_of_its_own_raises_a_cause(answers, data):
     """A result of a check that only one listed cause produces makes that cause likelier, whatever else was said."""
-    alone = [(check, result, causes[0]) for check, result, causes in producers() if len(causes) == 1 and not twins(check, result)]
+    alone = [
+        (check, result, causes[0])
+        for check, result, causes in producers()
+        if len(causes) == 1 and not twins(check, result)
+    ]
     check, result, cause = data.draw(st.sampled_from(alone))
     answers.pop(check, None)
     value = (result,) if KNOWLEDGE.checks[check].kind == "many" else result
@@ -133,7 +146,9 @@ def test_normal_answers_do_not_bury_a_cause():
     """The commonest answer to every fact there is moves no cause's odds down by more than the cap of 20."""
     answers = {}
     for fact in KNOWLEDGE.facts.values():
-        shares = dict(fact.typical) if fact.kind == "number" else {key: choice.share for key, choice in fact.choices.items()}
+        shares = (
+            dict(fact.typical) if fact.kind == "number" else {key: choice.share for key, choice in fact.choices.items()}
+        )
         if shares and fact.kind != "many":
             answers[fact.id] = Answer(max(shares, key=lambda value: shares[value]))
     buried = 0
@@ -152,7 +167,9 @@ def test_remembered_moves_less_than_measured(fact, data):
     value = data.draw(st.sampled_from(values_of(fact) or [None]))
     cause = data.draw(st.sampled_from(MODEL.bearing[fact]))
     entry = KNOWLEDGE.facts[fact]
-    moves = [abs(math.log(MODEL.ratio(MODEL.causes[cause].facts[fact], entry, Answer(value, source)))) for source in SOURCES]
+    moves = [
+        abs(math.log(MODEL.ratio(MODEL.causes[cause].facts[fact], entry, Answer(value, source)))) for source in SOURCES
+    ]
     assert moves == sorted(moves, reverse=True)
 
 
@@ -160,9 +177,13 @@ def test_remembered_moves_less_than_measured(fact, data):
 @pytest.mark.parametrize("symptom", SYMPTOMS[::7])
 def test_remembered_symptoms_move_less_than_seen(symptom, value):
     """A symptom told from memory pulls a cause that shows it less than one seen, either way."""
-    cause = max((c for c in MODEL.causes.values() if symptom in c.symptoms), key=lambda c: (c.symptoms[symptom].p, c.id)).id
+    cause = max(
+        (c for c in MODEL.causes.values() if symptom in c.symptoms), key=lambda c: (c.symptoms[symptom].p, c.id)
+    ).id
     base = numbers(believe(MODEL, {}))[cause][0]
-    seen, told, remembered = (numbers(believe(MODEL, {symptom: Answer(value, s)}))[cause][0] for s in ("seen", "told", "remembered"))
+    seen, told, remembered = (
+        numbers(believe(MODEL, {symptom: Answer(value, s)}))[cause][0] for s in ("seen", "told", "remembered")
+    )
     assert (base < remembered < told < seen) if value == SEEN else (base > remembered > told > seen)
 
 
@@ -191,7 +212,10 @@ def test_a_telling_answer_outranks_what_it_reads_better():
     """With the mold face measured, the room says nothing more on a cause that both bear on."""
     face = {"mold_temperature": Answer(23.0, "measured")}
     both = {**face, "room_temperature": Answer(5.0, "measured")}
-    assert MODEL.speaking(MODEL.causes["mold_cold"], face).by_fact == MODEL.speaking(MODEL.causes["mold_cold"], both).by_fact
+    assert (
+        MODEL.speaking(MODEL.causes["mold_cold"], face).by_fact
+        == MODEL.speaking(MODEL.causes["mold_cold"], both).by_fact
+    )
 
 
 def test_answered_questions_are_not_asked_again():

@@ -7,29 +7,33 @@ from statistics import mean
 import numpy as np
 import pytest
 
+from diagnose.assessment.situation import Situation
 from diagnose.casebook.case import Case
-from diagnose.casebook.consult import Consultation
 from diagnose.reasoning.answers import SEEN
 from diagnose.reasoning.batch import Batcher
-from diagnose.reasoning.choose import chance_of_answer
-from diagnose.reasoning.questions import Asker
+from diagnose.reasoning.prediction import Predictor
+from diagnose.reasoning.value_of_information import chance_of_answer
 
 FLOOR = 1.0 - 1.0 / math.e
 
 
-def opened(consultation):
+def opened(situation):
     """The case with build, paint and symptoms only."""
-    kept = {n: a for n, a in consultation.case.answers.items() if n in ("build", "painted") or (n in consultation.knowledge.symptoms and a.value == SEEN)}
-    return Consultation(consultation.models, Case(answers=kept))
+    kept = {
+        n: a
+        for n, a in situation.case.answers.items()
+        if n in ("build", "painted") or (n in situation.knowledge.symptoms and a.value == SEEN)
+    }
+    return Situation(situation.models, Case(answers=kept))
 
 
 @pytest.fixture(scope="module")
 def batchers(consulted):
     """A batcher over six questions for each worked case."""
     found = {}
-    for name, consultation in consulted.items():
-        case = opened(consultation)
-        found[name] = Batcher(case.model, Asker(case.model, case.answers, case.engine), field=6)
+    for name, situation in consulted.items():
+        case = opened(situation)
+        found[name] = Batcher(case.model, Predictor(case.model, case.answers, case.engine), field=6)
     return found
 
 
@@ -59,13 +63,15 @@ def test_one_question_is_its_gain_times_its_chance(batchers):
     for batcher in batchers.values():
         name = next(iter(batcher.field))
         (prediction,) = batcher.asker.predict([name])
-        assert batcher.worth([name]) == pytest.approx(prediction.gain_bits * chance_of_answer(batcher.model, name), abs=1e-12)
+        assert batcher.worth([name]) == pytest.approx(
+            prediction.gain_bits * chance_of_answer(batcher.model, name), abs=1e-12
+        )
 
 
 def test_joint_gain_of_two_effects_by_hand(consulted):
     """Two checks together, from the exact predictions of the pair: entropy before less entropy after, summed over the causes."""
     case = opened(consulted["short-fingers-in-a-cold-shop"])
-    batcher = Batcher(case.model, Asker(case.model, case.answers, case.engine), field=12)
+    batcher = Batcher(case.model, Predictor(case.model, case.answers, case.engine), field=12)
     one, other = [n for n in batcher.field if n in case.knowledge.checks][:2]
     joint = batcher.asker.predict_pair(one, other)
 
@@ -89,7 +95,7 @@ def test_more_questions_never_tell_less(batchers):
 def test_of_two_that_read_the_same_one_counts(consulted):
     """Room and mold face told together say what the mold face says alone, for the room falls silent beside it."""
     case = opened(consulted["short-fingers-in-a-cold-shop"])
-    batcher = Batcher(case.model, Asker(case.model, case.answers, case.engine), field=80)
+    batcher = Batcher(case.model, Predictor(case.model, case.answers, case.engine), field=80)
     assert {"room_temperature", "mold_temperature"} <= set(batcher.field)
     assert batcher.bits(["room_temperature", "mold_temperature"]) == batcher.bits(["mold_temperature"])
     assert batcher.worth(["room_temperature", "mold_temperature"]) > batcher.worth(["mold_temperature"])
@@ -106,4 +112,9 @@ def test_a_batch_is_no_longer_than_what_is_left(batchers):
 def test_without_a_symptom_there_is_no_batch(consulted):
     """Nothing to explain, nothing to ask in bulk."""
     some = consulted["sticky-necks"]
-    assert Consultation(some.models, Case(answers={n: a for n, a in some.case.answers.items() if n == "build"})).batch(4).questions == ()
+    assert (
+        Situation(some.models, Case(answers={n: a for n, a in some.case.answers.items() if n == "build"}))
+        .batch(4)
+        .questions
+        == ()
+    )

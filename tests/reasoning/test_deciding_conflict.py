@@ -6,10 +6,10 @@ import random
 import pytest
 
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
-from diagnose.reasoning.conflict import NOTABLE, disagreements, doubtful
+from diagnose.reasoning.conflict import NOTABLE, conflicts, doubtful
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Model
-from diagnose.reasoning.posterior import Engine
-from diagnose.reasoning.questions import Asker
+from diagnose.reasoning.prediction import Predictor
 
 COLD = {
     "build": Answer("bare_foam"),
@@ -35,37 +35,42 @@ def planted(**more):
 
 def log_evidence(model, answers):
     """Log weight of the findings, absent ones with their leaks."""
-    engine = Engine(model.network(answers))
+    engine = Inference(model.network(answers))
     return math.log(engine.sweep(engine.rows(1)).z[0]) + sum(math.log(1.0 - f.leak) for f in engine.shut)
 
 
 def test_the_answer_against_all_others_is_named_first(model):
     """Everything speaks of cold but the can, said to be warm: that is the doubtful one."""
     answers = {**COLD, "material_temperature": Answer(30.0, "measured")}
-    found = disagreements(model, answers)
+    found = conflicts(model, answers)
     assert found[0].answer == "material_temperature"
     assert found[0].conflict > 0.3
 
 
 def test_a_symptom_against_all_others_is_named_first(model):
     """Far too much A weighed, and a hard part: said to be soft beside that, the softness or the weighing is the doubtful answer."""
-    answers = {"build": Answer("bare_foam"), "painted": Answer("no"), "ratio_error": Answer(30.0, "measured", 1.0), "too_hard": Answer(SEEN)}
-    found = disagreements(model, {**answers, "too_soft": Answer(SEEN)})
+    answers = {
+        "build": Answer("bare_foam"),
+        "painted": Answer("no"),
+        "ratio_error": Answer(30.0, "measured", 1.0),
+        "too_hard": Answer(SEEN),
+    }
+    found = conflicts(model, {**answers, "too_soft": Answer(SEEN)})
     assert found[0].answer == "too_soft"
-    assert found[0].conflict > disagreements(model, answers)[0].conflict
+    assert found[0].conflict > conflicts(model, answers)[0].conflict
 
 
 def test_answers_that_agree_conflict_little(model):
     """Nothing stands out where everything speaks of cold."""
     assert doubtful(model, COLD) is None
-    assert all(d.conflict < NOTABLE / 2 for d in disagreements(model, COLD))
+    assert all(d.conflict < NOTABLE / 2 for d in conflicts(model, COLD))
 
 
 def test_a_plant_conflicts_more_than_the_honest_answer(model):
     """The can at 12 °C and at 30 °C beside a slow, low, short part: the warm can is in greater conflict, and the more so the warmer it is said to be."""
     conflict = {}
     for value in (12.0, 18.0, 24.0, 30.0):
-        found = disagreements(model, planted(material_temperature=Answer(value, "measured")))
+        found = conflicts(model, planted(material_temperature=Answer(value, "measured")))
         conflict[value] = {d.answer: d.conflict for d in found}["material_temperature"]
     assert conflict[12.0] < 0.0 < conflict[30.0]
     assert list(conflict.values()) == sorted(conflict.values())
@@ -77,15 +82,20 @@ def test_order_is_immaterial(seed, model, consulted):
     case = consulted["soft-and-sticky-hands"]
     answers = list(case.answers.items())
     random.Random(seed).shuffle(answers)
-    one, other = disagreements(case.model, case.answers), disagreements(case.model, dict(answers))
+    one, other = conflicts(case.model, case.answers), conflicts(case.model, dict(answers))
     assert [d.answer for d in one] == [d.answer for d in other]
     assert [d.conflict for d in one] == pytest.approx([d.conflict for d in other], abs=1e-9)
 
 
 def test_conflict_of_an_effect_is_the_published_measure(model):
     """log P(a) + log P(rest) - log P(a, rest), from three networks made for it (for effects nothing has to be normalised)."""
-    answers = {"short_fill": Answer(SEEN), "low_rise": Answer(ABSENT), "cup_leftover": Answer("good"), "split_foam": Answer(ABSENT)}
-    found = {d.answer: d.conflict for d in disagreements(model, answers)}
+    answers = {
+        "short_fill": Answer(SEEN),
+        "low_rise": Answer(ABSENT),
+        "cup_leftover": Answer("good"),
+        "split_foam": Answer(ABSENT),
+    }
+    found = {d.answer: d.conflict for d in conflicts(model, answers)}
     for name, answer in answers.items():
         rest = {key: value for key, value in answers.items() if key != name}
         expected = log_evidence(model, {name: answer}) + log_evidence(model, rest) - log_evidence(model, answers)
@@ -94,7 +104,7 @@ def test_conflict_of_an_effect_is_the_published_measure(model):
 
 def test_two_answers_conflict_alike(model):
     """Of two effects each conflicts with the other as much as the other with it."""
-    one, other = disagreements(model, {"short_fill": Answer(SEEN), "low_rise": Answer(ABSENT)})
+    one, other = conflicts(model, {"short_fill": Answer(SEEN), "low_rise": Answer(ABSENT)})
     assert one.conflict == pytest.approx(other.conflict, abs=1e-9)
 
 
@@ -104,28 +114,33 @@ def test_conflict_of_a_fact_is_its_predicted_chance(model):
     given = {**rest, "cans_stored": Answer("cold")}
     chance = []
     for told in ({}, rest):
-        (prediction,) = Asker(model, told, Engine(model.network(told))).predict(["cans_stored"])
+        (prediction,) = Predictor(model, told, Inference(model.network(told))).predict(["cans_stored"])
         chance.append({o.value: o.chance for o in prediction.outcomes}["cold"])
-    found = {d.answer: d.conflict for d in disagreements(model, given)}
+    found = {d.answer: d.conflict for d in conflicts(model, given)}
     assert found["cans_stored"] == pytest.approx(math.log(chance[0]) - math.log(chance[1]), abs=1e-9)
 
 
 def test_a_raw_answer_and_a_surer_one_that_agree_do_not_conflict(model):
     """Room and mold face both cold: the face silences the room, and that is no conflict with it."""
     cold = Answer(8.0, "measured")
-    answers = {"build": Answer("bare_foam"), "thin_skin": Answer(SEEN), "room_temperature": cold, "mold_temperature": cold}
+    answers = {
+        "build": Answer("bare_foam"),
+        "thin_skin": Answer(SEEN),
+        "room_temperature": cold,
+        "mold_temperature": cold,
+    }
     alone = {key: value for key, value in answers.items() if key != "room_temperature"}
-    with_room = {d.answer: d.conflict for d in disagreements(model, answers)}
-    without = {d.answer: d.conflict for d in disagreements(model, alone)}
+    with_room = {d.answer: d.conflict for d in conflicts(model, answers)}
+    without = {d.answer: d.conflict for d in conflicts(model, alone)}
     assert with_room["mold_temperature"] == pytest.approx(without["mold_temperature"], abs=1e-9)
 
 
 def test_what_bears_on_nothing_conflicts_with_nothing(consulted):
     """A fact that no cause reads, and an answer of "don't know", never stand out."""
-    for consultation in consulted.values():
-        for found in disagreements(consultation.model, consultation.answers):
-            assert consultation.answers[found.answer].known
-            if found.answer in consultation.knowledge.facts and found.answer not in consultation.model.bearing:
+    for situation in consulted.values():
+        for found in conflicts(situation.model, situation.answers):
+            assert situation.answers[found.answer].known
+            if found.answer in situation.knowledge.facts and found.answer not in situation.model.bearing:
                 assert found.conflict == 0.0
 
 

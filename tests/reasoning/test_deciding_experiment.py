@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from diagnose.knowledge import Remedy
 from diagnose.knowledge.model import Link
-from diagnose.reasoning.experiment import LEAST_BITS, single_change
+from diagnose.reasoning.discriminating_change import LEAST_BITS, single_change
+from diagnose.reasoning.inference import Beliefs, CauseBelief
 from diagnose.reasoning.plan import Costs
-from diagnose.reasoning.posterior import Beliefs, CauseBelief
 
 COSTS = Costs(40.0, 1.0, {"none": 0.0, "little": 3.0}, 150.0)
 chances = st.sampled_from((0.0, 0.08, 0.25, 0.5, 0.75, 0.95))
@@ -20,19 +20,38 @@ chances = st.sampled_from((0.0, 0.08, 0.25, 0.5, 0.75, 0.95))
 def remedy(name, minutes=10.0, when="next_pour", **fixes):
     """A made-up remedy that mends causes with the chances given."""
     links = {cause: Link("", chance, "") for cause, chance in fixes.items() if chance}
-    return Remedy(id=name, title="", do="", when=when, minutes=minutes, wait_minutes=0.0, material="none", fixes=links, verify="", caution="", sources=())
+    return Remedy(
+        id=name,
+        title="",
+        do="",
+        when=when,
+        minutes=minutes,
+        wait_minutes=0.0,
+        material="none",
+        fixes=links,
+        verify="",
+        caution="",
+        sources=(),
+    )
 
 
 def change(one, two, *remedies):
     """The change proposed between suspects a and b of these probabilities."""
     beliefs = Beliefs(tuple(CauseBelief(name, p, p, ()) for name, p in (("a", one), ("b", two))), 0.0, 0.0, 1.0)
-    return single_change(SimpleNamespace(knowledge=SimpleNamespace(remedies={r.id: r for r in remedies})), beliefs, COSTS)
+    return single_change(
+        SimpleNamespace(knowledge=SimpleNamespace(remedies={r.id: r for r in remedies})), beliefs, COSTS
+    )
 
 
 def counted(one, two, mends_a, mends_b):
     """Chance of good, P(a | good), P(a | bad) and the bits told, from the four cells (which it was) x (came good or not)."""
     a = one / (one + two)
-    cells = {("a", True): a * mends_a, ("a", False): a * (1 - mends_a), ("b", True): (1 - a) * mends_b, ("b", False): (1 - a) * (1 - mends_b)}
+    cells = {
+        ("a", True): a * mends_a,
+        ("a", False): a * (1 - mends_a),
+        ("b", True): (1 - a) * mends_b,
+        ("b", False): (1 - a) * (1 - mends_b),
+    }
     good = cells["a", True] + cells["b", True]
     bits = 0.0
     for (which, came), cell in cells.items():
@@ -89,14 +108,14 @@ def test_no_rival_no_experiment():
 def test_on_the_shipped_knowledge(consulted):
     """Where a worked case has two suspects, the change proposed mends one of them better than the other."""
     proposed = 0
-    for consultation in consulted.values():
-        found = single_change(consultation.model, consultation.beliefs, consultation.costs)
+    for situation in consulted.values():
+        found = single_change(situation.model, situation.beliefs, situation.costs)
         if found is None:
             continue
         proposed += 1
-        fixes = consultation.knowledge.remedies[found.remedy].fixes
+        fixes = situation.knowledge.remedies[found.remedy].fixes
         works = {name: fixes[name].p if name in fixes else 0.0 for name in (found.mends, found.rival)}
         assert works[found.mends] > works[found.rival]
-        assert {found.mends, found.rival} == {c.id for c in consultation.beliefs.causes[:2]}
+        assert {found.mends, found.rival} == {c.id for c in situation.beliefs.causes[:2]}
         assert found.if_good > 0.5
     assert proposed >= 2

@@ -6,21 +6,35 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose.casebook.consult import Consultation
-from diagnose.reasoning import firm
+from diagnose.assessment.situation import Situation
+from diagnose.reasoning import sensitivity as firm
 from diagnose.reasoning.answers import Answer
-from diagnose.reasoning.firm import believe_top, firmness, weights_in_order
+from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import NOT_LISTED, Network
-from diagnose.reasoning.posterior import Engine, believe
+from diagnose.reasoning.sensitivity import believe_top, sensitivity, weights_in_order
 
-CASES = ("bat-ears-after-a-clean", "brains-on-the-ridges", "one-to-two-of-what", "short-fingers-in-a-cold-shop", "soft-and-sticky-hands")
+CASES = (
+    "bat-ears-after-a-clean",
+    "brains-on-the-ridges",
+    "one-to-two-of-what",
+    "short-fingers-in-a-cold-shop",
+    "soft-and-sticky-hands",
+)
 
 
 def changed(network, tipping, value):
     """The network with the number of *tipping* at *value*."""
     if tipping.kind == "base":
-        return replace(network, priors=tuple(value if name == tipping.name else prior for name, prior in zip(network.causes, network.priors, strict=True)))
-    findings = tuple(replace(f, links={**f.links, tipping.name: value}) if f.id == tipping.effect else f for f in network.findings)
+        return replace(
+            network,
+            priors=tuple(
+                value if name == tipping.name else prior
+                for name, prior in zip(network.causes, network.priors, strict=True)
+            ),
+        )
+    findings = tuple(
+        replace(f, links={**f.links, tipping.name: value}) if f.id == tipping.effect else f for f in network.findings
+    )
     return replace(network, findings=findings)
 
 
@@ -33,7 +47,9 @@ def lead(network, first, rival):
 def check_tipping(network, first, tipping):
     """Level at the value; apart by opposite signs a little to either side; ahead where it stands now."""
     step = 1e-4 * min(tipping.value, 1.0 - tipping.value)
-    below, there, above = (lead(changed(network, tipping, tipping.value + d), first, tipping.rival) for d in (-step, 0.0, step))
+    below, there, above = (
+        lead(changed(network, tipping, tipping.value + d), first, tipping.rival) for d in (-step, 0.0, step)
+    )
     assert there == pytest.approx(0.0, abs=1e-9)
     assert below * above < 0.0
     assert lead(changed(network, tipping, tipping.now), first, tipping.rival) >= 0.0
@@ -44,19 +60,19 @@ def check_tipping(network, first, tipping):
 @pytest.mark.parametrize("name", CASES)
 def test_the_nearest_tippings_of_a_worked_case(name, consulted):
     """The ten nearest numbers each change the order of first and rival exactly where they say."""
-    consultation = consulted[name]
-    found = firmness(consultation.model, consultation.answers, consultation.engine, consultation.beliefs)
-    assert found.first == consultation.beliefs.causes[0].id
+    situation = consulted[name]
+    found = sensitivity(situation.model, situation.answers, situation.engine, situation.beliefs)
+    assert found.first == situation.beliefs.causes[0].id
     assert found.tippings
     for tipping in found.tippings[:10]:
-        check_tipping(consultation.network, found.first, tipping)
+        check_tipping(situation.network, found.first, tipping)
 
 
 @pytest.mark.parametrize("seed", range(12))
 def test_tippings_of_random_nets(seed, random_network):
     """All tippings of a random net, links to checks among them, are exact, and none is missed on a fine grid of base rates."""
     network = random_network(seed, causes=6, findings=5)
-    engine, beliefs = Engine(network), believe(None, {}, network)
+    engine, beliefs = Inference(network), believe(None, {}, network)
     first, rival = beliefs.causes[0].id, beliefs.causes[1].id
     if beliefs.causes[1].probability <= 0.0:
         return
@@ -64,15 +80,20 @@ def test_tippings_of_random_nets(seed, random_network):
     for tipping in found:
         check_tipping(network, first, tipping)
     for cause in network.causes:
-        probe = firm.Tipping("base", cause, "", 0.0, 0.0, 0.0, rival)
-        signs = {lead(changed(network, probe, value), first, rival) > 0.0 for value in (1e-6, 0.25, 0.5, 0.75, 1.0 - 1e-6)}
+        probe = firm.TippingPoint("base", cause, "", 0.0, 0.0, 0.0, rival)
+        signs = {
+            lead(changed(network, probe, value), first, rival) > 0.0 for value in (1e-6, 0.25, 0.5, 0.75, 1.0 - 1e-6)
+        }
         assert len(signs) == 1 or any(t.kind == "base" and t.name == cause for t in found), cause
 
 
 def test_nearest_first_and_none_too_far(consulted):
     """Tippings come by how far the odds have to move, and what would have to move a hundredfold is left out."""
-    for consultation in consulted.values():
-        factors = [t.factor for t in firmness(consultation.model, consultation.answers, consultation.engine, consultation.beliefs).tippings]
+    for situation in consulted.values():
+        factors = [
+            t.factor
+            for t in sensitivity(situation.model, situation.answers, situation.engine, situation.beliefs).tippings
+        ]
         assert factors == pytest.approx(sorted(factors), rel=1e-8)
         assert all(1.0 <= factor <= firm.FAR for factor in factors)
 
@@ -80,21 +101,27 @@ def test_nearest_first_and_none_too_far(consulted):
 def test_hinges_are_what_thinking_again_says(consulted):
     """An answer is a hinge exactly if the case without it has another cause first, over all answers of all worked cases; some cases have one."""
     some = 0
-    for name, consultation in consulted.items():
-        found = {h.answer: h for h in firmness(consultation.model, consultation.answers, consultation.engine, consultation.beliefs).hinges}
-        first = consultation.beliefs.causes[0].id
-        for answer, given in consultation.answers.items():
+    for name, situation in consulted.items():
+        found = {
+            h.answer: h
+            for h in sensitivity(situation.model, situation.answers, situation.engine, situation.beliefs).hinges
+        }
+        first = situation.beliefs.causes[0].id
+        for answer, given in situation.answers.items():
             if not given.known or answer in ("build", "painted"):
                 continue
-            rest = {key: value for key, value in consultation.answers.items() if key != answer}
-            if believe_top(consultation.model, rest) is None:
+            rest = {key: value for key, value in situation.answers.items() if key != answer}
+            if believe_top(situation.model, rest) is None:
                 assert answer not in found
                 continue
-            top = believe(consultation.model, rest).causes[0]
+            top = believe(situation.model, rest).causes[0]
             assert (top.id != first) == (answer in found), (name, answer)
             if answer in found:
                 some += 1
-                assert (found[answer].rival, found[answer].probability) == (top.id, pytest.approx(top.probability, abs=1e-9))
+                assert (found[answer].rival, found[answer].probability) == (
+                    top.id,
+                    pytest.approx(top.probability, abs=1e-9),
+                )
     assert some > 0
 
 
@@ -102,28 +129,37 @@ def test_an_order_that_hangs_on_one_answer_names_it(consulted):
     """A cause put first by one remembered answer alone: that answer is a hinge."""
     models = consulted["sticky-necks"].models
     case = consulted["sticky-necks"].case
-    bare = Consultation(models, replace(case, answers={k: a for k, a in case.answers.items() if k in ("build", "painted")} | {"tacky_through": Answer("seen")}))
+    bare = Situation(
+        models,
+        replace(
+            case,
+            answers={k: a for k, a in case.answers.items() if k in ("build", "painted")}
+            | {"tacky_through": Answer("seen")},
+        ),
+    )
     before = bare.beliefs.causes[0].id
     told = {**bare.answers, "ratio_error": Answer(25.0, "remembered", 1.0)}
     network = bare.model.network(told)
     beliefs = believe(bare.model, told, network)
     assert beliefs.causes[0].id != before
-    assert [h.answer for h in firmness(bare.model, told, Engine(network), beliefs).hinges] == ["ratio_error"]
+    assert [h.answer for h in sensitivity(bare.model, told, Inference(network), beliefs).hinges] == ["ratio_error"]
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_weights_in_order_add_up(name, consulted):
     """The prior log odds and the weight of each answer, in the order given, add up to the log odds at the end, in whatever order they come."""
-    consultation = consulted[name]
-    cause = consultation.beliefs.causes[0]
-    answers = list(consultation.answers.items())
+    situation = consulted[name]
+    cause = situation.beliefs.causes[0]
+    answers = list(situation.answers.items())
     for seed in (0, 1):
         random.Random(seed).shuffle(answers)
-        entries = weights_in_order(consultation.model, dict(answers), cause.id)
+        entries = weights_in_order(situation.model, dict(answers), cause.id)
         assert entries[0][0] == ""
-        base = consultation.model.priors({})[cause.id]
+        base = situation.model.priors({})[cause.id]
         assert entries[0][1] == pytest.approx(math.log(base / (1.0 - base)), abs=1e-9)
-        assert sum(weight for _, weight in entries) == pytest.approx(math.log(cause.present / (1.0 - cause.present)), abs=1e-8)
+        assert sum(weight for _, weight in entries) == pytest.approx(
+            math.log(cause.present / (1.0 - cause.present)), abs=1e-8
+        )
         assert [n for n, _ in entries[1:]] == [n for n, a in answers if a.known]
 
 
@@ -133,7 +169,7 @@ def test_what_is_not_listed_can_tip_the_order(random_network):
     for seed in range(30):
         network: Network = random_network(seed, causes=6, findings=5)
         beliefs = believe(None, {}, network)
-        found = firm._bases(Engine(network), beliefs.causes[0].id, [beliefs.causes[1].id])
+        found = firm._bases(Inference(network), beliefs.causes[0].id, [beliefs.causes[1].id])
         names |= {t.name for t in found}
         assert all(t.rival != NOT_LISTED for t in found)
     assert NOT_LISTED in names

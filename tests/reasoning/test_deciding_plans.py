@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from diagnose.knowledge import Remedy
 from diagnose.knowledge.model import Link
+from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import Finding, Network
 from diagnose.reasoning.plan import Costs, Planner, expected_tries_cost, in_order
-from diagnose.reasoning.posterior import Engine, believe
 
 MATERIAL = {"none": 0.0, "little": 3.0, "a pour": 15.0}
 
@@ -21,7 +21,19 @@ MATERIAL = {"none": 0.0, "little": 3.0, "a pour": 15.0}
 def remedy(name, fixes, minutes=10.0, wait=0.0, material="none", when="next_pour"):
     """A made-up remedy; *fixes* from cause to the chance that it mends it."""
     links = {cause: Link("", chance, "") for cause, chance in fixes.items()}
-    return Remedy(id=name, title="", do="", when=when, minutes=minutes, wait_minutes=wait, material=material, fixes=links, verify="", caution="", sources=())
+    return Remedy(
+        id=name,
+        title="",
+        do="",
+        when=when,
+        minutes=minutes,
+        wait_minutes=wait,
+        material=material,
+        fixes=links,
+        verify="",
+        caution="",
+        sources=(),
+    )
 
 
 def remedies_for(names, count, rng):
@@ -29,7 +41,10 @@ def remedies_for(names, count, rng):
     return {
         f"r{i}": remedy(
             f"r{i}",
-            {c: rng.choice((0.25, 0.5, 0.75, 0.95)) for c in rng.sample(names, k=min(len(names), rng.choice((1, 1, 2, 3))))},
+            {
+                c: rng.choice((0.25, 0.5, 0.75, 0.95))
+                for c in rng.sample(names, k=min(len(names), rng.choice((1, 1, 2, 3))))
+            },
             rng.choice((0, 2, 5, 20, 60)),
             rng.choice((0, 30, 600)),
             rng.choice(("none", "little", "a pour")),
@@ -42,7 +57,7 @@ def planner_of(network, remedies, bad_part=150.0):
     """A planner over made-up remedies."""
     model = SimpleNamespace(knowledge=SimpleNamespace(remedies=remedies))
     part = {cause.id: cause.probability for cause in believe(None, {}, network).causes}
-    return Planner(model, Engine(network), Costs(40.0, 1.0, MATERIAL, bad_part), part)
+    return Planner(model, Inference(network), Costs(40.0, 1.0, MATERIAL, bad_part), part)
 
 
 @pytest.fixture(scope="module")
@@ -73,7 +88,9 @@ def success_by_force(network, mend):
         roads = [(j, None, f.leak) for j, f in enumerate(network.findings)]
         roads += [(j, c, f.links[c]) for j, f in enumerate(network.findings) for c in now if c in f.links]
         for fires in itertools.product((False, True), repeat=len(roads)):
-            w = weight * math.prod(chance if fired else 1.0 - chance for fired, (_, _, chance) in zip(fires, roads, strict=True))
+            w = weight * math.prod(
+                chance if fired else 1.0 - chance for fired, (_, _, chance) in zip(fires, roads, strict=True)
+            )
             fired = [(j, cause) for yes, (j, cause, _) in zip(fires, roads, strict=True) if yes]
             shown = {j for j, _ in fired}
             w *= math.prod(f.on if j in shown else f.off for j, f in enumerate(network.findings))
@@ -90,14 +107,20 @@ def test_success_of_a_set_is_the_joint_chance(seed, random_network):
     remedies = {"a": remedy("a", {"c0": 0.9}), "b": remedy("b", {"c0": 0.3, "c1": 0.7}), "c": remedy("c", {"c2": 0.5})}
     planner = planner_of(network, remedies)
     for chosen in ((), ("a",), ("b",), ("a", "b"), ("a", "b", "c")):
-        mend = {cause: 1.0 - math.prod(1.0 - remedies[r].fixes[cause].p for r in chosen if cause in remedies[r].fixes) for cause in ("c0", "c1", "c2")}
+        mend = {
+            cause: 1.0 - math.prod(1.0 - remedies[r].fixes[cause].p for r in chosen if cause in remedies[r].fixes)
+            for cause in ("c0", "c1", "c2")
+        }
         assert planner.successes([frozenset(chosen)])[0] == pytest.approx(success_by_force(network, mend), abs=1e-12)
 
 
 def test_success_is_not_a_product_of_marginals():
     """Two causes of which one surely made the fault: mending both nearly always works, mending either works about half the time."""
     seen = Finding("f", "f", True, True, 1.0, 0.0, 1e-9, {"a": 0.9, "b": 0.9})
-    planner = planner_of(Network(("a", "b", "not_listed"), (0.02, 0.02, 0.0), (seen,), {}), {"ra": remedy("ra", {"a": 1.0}), "rb": remedy("rb", {"b": 1.0})})
+    planner = planner_of(
+        Network(("a", "b", "not_listed"), (0.02, 0.02, 0.0), (seen,), {}),
+        {"ra": remedy("ra", {"a": 1.0}), "rb": remedy("rb", {"b": 1.0})},
+    )
     both, one = planner.successes([frozenset(("ra", "rb")), frozenset(("ra",))])
     assert both == pytest.approx(1.0, abs=1e-6)
     assert one == pytest.approx(0.49, abs=0.01)
@@ -111,7 +134,9 @@ def test_best_plan_is_the_best_of_all_sets(start, make):
         best = min(planner.plan(chosen).expected_cost for chosen in all_sets(planner))
         found = planner.best()
         assert found.expected_cost == pytest.approx(best, abs=1e-9), seed
-        assert found.expected_cost == pytest.approx(found.cost + planner.costs.bad_part * (1.0 - found.success), abs=1e-12)
+        assert found.expected_cost == pytest.approx(
+            found.cost + planner.costs.bad_part * (1.0 - found.success), abs=1e-12
+        )
 
 
 @pytest.mark.parametrize("goal", [0.3, 0.6, 0.9])
@@ -133,7 +158,11 @@ def test_reaching_a_goal_at_the_least_cost(goal, make):
 def test_nine_in_ten_is_reached_by_two_remedies_together():
     """Where no single remedy reaches 90 %, the cheapest pair that does is found, not the dear one that is more sure."""
     seen = Finding("f", "f", True, True, 1.0, 0.0, 0.001, {"a": 0.9})
-    remedies = {"half": remedy("half", {"a": 0.75}, 1), "more": remedy("more", {"a": 0.75}, 2), "dear": remedy("dear", {"a": 0.95}, 200)}
+    remedies = {
+        "half": remedy("half", {"a": 0.75}, 1),
+        "more": remedy("more", {"a": 0.75}, 2),
+        "dear": remedy("dear", {"a": 0.95}, 200),
+    }
     planner = planner_of(Network(("a", "not_listed"), (0.5, 0.0), (seen,), {}), remedies)
     found = planner.reaching(0.9)
     assert found is not None
@@ -151,8 +180,15 @@ def test_nothing_to_mend_nothing_to_do():
 def test_remedies_for_this_part_are_no_plan_for_the_next_pour():
     """Only remedies of the times asked for are weighed."""
     seen = Finding("f", "f", True, True, 1.0, 0.0, 0.01, {"a": 0.5})
-    remedies = {"now": remedy("now", {"a": 0.9}, when="this_part"), "next": remedy("next", {"a": 0.9}), "shelf": remedy("shelf", {"a": 0.5}, when="shelf")}
-    assert [r.id for r in planner_of(Network(("a", "not_listed"), (0.2, 0.1), (seen,), {}), remedies).remedies] == ["next", "shelf"]
+    remedies = {
+        "now": remedy("now", {"a": 0.9}, when="this_part"),
+        "next": remedy("next", {"a": 0.9}),
+        "shelf": remedy("shelf", {"a": 0.5}, when="shelf"),
+    }
+    assert [r.id for r in planner_of(Network(("a", "not_listed"), (0.2, 0.1), (seen,), {}), remedies).remedies] == [
+        "next",
+        "shelf",
+    ]
 
 
 def test_cost_of_a_remedy():
@@ -180,7 +216,9 @@ def test_a_dearer_bad_part_is_worth_more_work(seed, random_network):
     remedies = remedies_for(["c0", "c1", "c2", "c3"], 7, random.Random(seed))
     cheap, dear = (planner_of(network, remedies, bad_part).best() for bad_part in (60.0, 300.0))
     assert cheap.success <= dear.success + 1e-9
-    costs = [plan.cost for goal in (0.2, 0.5, 0.8) if (plan := planner_of(network, remedies).reaching(goal)) is not None]
+    costs = [
+        plan.cost for goal in (0.2, 0.5, 0.8) if (plan := planner_of(network, remedies).reaching(goal)) is not None
+    ]
     assert costs == sorted(costs)
 
 
@@ -191,7 +229,9 @@ def test_probability_over_cost_is_the_best_order(seed):
     weights = [rng.random() for _ in range(6)]
     probabilities, costs = [w / sum(weights) for w in weights], [rng.uniform(0.5, 30.0) for _ in range(6)]
     order = in_order(probabilities, costs)
-    assert [probabilities[i] / costs[i] for i in order] == sorted((p / c for p, c in zip(probabilities, costs, strict=True)), reverse=True)
+    assert [probabilities[i] / costs[i] for i in order] == sorted(
+        (p / c for p, c in zip(probabilities, costs, strict=True)), reverse=True
+    )
     best = min(expected_tries_cost(some, probabilities, costs) for some in itertools.permutations(range(6)))
     assert expected_tries_cost(order, probabilities, costs) == pytest.approx(best, abs=1e-12)
 
@@ -202,5 +242,7 @@ def test_plans_of_the_worked_cases(consulted):
         planner = consulted[name].next_pour
         best, ids = planner.best(), [r.id for r in planner.remedies]
         chosen = frozenset(best.remedies)
-        near = [chosen ^ {r} for r in ids] + [(chosen - {old}) | {new} for old in chosen for new in ids if new not in chosen]
+        near = [chosen ^ {r} for r in ids] + [
+            (chosen - {old}) | {new} for old in chosen for new in ids if new not in chosen
+        ]
         assert min(planner.plan(some).expected_cost for some in near) >= best.expected_cost - 1e-9

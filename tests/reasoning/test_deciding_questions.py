@@ -10,13 +10,19 @@ from statistics import mean
 import numpy as np
 import pytest
 
+from diagnose.assessment.situation import Situation
 from diagnose.casebook.case import Case
-from diagnose.casebook.consult import Consultation
 from diagnose.reasoning.answers import SEEN
-from diagnose.reasoning.choose import _Chooser, candidates, chance_of_answer
-from diagnose.reasoning.questions import Outcome, Prediction, open_questions
+from diagnose.reasoning.prediction import Outcome, Prediction, open_questions
+from diagnose.reasoning.value_of_information import _Chooser, candidates, chance_of_answer
 
-CASES = ("bat-ears-after-a-clean", "brains-on-the-ridges", "short-fingers-in-a-cold-shop", "soft-and-sticky-hands", "tusks-in-march")
+CASES = (
+    "bat-ears-after-a-clean",
+    "brains-on-the-ridges",
+    "short-fingers-in-a-cold-shop",
+    "soft-and-sticky-hands",
+    "tusks-in-march",
+)
 
 
 @pytest.fixture(scope="module")
@@ -29,20 +35,24 @@ def compare():
     return module
 
 
-def half_told(consultation, seed=0):
+def half_told(situation, seed=0):
     """The case with its symptoms and half of its other answers."""
-    answers = consultation.case.answers
+    answers = situation.case.answers
     rng = random.Random(f"{seed}")
-    kept = {n: a for n, a in answers.items() if n in ("build", "painted") or (n in consultation.knowledge.symptoms and a.value == SEEN) or rng.random() < 0.5}
-    return Consultation(consultation.models, Case(answers=kept))
+    kept = {
+        n: a
+        for n, a in answers.items()
+        if n in ("build", "painted") or (n in situation.knowledge.symptoms and a.value == SEEN) or rng.random() < 0.5
+    }
+    return Situation(situation.models, Case(answers=kept))
 
 
 @pytest.fixture(scope="module", params=CASES)
 def choosing(request, consulted):
     """A worked case half told, its chooser, and the predictions of all that is open."""
-    consultation = half_told(consulted[request.param])
-    chooser = _Chooser(consultation.model, consultation.answers, consultation.engine, consultation.beliefs)
-    return consultation, chooser, chooser.asker.predict(open_questions(consultation.model, consultation.answers))
+    situation = half_told(consulted[request.param])
+    chooser = _Chooser(situation.model, situation.answers, situation.engine, situation.beliefs)
+    return situation, chooser, chooser.asker.predict(open_questions(situation.model, situation.answers))
 
 
 def test_an_answer_never_costs(choosing):
@@ -57,7 +67,12 @@ def test_no_saving_where_no_answer_changes_the_plan(choosing):
     """A question whose answers leave every belief where it was saves exactly nothing and changes no plan."""
     _, chooser, predictions = choosing
     before = predictions[0].before
-    idle = Prediction("idle", tuple(Outcome(value, chance, before, before) for value, chance in (("yes", 0.3), ("no", 0.7))), before, 0.0)
+    idle = Prediction(
+        "idle",
+        tuple(Outcome(value, chance, before, before) for value, chance in (("yes", 0.3), ("no", 0.7))),
+        before,
+        0.0,
+    )
     assert chooser.saving(idle) == (0.0, False)
 
 
@@ -86,28 +101,32 @@ def test_saving_only_where_answers_want_different_sets(choosing):
 
 def test_each_question_stands_once(consulted):
     """A question that tells something itself and feeds a sum too is proposed once, where it is worth most."""
-    for name, consultation in consulted.items():
+    for name, situation in consulted.items():
         for seed in range(2):
-            proposed = [p.question for p in half_told(consultation, seed).proposals]
+            proposed = [p.question for p in half_told(situation, seed).proposals]
             assert len(proposed) == len(set(proposed)), name
     brains = consulted["brains-on-the-ridges"]
-    opening = {n: a for n, a in brains.case.answers.items() if n in ("build", "painted") or (n in brains.knowledge.symptoms and a.value == SEEN)}
-    consultation = Consultation(brains.models, Case(answers=opening))
-    behind = [c.question for c in candidates(consultation.model, consultation.answers)]
+    opening = {
+        n: a
+        for n, a in brains.case.answers.items()
+        if n in ("build", "painted") or (n in brains.knowledge.symptoms and a.value == SEEN)
+    }
+    situation = Situation(brains.models, Case(answers=opening))
+    behind = [c.question for c in candidates(situation.model, situation.answers)]
     assert behind.count("skin_to_foam_time") == 2
 
 
 def test_worth_falls_and_each_pays(choosing):
     """Proposals come best first, and each is worth more than its minutes and the caller's patience."""
-    consultation, _, _ = choosing
-    assert [p.worth for p in consultation.proposals] == sorted((p.worth for p in consultation.proposals), reverse=True)
-    assert all(p.net > 0.0 for p in consultation.proposals)
+    situation, _, _ = choosing
+    assert [p.worth for p in situation.proposals] == sorted((p.worth for p in situation.proposals), reverse=True)
+    assert all(p.net > 0.0 for p in situation.proposals)
 
 
 def test_a_question_less_often_answered_is_worth_less(choosing):
     """What needs a new pour, and what the caller has already passed over in the list of symptoms, is halved and more."""
-    consultation, _, _ = choosing
-    model, knowledge = consultation.model, consultation.knowledge
+    situation, _, _ = choosing
+    model, knowledge = situation.model, situation.knowledge
     later = next(c for c in knowledge.checks.values() if not c.in_hand)
     hand = next(c for c in knowledge.checks.values() if c.in_hand)
     assert chance_of_answer(model, later.id) == pytest.approx(0.5 * later.answerable)
@@ -118,9 +137,9 @@ def test_a_question_less_often_answered_is_worth_less(choosing):
 
 def test_value_of_a_pair_is_told_exactly(choosing):
     """Two questions together: the chances are those of each alone, and asking moves no belief in an effect."""
-    consultation, chooser, _ = choosing
-    names = open_questions(consultation.model, consultation.answers)
-    effects = [n for n in names if n not in consultation.knowledge.facts and chooser.asker.asked(n) is not None][:6]
+    situation, chooser, _ = choosing
+    names = open_questions(situation.model, situation.answers)
+    effects = [n for n in names if n not in situation.knowledge.facts and chooser.asker.asked(n) is not None][:6]
     for one, other in itertools.pairwise(effects):
         joint, (alone,) = chooser.asker.predict_pair(one, other), chooser.asker.predict([one])
         width = len(joint.outcomes) // len(alone.outcomes)
@@ -131,8 +150,8 @@ def test_value_of_a_pair_is_told_exactly(choosing):
 
 def test_settled_means_that_nothing_pays(consulted):
     """Where it is settled nothing is proposed; where not, something is."""
-    for consultation in consulted.values():
-        assert consultation.settled == (not consultation.proposals)
+    for situation in consulted.values():
+        assert situation.settled == (not situation.proposals)
 
 
 def test_drawn_cases_follow_the_model(compare, models):
@@ -158,7 +177,10 @@ def test_ours_is_no_worse_than_random(compare, models):
     """Twenty drawn cases: after as many questions in a random order the plan costs no less, and the true cause is first no oftener."""
     cases = compare.draw(models, 20)
     ours = [compare.ask(case, "ours", "") for case in cases]
-    random_order = [compare.ask(case, "random order", f"{i}", mine.asked, stop=True) for i, (case, mine) in enumerate(zip(cases, ours, strict=True))]
+    random_order = [
+        compare.ask(case, "random order", f"{i}", mine.asked, stop=True)
+        for i, (case, mine) in enumerate(zip(cases, ours, strict=True))
+    ]
     assert [r.asked for r in random_order] == [r.asked for r in ours]
     assert mean(r.cost for r in ours) <= mean(r.cost for r in random_order)
     assert mean(r.right for r in ours) >= mean(r.right for r in random_order)

@@ -5,13 +5,13 @@ import time
 
 import pytest
 
+from diagnose.assessment.situation import Situation
 from diagnose.casebook.case import Case
-from diagnose.casebook.consult import Consultation
 from diagnose.reasoning.answers import SEEN, Answer
-from diagnose.reasoning.choose import propose
-from diagnose.reasoning.firm import firmness
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.plan import LEAST_PART, Planner
-from diagnose.reasoning.posterior import Engine
+from diagnose.reasoning.sensitivity import sensitivity
+from diagnose.reasoning.value_of_information import rank_questions
 
 #: how many times the stated limit is still taken as a busy machine
 SLACK = float(os.environ.get("DIAGNOSE_SPEED_SLACK", "4"))
@@ -33,42 +33,47 @@ def ten_findings(consulted):
     models = consulted["sticky-necks"].models
     answers = {"build": Answer("skin_and_foam"), "painted": Answer("yes")}
     for name in sorted(models.knowledge.symptoms):
-        consultation = Consultation(models, Case(answers=answers))
-        if consultation.symptoms_seen and len(consultation.engine.open) >= 10:
-            return consultation
+        situation = Situation(models, Case(answers=answers))
+        if situation.symptoms_seen and len(situation.engine.open) >= 10:
+            return situation
         if models.knowledge.applies(name, "skin_and_foam", True):
             answers = {**answers, name: Answer(SEEN)}
     raise AssertionError("not enough symptoms")
 
 
-def in_play(consultation):
+def in_play(situation):
     """How many causes have a part worth mending."""
-    return sum(cause.probability >= LEAST_PART for cause in consultation.beliefs.causes)
+    return sum(cause.probability >= LEAST_PART for cause in situation.beliefs.causes)
 
 
 def test_next_question_by_value(ten_findings):
     """The next question by value with ten findings open: 100 ms."""
-    model, answers, engine, beliefs = ten_findings.model, ten_findings.answers, ten_findings.engine, ten_findings.beliefs
+    model, answers, engine, beliefs = (
+        ten_findings.model,
+        ten_findings.answers,
+        ten_findings.engine,
+        ten_findings.beliefs,
+    )
     assert len(engine.open) >= 10
-    assert quickest(lambda: propose(model, answers, engine, beliefs)) < 100 * SLACK
+    assert quickest(lambda: rank_questions(model, answers, engine, beliefs)) < 100 * SLACK
 
 
 def test_next_question_where_it_stops(consulted):
     """The look at all pairs before stopping is within the same 100 ms, over the worked cases that are settled."""
-    for consultation in [c for c in consulted.values() if c.settled]:
-        model, answers, engine, beliefs = consultation.model, consultation.answers, consultation.engine, consultation.beliefs
-        assert quickest(lambda m=model, a=answers, e=engine, b=beliefs: propose(m, a, e, b), 3) < 100 * SLACK
+    for situation in [c for c in consulted.values() if c.settled]:
+        model, answers, engine, beliefs = situation.model, situation.answers, situation.engine, situation.beliefs
+        assert quickest(lambda m=model, a=answers, e=engine, b=beliefs: rank_questions(m, a, e, b), 3) < 100 * SLACK
 
 
 def test_plan_with_a_dozen_causes(consulted):
     """The best plan of all sets, and the cheapest that reaches nine in ten, with twelve causes in play or more: 100 ms."""
     wide = [c for c in consulted.values() if in_play(c) >= 12]
     assert wide
-    for consultation in wide:
-        part = {c.id: c.probability for c in consultation.beliefs.causes}
+    for situation in wide:
+        part = {c.id: c.probability for c in situation.beliefs.causes}
 
-        def plan(consultation=consultation, part=part):
-            planner = Planner(consultation.model, consultation.engine, consultation.costs, part)
+        def plan(situation=situation, part=part):
+            planner = Planner(situation.model, situation.engine, situation.costs, part)
             planner.best()
             planner.reaching(0.9)
 
@@ -77,6 +82,6 @@ def test_plan_with_a_dozen_causes(consulted):
 
 def test_how_firm(consulted):
     """What would overturn the answer, for a case of twenty answers: 150 ms."""
-    consultation = consulted["short-fingers-in-a-cold-shop"]
-    engine = Engine(consultation.network)
-    assert quickest(lambda: firmness(consultation.model, consultation.answers, engine, consultation.beliefs), 3) < 150 * SLACK
+    situation = consulted["short-fingers-in-a-cold-shop"]
+    engine = Inference(situation.network)
+    assert quickest(lambda: sensitivity(situation.model, situation.answers, engine, situation.beliefs), 3) < 150 * SLACK

@@ -4,7 +4,7 @@ import random
 
 import pytest
 
-from diagnose.reasoning.frontier import order_of
+from diagnose.reasoning.elimination_order import order_of
 
 
 @pytest.mark.parametrize("seed", range(10))

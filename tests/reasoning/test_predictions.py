@@ -4,19 +4,25 @@ import numpy as np
 import pytest
 
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
+from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import Network
-from diagnose.reasoning.posterior import Engine, believe
-from diagnose.reasoning.questions import SHORTLIST, Asker, open_questions
+from diagnose.reasoning.prediction import SHORTLIST, Predictor, open_questions
 
-CASES = ("bat-ears-after-a-clean", "brains-on-the-ridges", "one-to-two-of-what", "short-fingers-in-a-cold-shop", "wiped-and-painted")
+CASES = (
+    "bat-ears-after-a-clean",
+    "brains-on-the-ridges",
+    "one-to-two-of-what",
+    "short-fingers-in-a-cold-shop",
+    "wiped-and-painted",
+)
 
 
 @pytest.fixture(scope="module", params=CASES)
 def asking(request, consulted):
     """One worked case, its asker, and the predictions for all that is open."""
-    consultation = consulted[request.param]
-    asker = Asker(consultation.model, consultation.answers, consultation.engine)
-    return consultation, asker, asker.predict(open_questions(consultation.model, consultation.answers))
+    situation = consulted[request.param]
+    asker = Predictor(situation.model, situation.answers, situation.engine)
+    return situation, asker, asker.predict(open_questions(situation.model, situation.answers))
 
 
 def present(model, answers):
@@ -38,22 +44,26 @@ def given(model, question, value):
 
 def test_asking_alone_moves_no_belief(asking):
     """Chance times belief after, summed over the answers, is the belief before, and the chances sum to 1."""
-    consultation, asker, predictions = asking
+    situation, asker, predictions = asking
     assert len(predictions) > 40
     for prediction in predictions:
         chances = np.array([outcome.chance for outcome in prediction.outcomes])
         after = np.stack([outcome.probability for outcome in prediction.outcomes])
         assert chances.sum() == pytest.approx(1.0, abs=1e-12)
         assert np.all(chances >= 0.0)
-        assert (chances[:, None] * after).sum(axis=0) == pytest.approx(prediction.before, abs=1e-12), prediction.question
-        if prediction.question not in consultation.knowledge.facts:
+        assert (chances[:, None] * after).sum(axis=0) == pytest.approx(prediction.before, abs=1e-12), (
+            prediction.question
+        )
+        if prediction.question not in situation.knowledge.facts:
             assert prediction.before == pytest.approx(asker.part, abs=1e-12), prediction.question
 
 
 def test_facts_move_belief_by_asking_only_a_little(asking):
     """With several causes the joint of a fact is normalised, so its own "before" may differ from the belief by some hundredths, not more."""
-    consultation, asker, predictions = asking
-    moved = [float(np.max(np.abs(p.before - asker.part))) for p in predictions if p.question in consultation.knowledge.facts]
+    situation, asker, predictions = asking
+    moved = [
+        float(np.max(np.abs(p.before - asker.part))) for p in predictions if p.question in situation.knowledge.facts
+    ]
     assert max(moved) < 0.12
 
 
@@ -69,18 +79,18 @@ def test_effects_after_an_answer(asking):
 
     Of a `many` only the base is exact: its other values are predicted as the most telling of what is chosen.
     """
-    consultation, _, predictions = asking
-    model, compared = consultation.model, 0
+    situation, _, predictions = asking
+    model, compared = situation.model, 0
     for prediction in predictions:
-        check = consultation.knowledge.checks.get(prediction.question)
-        if prediction.question in consultation.knowledge.facts:
+        check = situation.knowledge.checks.get(prediction.question)
+        if prediction.question in situation.knowledge.facts:
             continue
         for outcome in prediction.outcomes:
             if check is not None and check.kind == "many" and outcome.value != check.base:
                 continue
-            answers = {**consultation.answers, prediction.question: given(model, prediction.question, outcome.value)}
+            answers = {**situation.answers, prediction.question: given(model, prediction.question, outcome.value)}
             real = present(model, answers)
-            for name, value in zip(consultation.engine.names[:-1], outcome.present[:-1], strict=True):
+            for name, value in zip(situation.engine.names[:-1], outcome.present[:-1], strict=True):
                 assert value == pytest.approx(real[name], abs=1e-9), (prediction.question, outcome.value, name)
             compared += 1
     assert compared > 40
@@ -88,14 +98,14 @@ def test_effects_after_an_answer(asking):
 
 def test_facts_after_an_answer(asking):
     """The same for facts: opposites' three-way choice, silenced facts, the cap and the usual error of a number are all in the prediction."""
-    consultation, _, predictions = asking
-    model, compared = consultation.model, 0
+    situation, _, predictions = asking
+    model, compared = situation.model, 0
     for prediction in predictions[::2]:
-        if prediction.question not in consultation.knowledge.facts:
+        if prediction.question not in situation.knowledge.facts:
             continue
         for outcome in prediction.outcomes:
-            real = present(model, {**consultation.answers, prediction.question: Answer(outcome.value)})
-            for name, value in zip(consultation.engine.names[:-1], outcome.present[:-1], strict=True):
+            real = present(model, {**situation.answers, prediction.question: Answer(outcome.value)})
+            for name, value in zip(situation.engine.names[:-1], outcome.present[:-1], strict=True):
                 assert value == pytest.approx(real[name], abs=1e-9), (prediction.question, outcome.value, name)
             compared += 1
     assert compared > 20
@@ -103,38 +113,41 @@ def test_facts_after_an_answer(asking):
 
 def test_a_part_after_a_check(asking):
     """Checks add no symptom, so the predicted chance of a part is the real one too."""
-    consultation, _, predictions = asking
+    situation, _, predictions = asking
     for prediction in predictions:
-        check = consultation.knowledge.checks.get(prediction.question)
+        check = situation.knowledge.checks.get(prediction.question)
         if check is None or check.kind != "choice":
             continue
         for outcome in prediction.outcomes:
-            beliefs = believe(consultation.model, {**consultation.answers, prediction.question: Answer(outcome.value)})
+            beliefs = believe(situation.model, {**situation.answers, prediction.question: Answer(outcome.value)})
             part = {c.id: c.probability for c in beliefs.causes}
-            for name, value in zip(consultation.engine.names[:-1], outcome.probability[:-1], strict=True):
+            for name, value in zip(situation.engine.names[:-1], outcome.probability[:-1], strict=True):
                 assert value == pytest.approx(part[name], abs=1e-9)
 
 
 def test_a_part_after_a_symptom_is_in_those_seen_so_far(asking):
     """A symptom predicted as seen is evidence on who had a part in the symptoms told before; the new one counts once it is told."""
-    consultation, _, predictions = asking
-    prediction = next(p for p in predictions if p.question in consultation.knowledge.symptoms)
+    situation, _, predictions = asking
+    prediction = next(p for p in predictions if p.question in situation.knowledge.symptoms)
     outcome = next(o for o in prediction.outcomes if o.value == SEEN)
-    told = {**consultation.answers, prediction.question: Answer(SEEN)}
-    network = consultation.model.network(told)
-    as_evidence = tuple(type(f)(f.id, f.question, f.symptom and f.id != prediction.question, f.seen, f.on, f.off, f.leak, f.links) for f in network.findings)
-    engine = Engine(Network(network.causes, network.priors, as_evidence, network.speaking))
+    told = {**situation.answers, prediction.question: Answer(SEEN)}
+    network = situation.model.network(told)
+    as_evidence = tuple(
+        type(f)(f.id, f.question, f.symptom and f.id != prediction.question, f.seen, f.on, f.off, f.leak, f.links)
+        for f in network.findings
+    )
+    engine = Inference(Network(network.causes, network.priors, as_evidence, network.speaking))
     swept = engine.sweep(engine.rows(1))
     assert outcome.probability == pytest.approx((swept.held[0] - swept.silent[0]) / swept.z[0], abs=1e-9)
 
 
 def test_a_check_told_already_by_a_symptom(consulted):
     """After "brown heart" is told, the cut shows it or something more telling; after "no brown heart" it can't."""
-    consultation = consulted["bat-ears-after-a-clean"]
+    situation = consulted["bat-ears-after-a-clean"]
     for value, expected in ((SEEN, True), (ABSENT, False)):
-        answers = {**consultation.answers, "scorched_core": Answer(value)}
-        model = consultation.model
-        predictions = Asker(model, answers, Engine(model.network(answers))).predict(["cut_face"])
+        answers = {**situation.answers, "scorched_core": Answer(value)}
+        model = situation.model
+        predictions = Predictor(model, answers, Inference(model.network(answers))).predict(["cut_face"])
         shown = [outcome.value for outcome in predictions[0].outcomes]
         assert ("brown_heart" in shown) is expected
         assert ("fine_even" in shown) is not expected
@@ -143,9 +156,9 @@ def test_a_check_told_already_by_a_symptom(consulted):
 def test_the_cheap_screen_misses_nothing_that_matters(consulted):
     """Over the worked cases the question of the greatest exact gain is on the shortlist, or next to nothing is lost."""
     lost = []
-    for consultation in consulted.values():
-        asker = Asker(consultation.model, consultation.answers, consultation.engine)
-        questions = open_questions(consultation.model, consultation.answers)
+    for situation in consulted.values():
+        asker = Predictor(situation.model, situation.answers, situation.engine)
+        questions = open_questions(situation.model, situation.answers)
         exact = {p.question: p.gain_bits for p in asker.predict(questions)}
         rough = sorted(asker.screen(questions), key=lambda pair: (-round(pair[1], 10), pair[0]))[:SHORTLIST]
         lost.append(max(exact.values()) - max(exact[name] for name, _ in rough))

@@ -6,15 +6,15 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose.casebook.consult import Models
+from diagnose.assessment.situation import ModelCache
 from diagnose.knowledge import load_knowledge
 from diagnose.knowledge.model import Link
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
-from diagnose.reasoning.bands import band_shares, read_bands
+from diagnose.reasoning.inference import believe
 from diagnose.reasoning.network import Model
-from diagnose.reasoning.posterior import believe
+from diagnose.reasoning.soft_evidence import band_shares, read_bands
 
-KNOWLEDGE = Models(load_knowledge(None)).knowledge
+KNOWLEDGE = ModelCache(load_knowledge(None)).knowledge
 MODEL = Model(KNOWLEDGE, "bare_foam", False)
 BANDS = [(None, 0.1), (0.1, 0.5), (0.5, None)]
 SKIN = [name for name, cause in MODEL.causes.items() if "skin_thickness" in cause.checks]
@@ -75,11 +75,16 @@ def test_a_band_reading_is_near_for_two_causes():
     links = [{"": 0.01, "a": 0.25, "b": 0.08}, {"": 0.02, "a": 0.5, "b": 0.75}]
     for value in [i / 50 for i in range(40)]:
         shares = band_shares(BANDS, value, 0.15)
-        mine, truth = (f(x, links, ("a", "b")) for f, x in ((lambda r, _, h: likelihood(r, h), read_bands(shares, links)), (exact, shares)))
+        mine, truth = (
+            f(x, links, ("a", "b"))
+            for f, x in ((lambda r, _, h: likelihood(r, h), read_bands(shares, links)), (exact, shares))
+        )
         assert mine == pytest.approx(truth, rel=0.125), value
 
 
-@pytest.mark.parametrize("extra", [{}, {"pinholes": Answer(SEEN)}, {"thin_skin": Answer(SEEN)}, {"thin_skin": Answer(ABSENT)}])
+@pytest.mark.parametrize(
+    "extra", [{}, {"pinholes": Answer(SEEN)}, {"thin_skin": Answer(SEEN)}, {"thin_skin": Answer(ABSENT)}]
+)
 @pytest.mark.parametrize("source", ["measured", "seen", "remembered"])
 def test_skin_thickness_moves_smoothly(extra, source):
     """A hundredth of a millimetre never moves a cause's odds by a factor of 1.5, also across the edges of the bands."""
@@ -107,7 +112,10 @@ def test_a_good_skin_measured_takes_the_thin_skin_back():
     assert (both["thin_skin"].seen, both["thin_skin"].on, both["thin_skin"].off) == (False, 0.0, 1.0)
 
 
-@pytest.mark.parametrize(("symptom", "check", "value"), [("scorched_core", "cut_face", ("brown_heart",)), ("coarse_cells", "cut_face", ("coarse_all",))])
+@pytest.mark.parametrize(
+    ("symptom", "check", "value"),
+    [("scorched_core", "cut_face", ("brown_heart",)), ("coarse_cells", "cut_face", ("coarse_all",))],
+)
 def test_two_views_of_one_thing_count_once(symptom, check, value):
     """Seen by the eye and on the cut: as if the symptom alone had been told."""
     once, twice = present({symptom: Answer(SEEN)}), present({symptom: Answer(SEEN), check: Answer(value)})
@@ -146,10 +154,16 @@ def test_an_unchosen_value_of_many_says_nothing():
 
 def test_a_check_makes_all_that_is_more_telling_absent():
     """A reading of a choice: absent above it, seen itself, silent below."""
-    check = next(c for c in KNOWLEDGE.checks.values() if c.kind == "choice" and len(c.telling) >= 3 and KNOWLEDGE.applies(c.id, "bare_foam", False))
+    check = next(
+        c
+        for c in KNOWLEDGE.checks.values()
+        if c.kind == "choice" and len(c.telling) >= 3 and KNOWLEDGE.applies(c.id, "bare_foam", False)
+    )
     middle = check.telling[1]
     found = of({check.id: Answer(middle)})
-    assert {f.id: f.seen for f in found.values()} == {f"{check.id}:{middle}": True} | {f"{check.id}:{r}": False for r in check.telling[2:]}
+    assert {f.id: f.seen for f in found.values()} == {f"{check.id}:{middle}": True} | {
+        f"{check.id}:{r}": False for r in check.telling[2:]
+    }
 
 
 def test_links_of_a_check_give_back_the_chances_written():
@@ -164,7 +178,11 @@ def test_links_of_a_check_give_back_the_chances_written():
             scale = min(1.0, 0.98 / sum(written.values())) if written else 1.0
             for result in reversed(check.telling):
                 link = links[result].get(name, 0.0)
-                assert left * link == pytest.approx(written.get(result, 0.0) * scale, abs=1e-9), (name, check.id, result)
+                assert left * link == pytest.approx(written.get(result, 0.0) * scale, abs=1e-9), (
+                    name,
+                    check.id,
+                    result,
+                )
                 left *= 1.0 - link
 
 
@@ -203,11 +221,20 @@ def test_everything_is_rounded_before_inference():
 def test_a_base_of_many_that_a_cause_links_to_counts_among_others():
     """Where a cause links to `everywhere`, chosen with others it is a finding like them; alone it still makes the others absent."""
     cause = KNOWLEDGE.causes["mold_cold"]
-    linked = replace(cause, checks={**cause.checks, "where_worst": {**cause.checks.get("where_worst", {}), "everywhere": Link("often", 0.5, "")}})
+    linked = replace(
+        cause,
+        checks={
+            **cause.checks,
+            "where_worst": {**cause.checks.get("where_worst", {}), "everywhere": Link("often", 0.5, "")},
+        },
+    )
     model = Model(replace(KNOWLEDGE, causes={**KNOWLEDGE.causes, "mold_cold": linked}), "bare_foam", False)
     among = {f.id: f for f in model.network({"where_worst": Answer(("everywhere", "top"))}).findings}
     assert set(among) == {"where_worst:everywhere", "where_worst:top"}
-    assert among["where_worst:everywhere"].links == {"mold_cold": 0.5, "not_listed": KNOWLEDGE.words["limits"]["not listed link"]}
+    assert among["where_worst:everywhere"].links == {
+        "mold_cold": 0.5,
+        "not_listed": KNOWLEDGE.words["limits"]["not listed link"],
+    }
     assert among["where_worst:everywhere"].leak > 0.0
     alone = model.network({"where_worst": Answer(("everywhere",))}).findings
     assert all(f.on == 0.0 for f in alone)

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import read_case
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.knowledge import load_knowledge
-from diagnose.report.machine import result, to_json
+from diagnose.report.json import result, to_json
 
 ROOT = Path(__file__).parents[2]
 CASES = ("brains-on-the-ridges", "one-to-two-of-what", "tusks-in-march")
@@ -22,7 +22,13 @@ CASES = ("brains-on-the-ridges", "one-to-two-of-what", "tusks-in-march")
 def printed(seed, threads):
     """What the command prints for a few cases, network and all, in a fresh interpreter."""
     paths = [str(ROOT / "tests" / "cases" / f"{name}.yaml") for name in CASES]
-    env = {**os.environ, "PYTHONHASHSEED": str(seed), "OMP_NUM_THREADS": str(threads), "OPENBLAS_NUM_THREADS": str(threads), "PYTHONPATH": str(ROOT)}
+    env = {
+        **os.environ,
+        "PYTHONHASHSEED": str(seed),
+        "OMP_NUM_THREADS": str(threads),
+        "OPENBLAS_NUM_THREADS": str(threads),
+        "PYTHONPATH": str(ROOT),
+    }
     command = [sys.executable, "-m", "diagnose", "read", "--json", "--network", "--batch", *paths]
     done = subprocess.run(command, env=env, capture_output=True, timeout=60, check=True)
     return done.stdout
@@ -53,14 +59,24 @@ def test_order_of_entries_in_the_files(tmp_path):
         if path.name == "words.yaml":
             target = tmp_path / "words.yaml"
         target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_text(path.read_text(encoding="utf-8") if path.name == "words.yaml" else shuffled(path.read_text(encoding="utf-8"), rng), encoding="utf-8")
-    one, other = (Models(load_knowledge(str(folder))) for folder in (ROOT / "knowledge", tmp_path))
+        target.write_text(
+            path.read_text(encoding="utf-8")
+            if path.name == "words.yaml"
+            else shuffled(path.read_text(encoding="utf-8"), rng),
+            encoding="utf-8",
+        )
+    one, other = (ModelCache(load_knowledge(str(folder))) for folder in (ROOT / "knowledge", tmp_path))
     assert list(one.knowledge.causes) != list(other.knowledge.causes)
     for name in CASES:
-        before, after = (result(Consultation(m, read_case(ROOT / "tests" / "cases" / f"{name}.yaml", m.knowledge))) for m in (one, other))
+        before, after = (
+            result(Situation(m, read_case(ROOT / "tests" / "cases" / f"{name}.yaml", m.knowledge)))
+            for m in (one, other)
+        )
         assert [c["id"] for c in before["causes"]] == [c["id"] for c in after["causes"]]
         for mine, theirs in zip(before["causes"], after["causes"], strict=True):
-            assert (theirs["probability"], theirs["present"]) == pytest.approx((mine["probability"], mine["present"]), abs=1e-12)
+            assert (theirs["probability"], theirs["present"]) == pytest.approx(
+                (mine["probability"], mine["present"]), abs=1e-12
+            )
             assert (mine["for"], mine["against"]) == (theirs["for"], theirs["against"])
         assert [n["question"] for n in before["next"]] == [n["question"] for n in after["next"]]
         assert before["unexplained"] == pytest.approx(after["unexplained"], abs=1e-12)
@@ -75,8 +91,12 @@ def test_order_of_answers_in_the_case(name, models, tmp_path):
     end = next((i for i, line in enumerate(lines) if line and not line.startswith(" ")), len(lines))
     entries = re.split(r"(?m)^(?=  [a-z_])", "\n".join(lines[:end]) + "\n")[1:]
     turned = tmp_path / f"{name}.yaml"
-    turned.write_text(head + "\nanswers:\n" + "".join(reversed(entries)) + "\n".join(lines[end:]) + "\n", encoding="utf-8")
-    one, other = (to_json(result(Consultation(models, read_case(path, models.knowledge)), True)) for path in (source, turned))
+    turned.write_text(
+        head + "\nanswers:\n" + "".join(reversed(entries)) + "\n".join(lines[end:]) + "\n", encoding="utf-8"
+    )
+    one, other = (
+        to_json(result(Situation(models, read_case(path, models.knowledge)), True)) for path in (source, turned)
+    )
     assert one == other
 
 
@@ -84,7 +104,9 @@ def test_too_much_seen_ends_in_one_line_and_status_2(models, tmp_path):
     """Nearly every symptom there is, all seen: refused in one line with exit status 2, in a few seconds at most, nothing on standard output."""
     seen = [name for name in sorted(models.knowledge.symptoms) if models.knowledge.applies(name, "bare_foam", False)]
     case = tmp_path / "all.yaml"
-    case.write_text(f"case: 1\nanswers:\n  build: bare_foam\n  painted: no\n  symptoms: [{', '.join(seen)}]\n", encoding="utf-8")
+    case.write_text(
+        f"case: 1\nanswers:\n  build: bare_foam\n  painted: no\n  symptoms: [{', '.join(seen)}]\n", encoding="utf-8"
+    )
     done = subprocess.run(
         [sys.executable, "-m", "diagnose", "read", str(case), "--json"],
         capture_output=True,

@@ -8,9 +8,9 @@ import time
 
 import pytest
 
-from diagnose.casebook.consult import Consultation
+from diagnose.assessment.situation import Situation
 from diagnose.reasoning.answers import SEEN, Answer
-from diagnose.reasoning.posterior import Engine, believe
+from diagnose.reasoning.inference import Inference, believe
 
 #: how many times the stated limit is still taken as a busy machine
 SLACK = float(os.environ.get("DIAGNOSE_SPEED_SLACK", "4"))
@@ -19,14 +19,14 @@ SLACK = float(os.environ.get("DIAGNOSE_SPEED_SLACK", "4"))
 @pytest.fixture(scope="module")
 def ten_findings(consulted):
     """A worked case with symptoms added until ten findings stand open."""
-    consultation = consulted["short-fingers-in-a-cold-shop"]
-    case = consultation.case
-    for name in sorted(consultation.knowledge.symptoms):
-        if len(consultation.engine.open) >= 10:
-            return consultation
-        if name not in case.answers and consultation.knowledge.applies(name, case.build, case.painted):
+    situation = consulted["short-fingers-in-a-cold-shop"]
+    case = situation.case
+    for name in sorted(situation.knowledge.symptoms):
+        if len(situation.engine.open) >= 10:
+            return situation
+        if name not in case.answers and situation.knowledge.applies(name, case.build, case.painted):
             case = case.with_answer(name, Answer(SEEN), "seen")
-            consultation = Consultation(consultation.models, case)
+            situation = Situation(situation.models, case)
     raise AssertionError("not enough symptoms")
 
 
@@ -47,7 +47,7 @@ def test_posterior(ten_findings):
 
 def test_one_sweep(ten_findings):
     """One sweep, forward and back: 5 ms."""
-    engine = Engine(ten_findings.network)
+    engine = Inference(ten_findings.network)
     assert quickest(lambda: engine.sweep(engine.rows(1))) < 5 * SLACK
 
 
@@ -55,7 +55,7 @@ def test_next_question(ten_findings):
     """From an answer to the next prompt: 50 ms."""
 
     def answer_and_ask():
-        consultation = Consultation(ten_findings.models, ten_findings.case)
-        assert consultation.proposals or consultation.settled
+        situation = Situation(ten_findings.models, ten_findings.case)
+        assert situation.proposals or situation.settled
 
     assert quickest(answer_and_ask) < 50 * SLACK

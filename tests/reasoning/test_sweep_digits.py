@@ -9,8 +9,8 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from diagnose.reasoning.inference import believe
 from diagnose.reasoning.network import Finding, Network
-from diagnose.reasoning.posterior import believe
 
 #: binary digits behind the point
 BITS = 224
@@ -25,7 +25,9 @@ def quick_medical(count, causes=60):
     for name in names[:-1]:
         for j in rng.sample(range(count), rng.randint(2, 5)):
             links[j][name] = rng.choice((0.08, 0.25, 0.5, 0.75, 0.95))
-    findings = tuple(Finding(f"f{j}", f"f{j}", True, True, 1.0, rng.choice((0.0, 0.01, 0.05)), 0.02, links[j]) for j in range(count))
+    findings = tuple(
+        Finding(f"f{j}", f"f{j}", True, True, 1.0, rng.choice((0.0, 0.01, 0.05)), 0.02, links[j]) for j in range(count)
+    )
     return Network(names, (*(round(rng.uniform(0.002, 0.12), 6) for _ in names[:-1]), 0.08), findings, {})
 
 
@@ -60,11 +62,16 @@ def by_inclusion_exclusion(network, wanted):
         each, holding = factor(network, name, prior)
         held = {other: (times(alone, each), times(silent, each)) for other, (alone, silent) in held.items()}
         if name in wanted:
-            held[name] = times(total, holding), times(total, int(holding[-1]))  # silent: every link of it counts as (1 - link)
+            held[name] = (
+                times(total, holding),
+                times(total, int(holding[-1])),
+            )  # silent: every link of it counts as (1 - link)
         total = times(total, each)
     z = int(total.sum())
     sums = {name: (int(alone.sum()), int(silent.sum())) for name, (alone, silent) in held.items()}
-    return {name: (float(Fraction(alone, z)), float(Fraction(alone - silent, z))) for name, (alone, silent) in sums.items()}
+    return {
+        name: (float(Fraction(alone, z)), float(Fraction(alone - silent, z))) for name, (alone, silent) in sums.items()
+    }
 
 
 @pytest.mark.parametrize("count", [10, 15])

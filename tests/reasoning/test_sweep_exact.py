@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 
 from diagnose.errors import InputError
+from diagnose.reasoning.elimination import NoisyOrNet, TooManySeen
+from diagnose.reasoning.inference import Inference, NoWayToBe, believe
 from diagnose.reasoning.network import Finding, Network
-from diagnose.reasoning.posterior import Engine, NoWayToBe, believe
-from diagnose.reasoning.sweep import Structure, TooManySeen
 
 
 def compare(network, brute, tolerance=1e-12):
@@ -70,22 +70,30 @@ def test_answers_that_cannot_all_be_true():
     finding = Finding("f", "f", True, True, 1.0, 0.0, 0.0, {"a": 0.0})
     with pytest.raises(NoWayToBe) as refused:
         believe(None, {}, Network(("a", "not_listed"), (0.2, 0.08), (finding,), {}))
-    assert str(refused.value) == "the answers can't all be true: with links, leaks and trust as they are written no set of causes leads to them"
+    assert (
+        str(refused.value)
+        == "the answers can't all be true: with links, leaks and trust as they are written no set of causes leads to them"
+    )
     assert isinstance(refused.value, InputError)
 
 
 def dense(count):
     """A net in which every cause links to every finding: nothing can be closed early."""
     names = (*(f"c{i}" for i in range(30)), "not_listed")
-    findings = tuple(Finding(f"f{j}", f"f{j}", True, True, 1.0, 0.0, 0.01, dict.fromkeys(names, 0.3)) for j in range(count))
+    findings = tuple(
+        Finding(f"f{j}", f"f{j}", True, True, 1.0, 0.0, 0.01, dict.fromkeys(names, 0.3)) for j in range(count)
+    )
     return Network(names, (0.05,) * len(names), findings, {})
 
 
 def test_too_many_seen_is_one_clear_line():
     """More open findings than can be held are refused at once, as wrong input."""
     with pytest.raises(TooManySeen) as refused:
-        Engine(dense(25))
-    assert str(refused.value) == "25 symptoms and results are said to be seen, more than can be thought through together: keep the worst of them"
+        Inference(dense(25))
+    assert (
+        str(refused.value)
+        == "25 symptoms and results are said to be seen, more than can be thought through together: keep the worst of them"
+    )
     assert refused.value.exit_code == 2
 
 
@@ -106,11 +114,14 @@ def test_order_of_causes_and_findings_is_immaterial(seed, random_network):
 def test_a_wide_cause_taken_apart_changes_nothing(seed, random_network):
     """`not_listed` handled as two nets equals `not_listed` swept like any other."""
     network = random_network(seed, causes=14, findings=9)
-    chained = [replace(f, on=1.0, links={f"c{(j + i) % 13}": 0.1 + 0.2 * i for i in range(4)} | {"not_listed": 0.25}) for j, f in enumerate(network.findings)]
-    engine = Engine(replace(network, findings=tuple(chained)))
+    chained = [
+        replace(f, on=1.0, links={f"c{(j + i) % 13}": 0.1 + 0.2 * i for i in range(4)} | {"not_listed": 0.25})
+        for j, f in enumerate(network.findings)
+    ]
+    engine = Inference(replace(network, findings=tuple(chained)))
     rows = engine.rows(2)
     taken = engine.sweep(rows)
-    whole = Structure(engine.structure.links, engine.structure.symptom, take_apart=False).sweep(rows)
+    whole = NoisyOrNet(engine.structure.links, engine.structure.symptom, take_apart=False).sweep(rows)
     assert engine.structure.wide == engine.index["not_listed"]
     for mine, theirs in ((taken.z, whole.z), (taken.held, whole.held), (taken.silent, whole.silent)):
         assert mine == pytest.approx(theirs, rel=1e-12)

@@ -8,9 +8,9 @@ import json
 
 import pytest
 
+from diagnose.reasoning.inference import believe
 from diagnose.reasoning.network import Finding, Network
-from diagnose.reasoning.posterior import believe
-from diagnose.report.machine import result, to_json
+from diagnose.report.json import result, to_json
 
 gum = pytest.importorskip("pyagrum")
 
@@ -110,7 +110,9 @@ class Library:
         engine.setEvidence(self.evidence)
         engine.makeInference()
         held = {name: engine.posterior(name)[1] for name in self.network.causes}
-        last = {name: nodes[0] if len(nodes) == 1 else f"part {name} {len(nodes) - 2}" for name, nodes in self.fired.items()}
+        last = {
+            name: nodes[0] if len(nodes) == 1 else f"part {name} {len(nodes) - 2}" for name, nodes in self.fired.items()
+        }
         if self.parts:
             last[""] = self.unexplained
         return held, {name: engine.posterior(node)[1] for name, node in last.items()}
@@ -119,9 +121,9 @@ class Library:
 def test_present_with_the_whole_knowledge(consulted):
     """Every cause of every worked case is as likely present as the library says."""
     worst = 0.0
-    for consultation in consulted.values():
-        held, _ = Library(consultation.network).posteriors()
-        for cause in believe(None, {}, consultation.network).causes:
+    for situation in consulted.values():
+        held, _ = Library(situation.network).posteriors()
+        for cause in believe(None, {}, situation.network).causes:
             worst = max(worst, abs(held[cause.id] - cause.present))
     assert worst < 1e-9
 
@@ -143,8 +145,13 @@ def test_the_printed_network_is_all_there_is(consulted):
     """From the printed JSON alone the library comes to the printed figures."""
     printed = json.loads(to_json(result(consulted["enamel-on-a-blade"], True)))
     dump = printed["network"]
-    findings = tuple(Finding(f["id"], "", f["symptom"], f["seen"], f["on"], f["off"], f["leak"], f["links"]) for f in dump["findings"])
-    held, part = Library(Network(tuple(dump["priors"]), tuple(dump["priors"].values()), findings, {}), parts=True).posteriors()
+    findings = tuple(
+        Finding(f["id"], "", f["symptom"], f["seen"], f["on"], f["off"], f["leak"], f["links"])
+        for f in dump["findings"]
+    )
+    held, part = Library(
+        Network(tuple(dump["priors"]), tuple(dump["priors"].values()), findings, {}), parts=True
+    ).posteriors()
     for cause in printed["causes"]:
         assert cause["present"] == pytest.approx(held[cause["id"]], abs=1e-9)
         assert cause["probability"] == pytest.approx(part.get(cause["id"], 0.0), abs=1e-9)

@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 import pytest
 
-from diagnose.casebook.consult import Consultation
+from diagnose.assessment.situation import Situation
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Network
-from diagnose.reasoning.posterior import Engine
 from diagnose.reasoning.together import chance_of_any
 
 
@@ -22,7 +22,9 @@ def _any_by_hand(network: Network, names: set[str]) -> float:
         for held, prior in zip(holds, network.priors, strict=True):
             weight *= prior if held else 1.0 - prior
         roads = [(j, "", f.leak) for j, f in enumerate(network.findings)]
-        roads += [(j, cause, f.links[cause]) for j, f in enumerate(network.findings) for cause in now if cause in f.links]
+        roads += [
+            (j, cause, f.links[cause]) for j, f in enumerate(network.findings) for cause in now if cause in f.links
+        ]
         for fires in itertools.product((False, True), repeat=len(roads)):
             w = weight
             for fired, (_, _, chance) in zip(fires, roads, strict=True):
@@ -41,23 +43,27 @@ def _any_by_hand(network: Network, names: set[str]) -> float:
 def test_any_of_several_agrees_with_enumeration(random_network: Callable[..., Network], seed: int) -> None:
     """On small nets the chance of any of one, two or three causes is the enumerated one."""
     network = random_network(seed, causes=4, findings=3)
-    engine = Engine(network)
+    engine = Inference(network)
     for count in (1, 2, 3):
         names = set(network.causes[:count])
         assert chance_of_any(engine, names) == pytest.approx(_any_by_hand(network, names), abs=1e-12)
 
 
-def test_one_cause_alone_is_its_own_probability(consulted: dict[str, Consultation]) -> None:
+def test_one_cause_alone_is_its_own_probability(consulted: dict[str, Situation]) -> None:
     """For a single cause it is the probability that ranks, and for none it is nothing."""
-    for consultation in consulted.values():
-        assert chance_of_any(consultation.engine, []) == 0.0
-        for belief in consultation.beliefs.causes[:4]:
-            assert chance_of_any(consultation.engine, [belief.id]) == pytest.approx(belief.probability, abs=1e-10)
+    for situation in consulted.values():
+        assert chance_of_any(situation.engine, []) == 0.0
+        for belief in situation.beliefs.causes[:4]:
+            assert chance_of_any(situation.engine, [belief.id]) == pytest.approx(belief.probability, abs=1e-10)
 
 
-def test_several_lie_between_the_likeliest_and_the_sum(consulted: dict[str, Consultation]) -> None:
+def test_several_lie_between_the_likeliest_and_the_sum(consulted: dict[str, Situation]) -> None:
     """Any of several is no less than the likeliest of them and no more than their sum."""
-    for consultation in consulted.values():
-        leading = consultation.beliefs.causes[:5]
-        together = chance_of_any(consultation.engine, [belief.id for belief in leading])
-        assert leading[0].probability - 1e-12 <= together <= min(1.0, sum(belief.probability for belief in leading)) + 1e-12
+    for situation in consulted.values():
+        leading = situation.beliefs.causes[:5]
+        together = chance_of_any(situation.engine, [belief.id for belief in leading])
+        assert (
+            leading[0].probability - 1e-12
+            <= together
+            <= min(1.0, sum(belief.probability for belief in leading)) + 1e-12
+        )

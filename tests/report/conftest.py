@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 import yaml
 
+from diagnose.assessment.content import report_of
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook.case import case_from_bytes
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.knowledge.reader import compile_files
-from diagnose.report.content import report_of
-from diagnose.report.layout import Words
-from diagnose.report.sections import words_of
+from diagnose.report.document import Words
+from diagnose.report.text.sections import words_of
 
 #: the numbers of the small trade, so that its chances stay when the shipped words are tuned
 NUMBERS: dict[str, dict[str, float]] = {
@@ -53,7 +53,9 @@ def _words() -> bytes:
     """The shipped tables of words with the numbers of the small trade in them."""
     tables = yaml.safe_load((ROOT / "knowledge" / "words.yaml").read_text(encoding="utf-8"))
     for name, numbers in NUMBERS.items():
-        tables["words"][name]["values"].update({word: number for word, number in numbers.items() if word in tables["words"][name]["values"]})
+        tables["words"][name]["values"].update(
+            {word: number for word, number in numbers.items() if word in tables["words"][name]["values"]}
+        )
     return yaml.safe_dump(tables, allow_unicode=True, sort_keys=False).encode()
 
 
@@ -64,24 +66,26 @@ def trade() -> Knowledge:
 
 
 @pytest.fixture
-def consult(trade: Knowledge) -> Callable[..., Consultation]:
+def consult(trade: Knowledge) -> Callable[..., Situation]:
     """Look at a case, given as the text below `answers:`; *changes* rewrite the small trade first."""
 
-    def look(answers: str, *changes: tuple[str, str], title: str = "A part", knowledge: Knowledge | None = None) -> Consultation:
+    def look(
+        answers: str, *changes: tuple[str, str], title: str = "A part", knowledge: Knowledge | None = None
+    ) -> Situation:
         known = knowledge or (_knowledge(*changes) if changes else trade)
         text = f"case: 1\ntitle: {title}\nanswers:\n" + "".join(f"  {line}\n" for line in answers.strip().splitlines())
-        return Consultation(Models(known), case_from_bytes(text.encode(), "case.yaml", known))
+        return Situation(ModelCache(known), case_from_bytes(text.encode(), "case.yaml", known))
 
     return look
 
 
 @pytest.fixture
-def worded(consult: Callable[..., Consultation]) -> Callable[..., Words]:
+def worded(consult: Callable[..., Situation]) -> Callable[..., Words]:
     """The report in words of a case given as for `consult`."""
 
     def tell(answers: str, *changes: tuple[str, str], title: str = "A part") -> Words:
-        consultation = consult(answers, *changes, title=title)
-        return words_of(report_of(consultation), consultation.knowledge)
+        situation = consult(answers, *changes, title=title)
+        return words_of(report_of(situation), situation.knowledge)
 
     return tell
 

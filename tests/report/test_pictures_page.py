@@ -11,17 +11,17 @@ from typing import Any
 
 import pytest
 
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import read_case
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.knowledge import Knowledge
-from diagnose.report.page import write_page
+from diagnose.report.html import write_page
 
-Consult = Callable[..., Consultation]
+Consult = Callable[..., Situation]
 CASE = "symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: no, source: told}"
 
 
-def _page(consultation: Consultation, path: Path, pictures: bool) -> str:
-    write_page(consultation, path, pictures)
+def _page(situation: Situation, path: Path, pictures: bool) -> str:
+    write_page(situation, path, pictures)
     return path.read_text(encoding="utf-8")
 
 
@@ -52,13 +52,13 @@ def test_a_browser_shows_them_and_complains_of_nothing(shipped: Knowledge, cases
     from playwright.sync_api import sync_playwright
 
     case = next(path for path in cases if path.stem == "stopped-short-in-the-pot")
-    consultation = Consultation(Models(shipped), read_case(case, shipped))
+    situation = Situation(ModelCache(shipped), read_case(case, shipped))
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
         printed = {}
         for wanted in (False, True):
             path = tmp_path / "p.html"
-            write_page(consultation, path, wanted)
+            write_page(situation, path, wanted)
             asked, complaints, sizes, printed[wanted] = _opened(browser, path)
             assert asked == [path.as_uri()]
             assert complaints == []

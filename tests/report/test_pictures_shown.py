@@ -10,26 +10,35 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import read_case
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.knowledge import Knowledge
 from diagnose.knowledge.graph import graph_of
-from diagnose.report import pictures
-from diagnose.report.pictures_beliefs import MOST_ROWS, UNLISTED, BeliefRun, Run, _fitting, beliefs_of, beliefs_words, draw_beliefs
-from diagnose.report.pictures_canvas import Label
-from diagnose.report.pictures_fishbone import Bone, Twig, fishbone_of
-from diagnose.report.pictures_fishbone_drawn import draw_fishbone
-from diagnose.report.pictures_map import MOST_CAUSES, MOST_REMEDIES, Edge, map_of
+from diagnose.report.pictures import drawing as pictures
+from diagnose.report.pictures.belief_run import (
+    MOST_ROWS,
+    UNLISTED,
+    BeliefRun,
+    Run,
+    _fitting,
+    beliefs_of,
+    beliefs_words,
+    draw_beliefs,
+)
+from diagnose.report.pictures.canvas import Label
+from diagnose.report.pictures.fishbone import Bone, Twig, fishbone_of
+from diagnose.report.pictures.fishbone_layout import draw_fishbone
+from diagnose.report.pictures.symptom_map import MOST_CAUSES, MOST_REMEDIES, Edge, map_of
 
-Consult = Callable[..., Consultation]
+Consult = Callable[..., Situation]
 CASE = "symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: no, source: told}\nchanged: unknown"
 
 
 @pytest.fixture(scope="module")
-def worked(shipped: Knowledge, cases: list[Path]) -> dict[str, Consultation]:
+def worked(shipped: Knowledge, cases: list[Path]) -> dict[str, Situation]:
     """The worked cases, thought through."""
-    models = Models(shipped)
-    return {path.stem: Consultation(models, read_case(path, shipped)) for path in cases}
+    models = ModelCache(shipped)
+    return {path.stem: Situation(models, read_case(path, shipped)) for path in cases}
 
 
 def widths(svg: str, prefix: str) -> dict[str, float]:
@@ -44,18 +53,25 @@ def widths(svg: str, prefix: str) -> dict[str, float]:
 
 def texts(svg: str) -> str:
     """All texts of a picture in reading order, without the words for readers."""
-    return " ".join(" ".join("".join(mark.itertext()).split()) for mark in ET.fromstring(svg).iter() if mark.tag.rpartition("}")[2] == "text")
+    return " ".join(
+        " ".join("".join(mark.itertext()).split())
+        for mark in ET.fromstring(svg).iter()
+        if mark.tag.rpartition("}")[2] == "text"
+    )
 
 
 # -- the fishbone --------------------------------------------------------------------------------------------------
 
 
-def test_bones_are_as_thick_as_their_chance(worked: dict[str, Consultation]) -> None:
+def test_bones_are_as_thick_as_their_chance(worked: dict[str, Situation]) -> None:
     """In every worked case the order of thickness is the order of the chances, for causes and for stages."""
-    for name, consultation in worked.items():
-        fish, svg = fishbone_of(consultation), pictures.fishbone_svg(consultation)
-        chances = {belief.id: belief.probability for belief in consultation.beliefs.causes}
-        for thick, by in ((widths(svg, "fishbone-cause-"), chances), (widths(svg, "fishbone-stage-"), {bone.stage: bone.chance for bone in fish.bones})):
+    for name, situation in worked.items():
+        fish, svg = fishbone_of(situation), pictures.fishbone_svg(situation)
+        chances = {belief.id: belief.probability for belief in situation.beliefs.causes}
+        for thick, by in (
+            (widths(svg, "fishbone-cause-"), chances),
+            (widths(svg, "fishbone-stage-"), {bone.stage: bone.chance for bone in fish.bones}),
+        ):
             assert thick, name
             order = sorted(thick, key=lambda key: -by[key])
             for one, other in pairwise(order):
@@ -63,46 +79,50 @@ def test_bones_are_as_thick_as_their_chance(worked: dict[str, Consultation]) -> 
                 assert thick[one] > thick[other] or by[one] - by[other] < 0.001, (name, one, other)
 
 
-def test_the_fishbone_names_what_it_shows(worked: dict[str, Consultation]) -> None:
+def test_the_fishbone_names_what_it_shows(worked: dict[str, Situation]) -> None:
     """Symptoms, stages, and every cause of 5 percent or more stand on the picture and in its words."""
-    for consultation in worked.values():
-        svg, words = pictures.fishbone_svg(consultation), pictures.fishbone_text(consultation)
+    for situation in worked.values():
+        svg, words = pictures.fishbone_svg(situation), pictures.fishbone_text(situation)
         shown = texts(svg)
-        for symptom in consultation.symptoms_seen:
-            assert consultation.knowledge.symptoms[symptom].title in shown
-        leading = [belief for belief in consultation.beliefs.causes if belief.probability >= 0.05]
+        for symptom in situation.symptoms_seen:
+            assert situation.knowledge.symptoms[symptom].title in shown
+        leading = [belief for belief in situation.beliefs.causes if belief.probability >= 0.05]
         for belief in leading:
-            title = consultation.knowledge.causes[belief.id].title
+            title = situation.knowledge.causes[belief.id].title
             assert title.replace("- ", "-").split()[0] in shown
             assert title[1:] in words
         assert set(widths(svg, "fishbone-cause-")) == {belief.id for belief in leading}
         assert "had a part: " in words
 
 
-def test_every_cause_has_a_bone_or_a_twig(worked: dict[str, Consultation]) -> None:
+def test_every_cause_has_a_bone_or_a_twig(worked: dict[str, Situation]) -> None:
     """Labels and fine twigs together are the causes that apply, none twice."""
-    for consultation in worked.values():
-        fish = fishbone_of(consultation)
-        assert sum(len(bone.twigs) + bone.rest for bone in fish.bones) == len(consultation.beliefs.causes)
+    for situation in worked.values():
+        fish = fishbone_of(situation)
+        assert sum(len(bone.twigs) + bone.rest for bone in fish.bones) == len(situation.beliefs.causes)
 
 
-def test_stages_that_the_part_has_not_are_only_named(worked: dict[str, Consultation]) -> None:
+def test_stages_that_the_part_has_not_are_only_named(worked: dict[str, Situation]) -> None:
     """Bare foam has no bone for skin coat and painting, and the picture says so."""
     svg = pictures.fishbone_svg(worked["bat-ears-after-a-clean"])
     assert not set(widths(svg, "fishbone-stage-")) & {"skin_coat", "painting"}
     assert "Not on this kind of part: skin coat and painting." in texts(svg)
-    assert "Not on this kind of part: skin coat and painting." in pictures.fishbone_text(worked["bat-ears-after-a-clean"])
+    assert "Not on this kind of part: skin coat and painting." in pictures.fishbone_text(
+        worked["bat-ears-after-a-clean"]
+    )
 
 
 def test_a_stage_counts_its_causes_together(consult: Consult) -> None:
     """The bone of a stage is thicker than any of its causes, and thinner than their sum, where two of them act."""
     fish = fishbone_of(consult(CASE))
     mixing = next(bone for bone in fish.bones if bone.stage == "mixing")
-    chances = [belief.probability for belief in consult(CASE).beliefs.causes if belief.id in ("badly_mixed", "short_of_a")]
+    chances = [
+        belief.probability for belief in consult(CASE).beliefs.causes if belief.id in ("badly_mixed", "short_of_a")
+    ]
     assert max(chances) < mixing.chance < sum(chances)
 
 
-def test_a_fishbone_of_everything_stays_on_its_sheet(worked: dict[str, Consultation], shipped: Knowledge) -> None:
+def test_a_fishbone_of_everything_stays_on_its_sheet(worked: dict[str, Situation], shipped: Knowledge) -> None:
     """With every cause likely and a dozen symptoms nothing leaves the sheet, and what has no room is counted."""
     bones = []
     for bone in fishbone_of(worked["tusks-in-march"]).bones:
@@ -120,14 +140,14 @@ def test_a_fishbone_of_everything_stays_on_its_sheet(worked: dict[str, Consultat
 # -- the run of beliefs --------------------------------------------------------------------------------------------
 
 
-def test_the_last_row_is_the_result(worked: dict[str, Consultation]) -> None:
+def test_the_last_row_is_the_result(worked: dict[str, Situation]) -> None:
     """Every line ends at the chance of the report, and the first cause has a line."""
-    for consultation in worked.values():
-        run = beliefs_of(consultation)
-        last = {belief.id: belief.probability for belief in consultation.beliefs.causes}
-        assert consultation.beliefs.causes[0].id in [line.id for line in run.runs]
+    for situation in worked.values():
+        run = beliefs_of(situation)
+        last = {belief.id: belief.probability for belief in situation.beliefs.causes}
+        assert situation.beliefs.causes[0].id in [line.id for line in run.runs]
         for line in run.runs:
-            assert line.last == pytest.approx(last[line.id] if line.id else consultation.beliefs.unexplained, abs=1e-9)
+            assert line.last == pytest.approx(last[line.id] if line.id else situation.beliefs.unexplained, abs=1e-9)
 
 
 def test_each_row_is_the_case_so_far(consult: Consult) -> None:
@@ -143,14 +163,14 @@ def test_each_row_is_the_case_so_far(consult: Consult) -> None:
             assert line.chances[i] == pytest.approx(expected[line.id], abs=1e-12)
 
 
-def test_what_once_led_has_a_line(worked: dict[str, Consultation]) -> None:
+def test_what_once_led_has_a_line(worked: dict[str, Situation]) -> None:
     """A cause that led after an earlier answer is shown, though it leads no more."""
-    consultation = worked["bare-fan-by-the-seam"]
-    told = list(consultation.case.answers)
-    early = replace(consultation.case, answers={name: consultation.case.answers[name] for name in told[:4]})
-    first = Consultation(consultation.models, early).beliefs.causes[0].id
-    assert first != consultation.beliefs.causes[0].id
-    assert first in [line.id for line in beliefs_of(consultation).runs]
+    situation = worked["bare-fan-by-the-seam"]
+    told = list(situation.case.answers)
+    early = replace(situation.case, answers={name: situation.case.answers[name] for name in told[:4]})
+    first = Situation(situation.models, early).beliefs.causes[0].id
+    assert first != situation.beliefs.causes[0].id
+    assert first in [line.id for line in beliefs_of(situation).runs]
 
 
 def test_dont_know_is_counted_not_drawn(consult: Consult) -> None:
@@ -161,11 +181,15 @@ def test_dont_know_is_counted_not_drawn(consult: Consult) -> None:
     assert "1 question answered by don't know changed nothing and is left out." in pictures.beliefs_text(consult(CASE))
 
 
-def test_lines_and_names_carry_the_same_marks(worked: dict[str, Consultation]) -> None:
+def test_lines_and_names_carry_the_same_marks(worked: dict[str, Situation]) -> None:
     """Each line has a name, and no two lines of a picture share a color with the same dashes."""
-    for consultation in worked.values():
-        run, svg = beliefs_of(consultation), pictures.beliefs_svg(consultation)
-        looks = {mark.get("id", ""): (mark.get("stroke"), mark.get("stroke-dasharray")) for mark in ET.fromstring(svg).iter() if "-run-" in mark.get("id", "")}
+    for situation in worked.values():
+        run, svg = beliefs_of(situation), pictures.beliefs_svg(situation)
+        looks = {
+            mark.get("id", ""): (mark.get("stroke"), mark.get("stroke-dasharray"))
+            for mark in ET.fromstring(svg).iter()
+            if "-run-" in mark.get("id", "")
+        }
         assert len(looks) == len(run.runs)
         assert len(set(looks.values())) == len(run.runs)
         assert len({dash for _, dash in looks.values()}) == len(run.runs)
@@ -173,7 +197,7 @@ def test_lines_and_names_carry_the_same_marks(worked: dict[str, Consultation]) -
             assert line.title.split()[0] in texts(svg)
 
 
-def test_what_is_not_on_the_list_is_shown_where_it_matters(worked: dict[str, Consultation]) -> None:
+def test_what_is_not_on_the_list_is_shown_where_it_matters(worked: dict[str, Situation]) -> None:
     """Where something outside the list is likelier than most causes it has a line of its own."""
     assert UNLISTED in [line.title for line in beliefs_of(worked["stopped-short-in-the-pot"]).runs]
     assert UNLISTED not in [line.title for line in beliefs_of(worked["one-to-two-of-what"]).runs]
@@ -202,7 +226,9 @@ def test_the_map_is_the_graph(shipped: Knowledge) -> None:
         made = map_of(shipped, symptom)
         links = [shipped.causes[node.id].symptoms[symptom].p for node in made.causes]
         assert links == sorted(links, reverse=True)
-        assert len(made.causes) + made.more_causes == sum(symptom in cause.symptoms for cause in shipped.causes.values())
+        assert len(made.causes) + made.more_causes == sum(
+            symptom in cause.symptoms for cause in shipped.causes.values()
+        )
         assert len(made.causes) <= MOST_CAUSES
         assert len(made.remedies) <= MOST_REMEDIES
         for edge in made.edges:
@@ -222,7 +248,9 @@ def test_every_cause_on_the_map_has_a_remedy_there(shipped: Knowledge) -> None:
     """A caster finds for each cause shown something that mends it on the next pour or between pours."""
     for symptom in shipped.symptoms:
         made = map_of(shipped, symptom)
-        mended = {edge.target for edge in made.edges if edge.source.kind == "remedy" and edge.source.when != "this_part"}
+        mended = {
+            edge.target for edge in made.edges if edge.source.kind == "remedy" and edge.source.when != "this_part"
+        }
         assert mended >= set(made.causes), symptom
 
 
@@ -265,7 +293,13 @@ def test_the_map_in_words_names_every_box(trade: Knowledge) -> None:
 def test_the_graph_of_the_knowledge_carries_its_links(trade: Knowledge) -> None:
     """The graph made from the knowledge has the probability of each link on its edge, facts without one."""
     graph = graph_of(trade)
-    assert graph.edges[("cause", "face_cold"), ("symptom", "soft_face")]["p"] == trade.causes["face_cold"].symptoms["soft_face"].p
+    assert (
+        graph.edges[("cause", "face_cold"), ("symptom", "soft_face")]["p"]
+        == trade.causes["face_cold"].symptoms["soft_face"].p
+    )
     assert graph.edges[("cause", "short_of_a"), ("result", "cup.soft")]["word"] == "usually"
-    assert graph.edges[("remedy", "warm_it"), ("cause", "face_cold")]["p"] == trade.remedies["warm_it"].fixes["face_cold"].p
+    assert (
+        graph.edges[("remedy", "warm_it"), ("cause", "face_cold")]["p"]
+        == trade.remedies["warm_it"].fixes["face_cold"].p
+    )
     assert "p" not in graph.edges[("fact", "stirred"), ("cause", "badly_mixed")]

@@ -13,18 +13,18 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import read_case
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.errors import DiagnoseError, InputError
 from diagnose.knowledge import Knowledge
-from diagnose.report import pictures
-from diagnose.report.pictures_beliefs import STYLES, beliefs_of, draw_beliefs
-from diagnose.report.pictures_canvas import MM, SMALLEST, Label, Sheet, height_of, width_of, wrapped
-from diagnose.report.pictures_fishbone import fishbone_of
-from diagnose.report.pictures_fishbone_drawn import draw_fishbone
-from diagnose.report.pictures_map import draw_map, map_of
+from diagnose.report.pictures import drawing as pictures
+from diagnose.report.pictures.belief_run import STYLES, beliefs_of, draw_beliefs
+from diagnose.report.pictures.canvas import MM, SMALLEST, Label, Sheet, height_of, width_of, wrapped
+from diagnose.report.pictures.fishbone import fishbone_of
+from diagnose.report.pictures.fishbone_layout import draw_fishbone
+from diagnose.report.pictures.symptom_map import draw_map, map_of
 
-Consult = Callable[..., Consultation]
+Consult = Callable[..., Situation]
 ROOT = Path(__file__).parents[2]
 CASE = "symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: no, source: told}\nchanged: unknown"
 HOSTILE = '"</title></svg><script>alert(1)</script> $x^2$ & \\e[31m"'
@@ -32,18 +32,22 @@ HOSTILE = '"</title></svg><script>alert(1)</script> $x^2$ & \\e[31m"'
 A4_WIDTH, A4_HEIGHT = 180.0, 274.0
 
 
-def all_svg(consultation: Consultation, symptom: str, inline: bool = False) -> list[str]:
+def all_svg(situation: Situation, symptom: str, inline: bool = False) -> list[str]:
     """The three pictures."""
-    return [pictures.fishbone_svg(consultation, inline), pictures.beliefs_svg(consultation, inline), pictures.map_svg(consultation.knowledge, symptom, inline)]
+    return [
+        pictures.fishbone_svg(situation, inline),
+        pictures.beliefs_svg(situation, inline),
+        pictures.map_svg(situation.knowledge, symptom, inline),
+    ]
 
 
 def sheets_of(shipped: Knowledge, cases: list[Path]) -> Iterator[tuple[str, Sheet]]:
     """Every picture that the worked cases and their symptoms give, laid out."""
-    models = Models(shipped)
+    models = ModelCache(shipped)
     for path in cases:
-        consultation = Consultation(models, read_case(path, shipped))
-        yield f"fishbone of {path.stem}", draw_fishbone(fishbone_of(consultation))
-        yield f"beliefs of {path.stem}", draw_beliefs(beliefs_of(consultation))
+        situation = Situation(models, read_case(path, shipped))
+        yield f"fishbone of {path.stem}", draw_fishbone(fishbone_of(situation))
+        yield f"beliefs of {path.stem}", draw_beliefs(beliefs_of(situation))
     for symptom in shipped.symptoms:
         yield f"map of {symptom}", draw_map(map_of(shipped, symptom))
 
@@ -81,18 +85,32 @@ def test_the_same_bytes_twice(consult: Consult) -> None:
 @pytest.mark.timeout(120)
 def test_the_same_bytes_in_other_processes(tmp_path: Path) -> None:
     """Other processes, other hash seeds and another reader's settings of matplotlib change no byte."""
-    (tmp_path / "matplotlibrc").write_text("font.size: 20\nlines.linewidth: 9\nsvg.fonttype: path\nfont.family: serif\n", encoding="utf-8")
+    (tmp_path / "matplotlibrc").write_text(
+        "font.size: 20\nlines.linewidth: 9\nsvg.fonttype: path\nfont.family: serif\n", encoding="utf-8"
+    )
     code = (
-        "from pathlib import Path\nimport sys\nfrom diagnose.casebook import read_case\nfrom diagnose.casebook.consult import Consultation, Models\n"
+        "from pathlib import Path\nimport sys\nfrom diagnose.casebook import read_case\nfrom diagnose.assessment.situation import Situation, ModelCache\n"
         "from diagnose.knowledge import load_knowledge\nfrom diagnose.report import pictures\nk = load_knowledge(sys.argv[1])\n"
-        "c = Consultation(Models(k), read_case(sys.argv[2], k))\n"
+        "c = Situation(ModelCache(k), read_case(sys.argv[2], k))\n"
         "print(pictures.fishbone_svg(c), pictures.beliefs_svg(c), pictures.map_svg(k, 'thin_skin'))\n"
     )
     case = ROOT / "tests" / "cases" / "tusks-in-march.yaml"
     made = set()
     for seed, folder in (("0", ROOT), ("1", ROOT), ("77", tmp_path)):
-        env = {**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8", "MPLCONFIGDIR": str(tmp_path / "cache")}
-        done = subprocess.run([sys.executable, "-c", code, str(ROOT / "knowledge"), str(case)], env=env, cwd=folder, capture_output=True, check=False)
+        env = {
+            **os.environ,
+            "PYTHONHASHSEED": seed,
+            "PYTHONPATH": str(ROOT),
+            "PYTHONIOENCODING": "utf-8",
+            "MPLCONFIGDIR": str(tmp_path / "cache"),
+        }
+        done = subprocess.run(
+            [sys.executable, "-c", code, str(ROOT / "knowledge"), str(case)],
+            env=env,
+            cwd=folder,
+            capture_output=True,
+            check=False,
+        )
         assert done.returncode == 0, done.stderr.decode()
         assert done.stderr == b""
         made.add(done.stdout)
@@ -102,9 +120,13 @@ def test_the_same_bytes_in_other_processes(tmp_path: Path) -> None:
 @pytest.mark.parametrize("inline", [False, True])
 def test_well_formed_and_told_in_words(consult: Consult, inline: bool) -> None:
     """Each picture parses, is an image with title and description first, and its description is the text alternative."""
-    consultation = consult(CASE)
-    words = [pictures.fishbone_text(consultation), pictures.beliefs_text(consultation), pictures.map_text(consultation.knowledge, "soft_face")]
-    for svg, said in zip(all_svg(consultation, "soft_face", inline), words, strict=True):
+    situation = consult(CASE)
+    words = [
+        pictures.fishbone_text(situation),
+        pictures.beliefs_text(situation),
+        pictures.map_text(situation.knowledge, "soft_face"),
+    ]
+    for svg, said in zip(all_svg(situation, "soft_face", inline), words, strict=True):
         root = ET.fromstring(svg)
         space = "" if inline else "{http://www.w3.org/2000/svg}"
         title, described = root[0], root[1]
@@ -202,7 +224,9 @@ def test_lines_differ_in_grey() -> None:
 
 def test_wrapping_keeps_to_the_width_and_loses_nothing() -> None:
     """Wrapped lines are no wider than asked, hold every letter, and end in dots where some were cut off."""
-    text = "Young condensation-cure silicone, still gassing, in a mold as wide as an unbreakablylongwordwithoutanyhyphen"
+    text = (
+        "Young condensation-cure silicone, still gassing, in a mold as wide as an unbreakablylongwordwithoutanyhyphen"
+    )
     lines = wrapped(text, 30.0, 9.0)
     assert all(width_of(line, 9.0) <= 30.0 for line in lines)
     assert "".join(lines).replace(" ", "") == text.replace(" ", "")
@@ -215,7 +239,10 @@ def test_wrapping_keeps_to_the_width_and_loses_nothing() -> None:
 
 def test_nothing_seen_is_nothing_to_draw(consult: Consult, trade: Knowledge) -> None:
     """Without a symptom the pictures of a case are refused with what to tell; a symptom that is none is refused by name."""
-    with pytest.raises(InputError, match=r"^no symptom is told as seen, so there is nothing to draw; tell first what is wrong with the part$"):
+    with pytest.raises(
+        InputError,
+        match=r"^no symptom is told as seen, so there is nothing to draw; tell first what is wrong with the part$",
+    ):
         pictures.fishbone_svg(consult("face_temperature: 10"))
     with pytest.raises(InputError, match="nothing to draw"):
         pictures.beliefs_text(consult("face_temperature: 10"))

@@ -12,12 +12,12 @@ from typing import Any
 
 import pytest
 
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import read_case
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.knowledge import Knowledge
-from diagnose.report.page import write_page
+from diagnose.report.html import write_page
 
-Consult = Callable[..., Consultation]
+Consult = Callable[..., Situation]
 pytestmark = pytest.mark.browser
 HOSTILE = '"<script>alert(1)</script><img src=http://example.invalid/x onerror=alert(2)> [red] :bug: \\e[31m"'
 CASE = "symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: no, source: told}"
@@ -49,9 +49,9 @@ def opened(browser: Any, tmp_path: Path) -> Iterator[Callable[..., tuple[Any, li
     """Write the page of a case and open it offline: the page, the addresses asked for, and the complaints."""
     contexts = []
 
-    def look(consultation: Consultation, width: int = 1000) -> tuple[Any, list[str], list[str]]:
+    def look(situation: Situation, width: int = 1000) -> tuple[Any, list[str], list[str]]:
         path = tmp_path / "report.html"
-        write_page(consultation, path)
+        write_page(situation, path)
         context = browser.new_context(offline=True, viewport={"width": width, "height": 800})
         contexts.append(context)
         sheet = context.new_page()
@@ -79,7 +79,10 @@ def test_no_request_leaves_and_nothing_is_complained_of(opened: Callable[..., An
 def test_its_own_style_is_in_force(opened: Callable[..., Any], consult: Consult) -> None:
     """The policy lets the style sheet of the page through: the bar has its width and the safety its frame."""
     sheet, _, _ = opened(consult(CASE))
-    assert sheet.locator(".bar i").first.evaluate("e => Math.round(100 * e.offsetWidth / e.parentElement.clientWidth)") == 90
+    assert (
+        sheet.locator(".bar i").first.evaluate("e => Math.round(100 * e.offsetWidth / e.parentElement.clientWidth)")
+        == 90
+    )
     assert sheet.locator(".cautions").evaluate("e => getComputedStyle(e).borderTopStyle") == "solid"
 
 
@@ -112,19 +115,23 @@ def test_headings_are_in_order(opened: Callable[..., Any], consult: Consult) -> 
 def test_text_is_dark_on_white(opened: Callable[..., Any], consult: Consult) -> None:
     """No text is lighter than a dark grey, so that it reads in grey and at arm's length."""
     sheet, _, _ = opened(consult(CASE))
-    colours = sheet.evaluate("[...new Set([...document.body.querySelectorAll('*')].map(e => getComputedStyle(e).color))]")
+    colours = sheet.evaluate(
+        "[...new Set([...document.body.querySelectorAll('*')].map(e => getComputedStyle(e).color))]"
+    )
     shades = [max(int(part) for part in re.findall(r"\d+", colour)) for colour in colours]
     assert max(shades) <= 0x33
 
 
-def test_every_worked_case_prints_on_one_or_two_sheets(browser: Any, tmp_path: Path, shipped: Knowledge, cases: list[Path]) -> None:
+def test_every_worked_case_prints_on_one_or_two_sheets(
+    browser: Any, tmp_path: Path, shipped: Knowledge, cases: list[Path]
+) -> None:
     """No worked case with the shipped knowledge needs a third sheet, of A4 or of Letter."""
-    models = Models(shipped)
+    models = ModelCache(shipped)
     sheet = browser.new_page()
     found = {}
     for path in cases:
         page = tmp_path / f"{path.stem}.html"
-        write_page(Consultation(models, read_case(path, shipped)), page)
+        write_page(Situation(models, read_case(path, shipped)), page)
         sheet.goto(page.as_uri())
         found.update({(path.stem, paper): pages_of(sheet.pdf(format=paper)) for paper in ("A4", "Letter")})
     sheet.close()

@@ -8,16 +8,16 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.assessment.content import SHOWN, report_of
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import Case, read_case
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answer
-from diagnose.report.content import SHOWN, report_of
-from diagnose.report.layout import Entry, Words
-from diagnose.report.sections import words_of
+from diagnose.report.document import Entry, Words
+from diagnose.report.text.sections import words_of
 
 ROOT = Path(__file__).parents[2]
-Consult = Callable[..., Consultation]
+Consult = Callable[..., Situation]
 Worded = Callable[..., Words]
 
 COLD = "symptoms: [soft_face]\nface_temperature: 10 degC"
@@ -69,7 +69,9 @@ def test_two_causes_that_both_had_a_part_are_called_both(worded: Worded, consult
     )
     change = _texts(worded(BOTH), "change")
     assert change[0] == "Stir to the floor (2 min of work)"
-    assert change[-1].endswith('It leaves "Face too cold" alone (very likely, about 90 %), which is for the pour after, or for the whole plan.')
+    assert change[-1].endswith(
+        'It leaves "Face too cold" alone (very likely, about 90 %), which is for the pour after, or for the whole plan.'
+    )
 
 
 def test_rivals_for_one_symptom_are_not_called_both(worded: Worded) -> None:
@@ -80,11 +82,15 @@ def test_rivals_for_one_symptom_are_not_called_both(worded: Worded) -> None:
 def test_the_joint_chance_lies_between_its_bounds(consult: Consult) -> None:
     """The chance that two causes held together is no more than either's, and no less than their sum over one."""
     for case in (BOTH, HUNG):
-        consultation = consult(case)
-        report = report_of(consultation)
+        situation = consult(case)
+        report = report_of(situation)
         first, second = report.suspects[:2]
-        held = next(b.present for b in consultation.beliefs.causes if b.id == first.cause.id)
-        assert max(0.0, held + second.probability - 1.0) - 1e-12 <= report.together <= min(held, second.probability) + 1e-12
+        held = next(b.present for b in situation.beliefs.causes if b.id == first.cause.id)
+        assert (
+            max(0.0, held + second.probability - 1.0) - 1e-12
+            <= report.together
+            <= min(held, second.probability) + 1e-12
+        )
 
 
 def test_an_answer_only_told_that_everything_hangs_on_is_named(worded: Worded) -> None:
@@ -102,7 +108,11 @@ def test_a_measured_answer_is_no_hinge(consult: Consult) -> None:
 
 def test_a_remembered_input_of_a_sum_is_a_hinge(consult: Consult) -> None:
     """A remembered number that the deciding sum rests on is named, not the sum."""
-    report = report_of(consult("symptoms: [soft_face]\nface_temperature: 20 degC\na_mass: 85 g\nb_mass: 200 g\nratio_target: {value: 50, source: remembered}"))
+    report = report_of(
+        consult(
+            "symptoms: [soft_face]\nface_temperature: 20 degC\na_mass: 85 g\nb_mass: 200 g\nratio_target: {value: 50, source: remembered}"
+        )
+    )
     assert [h.reading.question for h in report.hinges] == ["ratio_target"]
 
 
@@ -110,13 +120,18 @@ def test_a_sum_is_shown_with_how_it_was_got(worded: Worded) -> None:
     """A value worked out stands with its sum among the answers for the cause."""
     lines = _texts(worded("symptoms: [soft_face]\na_mass: 85 g\nb_mass: 200 g\nratio_target: 50"), "causes")
     assert "For: ratio error: 85 g to 200 g is 42.5 per 100, 15.0 % under 50 (worked out)" in lines
-    assert "Against: ratio error: 85 g to 200 g is 42.5 per 100, 15.0 % under 50 (worked out), which another cause explains better" in lines
+    assert (
+        "Against: ratio error: 85 g to 200 g is 42.5 per 100, 15.0 % under 50 (worked out), which another cause explains better"
+        in lines
+    )
 
 
 def test_what_would_knock_it_off_the_top(worded: Worded, consult: Consult) -> None:
     """The open answer that puts another cause first is told, and following it does what was said."""
     lines = _texts(worded("symptoms: [soft_face]"), "causes")
-    assert 'Could turn: With face temperature at about 30 °C (86 °F), which is unlikely, "Short of A" goes ahead.' in lines
+    assert (
+        'Could turn: With face temperature at about 30 °C (86 °F), which is unlikely, "Short of A" goes ahead.' in lines
+    )
     after = consult("symptoms: [soft_face]\nface_temperature: 30 degC")
     assert after.beliefs.causes[0].id == "short_of_a"
 
@@ -130,16 +145,16 @@ def test_where_nothing_turns_the_order_the_deepest_fall_is_told(worded: Worded) 
 
 def test_few_answers_are_not_called_a_misfit(shipped: Knowledge) -> None:
     """With the shipped trade: where only the fault is told, too little is told; where the answers leave it unexplained, nothing fits."""
-    models = Models(shipped)
+    models = ModelCache(shipped)
     told = {"build": Answer("bare_foam"), "painted": Answer("no"), "tacky_through": Answer("seen")}
-    few = report_of(Consultation(models, Case(answers=told)))
+    few = report_of(Situation(models, Case(answers=told)))
     assert (few.none_fits, few.thin) == (True, True)
     said = _texts(words_of(few, shipped), "answer")
     assert said[0].startswith(
         "Too little is told yet to point at one cause. The causes below are leads, and something that is not on the list can't be left out ("
     )
     assert not any("None of these fits" in text or "Write down now" in text for text in said)
-    pot = report_of(Consultation(models, read_case(ROOT / "tests" / "cases" / "stopped-short-in-the-pot.yaml", shipped)))
+    pot = report_of(Situation(models, read_case(ROOT / "tests" / "cases" / "stopped-short-in-the-pot.yaml", shipped)))
     assert (pot.none_fits, pot.thin) == (True, False)
     assert _texts(words_of(pot, shipped), "answer")[0].startswith("None of these fits well")
 
@@ -160,13 +175,17 @@ def test_none_of_these_fits_and_what_to_do_then(worded: Worded, consult: Consult
     assert _texts(words, "change") == [
         "Change nothing yet: no cause stands out enough. If you must pour, pour it the same way, weigh and time everything, and write it down."
     ]
-    assert _texts(words, "save") == ["No cause stands out enough to mend for. Leave the part as it is; it is the best evidence there is."]
+    assert _texts(words, "save") == [
+        "No cause stands out enough to mend for. Leave the part as it is; it is the best evidence there is."
+    ]
 
 
 def test_without_a_symptom_there_is_no_answer_but_a_question(worded: Worded) -> None:
     """A case in which nothing is seen has no causes, no remedies, and asks what is wrong."""
     words = worded("symptoms_absent: [dust]")
-    assert _texts(words, "answer") == ["Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."]
+    assert _texts(words, "answer") == [
+        "Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."
+    ]
     assert [s.key for s in words.sections] == ["answer", "checks", "cautions"]
     assert "Is it there? Face soft, inside firm (1 min)" in _texts(words, "checks")
 
@@ -174,13 +193,18 @@ def test_without_a_symptom_there_is_no_answer_but_a_question(worded: Worded) -> 
 def test_checks_come_with_minutes_and_those_of_one_sum_together(worded: Worded) -> None:
     """Each check has its minutes and how to do it; the three numbers behind a ratio stand as one."""
     lines = _texts(worded("symptoms: [soft_face]"), "checks")
-    assert lines[:2] == ["How warm was the face? (2 min)", ': Hold a thermometer on it. Bears most on "Face too cold" and "Short of A".']
+    assert lines[:2] == [
+        "How warm was the face? (2 min)",
+        ': Hold a thermometer on it. Bears most on "Face too cold" and "Short of A".',
+    ]
     assert 'To work out "ratio error": grams of A, grams of B and target ratio (3 min)' in lines
 
 
 def test_a_settled_case_says_that_no_check_pays(worded: Worded) -> None:
     """Where asking would not pay for itself, the report says so and lists nothing."""
-    assert _texts(worded(COLD), "checks") == ["No further check is worth its minutes: what could still be asked would hardly change what to do."]
+    assert _texts(worded(COLD), "checks") == [
+        "No further check is worth its minutes: what could still be asked would hardly change what to do."
+    ]
 
 
 def test_safety_is_always_told(worded: Worded) -> None:
@@ -192,7 +216,10 @@ def test_safety_is_always_told(worded: Worded) -> None:
 
 def test_how_much_was_told_and_not_known(worded: Worded) -> None:
     """Answers that are not known are counted, not listed."""
-    assert worded("symptoms: [soft_face]\nstirred: unknown\ncup: unknown").part == ("1 answer, 2 more not known.", "Seen: face soft, inside firm.")
+    assert worded("symptoms: [soft_face]\nstirred: unknown\ncup: unknown").part == (
+        "1 answer, 2 more not known.",
+        "Seen: face soft, inside firm.",
+    )
 
 
 def test_every_weight_that_speaks_is_on_the_right_side(consult: Consult) -> None:
@@ -207,9 +234,9 @@ def test_every_weight_that_speaks_is_on_the_right_side(consult: Consult) -> None
 @pytest.mark.parametrize("case", [COLD, BOTH, HUNG, "symptoms: [dust]"])
 def test_nothing_is_lost_between_shown_and_left_out(consult: Consult, case: str) -> None:
     """Causes shown and causes left out make up the whole list, and none that matters is left out."""
-    consultation = consult(case)
-    report = report_of(consultation)
-    assert len(report.suspects) + report.left_out == len(consultation.beliefs.causes)
+    situation = consult(case)
+    report = report_of(situation)
+    assert len(report.suspects) + report.left_out == len(situation.beliefs.causes)
     assert report.most_left_out < SHOWN
     assert all(math.isfinite(s.probability) for s in report.suspects)
 

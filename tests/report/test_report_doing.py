@@ -7,16 +7,17 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.assessment import advice
+from diagnose.assessment.content import Report, report_of
+from diagnose.assessment.decisions import pays_from, save_or_scrap
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import read_case
-from diagnose.casebook.consult import Consultation, Models
-from diagnose.casebook.decide import pays_from, save_or_scrap
 from diagnose.knowledge import Knowledge
-from diagnose.reasoning.experiment import single_change
-from diagnose.report import advice, doing
-from diagnose.report.content import Report, report_of
-from diagnose.report.layout import Entry, Words
+from diagnose.reasoning.discriminating_change import single_change
+from diagnose.report.document import Entry, Words
+from diagnose.report.text import actions as doing
 
-Consult = Callable[..., Consultation]
+Consult = Callable[..., Situation]
 Worded = Callable[..., Words]
 
 COLD = "symptoms: [soft_face]\nface_temperature: 10 degC"
@@ -66,11 +67,11 @@ def test_not_worth_saving_says_from_how_many_hours_it_is(worded: Worded) -> None
 
 def test_the_hours_are_those_at_which_the_sum_turns(consult: Consult) -> None:
     """With a little less work in it than said the part is not worth saving, with a little more it is."""
-    consultation = consult(RIVALS)
-    hours = pays_from(consultation, "rest_it")
+    situation = consult(RIVALS)
+    hours = pays_from(situation, "rest_it")
     assert hours is not None
-    assert not save_or_scrap(consultation, hours - 0.01).save
-    assert save_or_scrap(consultation, hours + 0.01).save
+    assert not save_or_scrap(situation, hours - 0.01).save
+    assert save_or_scrap(situation, hours + 0.01).save
 
 
 def test_where_nothing_saves_the_part_it_says_so(worded: Worded) -> None:
@@ -88,7 +89,10 @@ def test_one_change_and_why_one(worded: Worded) -> None:
     """There is one change for the next pour, that of the first cause, and the reason for changing one thing."""
     lines = _texts(worded(COLD), "change")
     assert lines[0] == "Warm the mold (10 min of work, then 60 min of waiting)"
-    assert lines[-1] == "One change, all else as it was, or nobody will know which change did it. Write down what you changed."
+    assert (
+        lines[-1]
+        == "One change, all else as it was, or nobody will know which change did it. Write down what you changed."
+    )
 
 
 def test_with_two_suspects_the_outcome_of_the_change_is_read(worded: Worded) -> None:
@@ -111,9 +115,9 @@ def test_a_change_that_mends_both_rivals_gives_way_to_one_that_parts_them(consul
     """Where the first cause's change would mend its rival as well, the change that tells them apart is the one."""
     fixes = "fixes: {short_of_a: usually - the grams are right"
     mends_both = (fixes, fixes + ", face_cold: usually - warmth of hands")
-    consultation = consult(RIVALS, mends_both)
-    assert single_change(consultation.model, consultation.beliefs, consultation.costs, ["weigh_it"]) is None
-    made = report_of(consultation).advice
+    situation = consult(RIVALS, mends_both)
+    assert single_change(situation.model, situation.beliefs, situation.costs, ["weigh_it"]) is None
+    made = report_of(situation).advice
     assert made.change is not None
     assert made.parting is not None
     assert made.change.remedy.id == made.parting.change.remedy == "warm_it"
@@ -167,30 +171,32 @@ def test_a_plan_of_one_change_is_said_to_be_all(worded: Worded) -> None:
 
 def _orders(report: Report) -> tuple[str | None, list[str]]:
     made = report.advice
-    return (made.change.remedy.id if made.change else None), [action.remedy.id for action in made.whole.rest] if made.whole else []
+    return (made.change.remedy.id if made.change else None), [
+        action.remedy.id for action in made.whole.rest
+    ] if made.whole else []
 
 
 @pytest.mark.parametrize("case", [COLD, BOTH, RIVALS])
 def test_the_plan_is_the_change_and_the_rest(consult: Consult, case: str) -> None:
     """What the plan reckons with is the one change and what is listed beside it, no more, and the sums are the planner's."""
-    consultation = consult(case)
-    report = report_of(consultation)
+    situation = consult(case)
+    report = report_of(situation)
     change, rest = _orders(report)
     assert report.advice.whole is not None
     assert sorted(report.advice.whole.plan.remedies) == sorted([str(change), *rest])
-    assert report.advice.whole.plan == consultation.next_pour.plan(frozenset([str(change), *rest]))
+    assert report.advice.whole.plan == situation.next_pour.plan(frozenset([str(change), *rest]))
 
 
 def test_no_worked_case_gets_two_orders(shipped: Knowledge, cases: list[Path]) -> None:
     """In every worked case the plan holds the one change and all of the best plan, and an outcome read is that of the one change."""
-    models = Models(shipped)
+    models = ModelCache(shipped)
     for path in cases:
-        consultation = Consultation(models, read_case(path, shipped))
-        report = report_of(consultation)
+        situation = Situation(models, read_case(path, shipped))
+        report = report_of(situation)
         made = report.advice
         if made.parting is not None:
             assert made.change is not None, path.stem
             assert made.parting.change.remedy == made.change.remedy.id, path.stem
-        if made.whole is not None and made.change is not None and consultation.plan is not None:
-            assert set(made.whole.plan.remedies) == {*consultation.plan.remedies, made.change.remedy.id}, path.stem
+        if made.whole is not None and made.change is not None and situation.plan is not None:
+            assert set(made.whole.plan.remedies) == {*situation.plan.remedies, made.change.remedy.id}, path.stem
             assert made.whole.plan.success >= made.whole.alone.success, path.stem

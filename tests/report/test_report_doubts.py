@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from diagnose.assessment.content import Report, report_of
+from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import read_case
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import SOURCES
-from diagnose.report.content import Report, report_of
-from diagnose.report.layout import Entry, Words
-from diagnose.report.sections import words_of
+from diagnose.report.document import Entry, Words
+from diagnose.report.text.sections import words_of
 
-Consult = Callable[..., Consultation]
+Consult = Callable[..., Situation]
 Worded = Callable[..., Words]
 
 HUNG = "symptoms: [soft_face]\nface_temperature: 20 degC\nchanged: {value: [person], source: told}"
@@ -67,7 +67,9 @@ def test_a_sum_that_decides_is_named(consult: Consult) -> None:
 
 def test_partners_in_a_fault_do_not_overtake_each_other(consult: Consult) -> None:
     """Where both had a part, no number that swaps the two is told."""
-    report = report_of(consult("symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: no, source: told}"))
+    report = report_of(
+        consult("symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: no, source: told}")
+    )
     assert report.both
     assert report.firm is not None
     assert [t.rival for t in report.firm.tippings if t.rival == report.suspects[1].cause.id] == []
@@ -75,14 +77,16 @@ def test_partners_in_a_fault_do_not_overtake_each_other(consult: Consult) -> Non
 
 def test_a_settled_fault_says_that_no_number_turns_it(worded: Worded) -> None:
     """Where no single number puts another cause first, that is said in place of one."""
-    assert _firm(worded("symptoms: [streaks]\nstirred: no")) == ["No single number that we may have wrong puts another cause first."]
+    assert _firm(worded("symptoms: [streaks]\nstirred: no")) == [
+        "No single number that we may have wrong puts another cause first."
+    ]
 
 
 # -- answers that disagree -----------------------------------------------------------------------------------------
 
 
-def _report(models: Models, path: Path) -> Report:
-    return report_of(Consultation(models, read_case(path, models.knowledge)))
+def _report(models: ModelCache, path: Path) -> Report:
+    return report_of(Situation(models, read_case(path, models.knowledge)))
 
 
 def test_an_answer_that_sits_badly_is_asked_the_other_way_round(worded: Worded, consult: Consult) -> None:
@@ -115,8 +119,8 @@ def test_a_sum_in_doubt_is_traced_to_an_answer(worded: Worded, consult: Consult)
 
 
 def test_every_worked_case_has_its_firmness_told(shipped: Knowledge, cases: list[Path]) -> None:
-    """In every worked case there are at most two lines on firmness, and a shakier answer is never named after a surer one."""
-    models = Models(shipped)
+    """In every worked case there are at most two lines on sensitivity, and a shakier answer is never named after a surer one."""
+    models = ModelCache(shipped)
     for path in cases:
         report = _report(models, path)
         assert report.firm is not None
@@ -127,11 +131,14 @@ def test_every_worked_case_has_its_firmness_told(shipped: Knowledge, cases: list
 
 def test_a_shaky_answer_is_marked_and_comes_with_its_check(consult: Consult) -> None:
     """A told answer among those that decide is named once, marked, with the question that would settle it."""
-    consultation = consult("symptoms: [soft_face]\nface_temperature: {value: 20, source: told}\nchanged: [person]")
-    report = report_of(consultation)
+    situation = consult("symptoms: [soft_face]\nface_temperature: {value: 20, source: told}\nchanged: [person]")
+    report = report_of(situation)
     assert report.firm is not None
     named = [hinge.reading.question for hinge in report.hinges] + [reading.question for reading in report.firm.readings]
     assert named.count("face_temperature") == 1
-    lines = " ".join(_firm(words_of(report, consultation.knowledge)) + [str(block) for block in words_of(report, consultation.knowledge).sections[0].blocks])
+    lines = " ".join(
+        _firm(words_of(report, situation.knowledge))
+        + [str(block) for block in words_of(report, situation.knowledge).sections[0].blocks]
+    )
     assert "How long, and how long out before the pour?" in lines
     assert "(told)" in lines

@@ -9,17 +9,17 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.assessment.content import report_of
+from diagnose.assessment.situation import ModelCache, Situation
+from diagnose.assessment.weight_of_evidence import POINTS, why_of
 from diagnose.casebook import read_case
-from diagnose.casebook.consult import Consultation, Models
 from diagnose.casebook.sheet import Sheet
 from diagnose.knowledge import Knowledge
-from diagnose.report.content import report_of
-from diagnose.report.layout import Bars, Table, Words
-from diagnose.report.sections import words_of
+from diagnose.report.document import Bars, Table, Words
 from diagnose.report.terminal import print_report
-from diagnose.report.why import POINTS, why_of
+from diagnose.report.text.sections import words_of
 
-Consult = Callable[..., Consultation]
+Consult = Callable[..., Situation]
 Worded = Callable[..., Words]
 CASE = "symptoms: [streaks]\ncup: good\nstirred: yes"
 
@@ -32,10 +32,10 @@ def _told(words: Words, kind: type) -> list[object]:
     return [block for section in words.sections for block in section.blocks if isinstance(block, kind)]
 
 
-def printed(consultation: Consultation, why: bool = False, sums: bool = False) -> str:
+def printed(situation: Situation, why: bool = False, sums: bool = False) -> str:
     """What `print_report` puts out."""
     out = io.StringIO()
-    print_report(consultation, out, why=why, sums=sums)
+    print_report(situation, out, why=why, sums=sums)
     return out.getvalue()
 
 
@@ -44,9 +44,9 @@ def printed(consultation: Consultation, why: bool = False, sums: bool = False) -
 
 def test_points_add_up_to_the_chance_in_every_worked_case(shipped: Knowledge, cases: list[Path]) -> None:
     """The points shown add up to the total exactly, and the total is the log odds of the chance within half a point."""
-    models = Models(shipped)
+    models = ModelCache(shipped)
     for path in cases:
-        why = why_of(Consultation(models, read_case(path, shipped)))
+        why = why_of(Situation(models, read_case(path, shipped)))
         assert sum(step.points for step in why.steps) + why.few_points == why.total, path.stem
         odds = why.held / (1.0 - why.held)
         assert abs(why.total - POINTS * math.log(odds)) <= 0.5 + 1e-6, path.stem
@@ -62,10 +62,10 @@ def test_answers_stand_in_the_order_given(consult: Consult) -> None:
 
 def test_why_is_told_only_when_asked_for(consult: Consult) -> None:
     """Without --why there are no bars; with it there are."""
-    consultation = consult(CASE)
-    assert report_of(consultation).why is None
-    assert "WHY THE FIRST CAUSE" not in printed(consultation)
-    assert "WHY THE FIRST CAUSE" in printed(consultation, why=True)
+    situation = consult(CASE)
+    assert report_of(situation).why is None
+    assert "WHY THE FIRST CAUSE" not in printed(situation)
+    assert "WHY THE FIRST CAUSE" in printed(situation, why=True)
 
 
 def test_bars_on_the_terminal(consult: Consult) -> None:
@@ -84,10 +84,10 @@ def test_bars_on_the_terminal(consult: Consult) -> None:
 
 def test_few_words_for_answers_that_say_little(consult: Consult) -> None:
     """Answers of less than half a point are counted in one line."""
-    consultation = consult("symptoms: [soft_face]\na_mass: 85 g\nb_mass: 200 g\nratio_target: 50")
-    why = why_of(consultation)
+    situation = consult("symptoms: [soft_face]\na_mass: 85 g\nb_mass: 200 g\nratio_target: 50")
+    why = why_of(situation)
     assert (why.few, why.few_points) == (3, 0)
-    bars = _told(words_of(report_of(consultation, why=True), consultation.knowledge), Bars)[0]
+    bars = _told(words_of(report_of(situation, why=True), situation.knowledge), Bars)[0]
     assert isinstance(bars, Bars)
     assert "3 answers that say next to nothing" in [bar.label for bar in bars.bars]
 
@@ -95,14 +95,14 @@ def test_few_words_for_answers_that_say_little(consult: Consult) -> None:
 # -- the sheet -----------------------------------------------------------------------------------------------------
 
 
-def _case(shipped: Knowledge, cases: list[Path], stem: str) -> Consultation:
-    return Consultation(Models(shipped), read_case(next(p for p in cases if p.stem == stem), shipped))
+def _case(shipped: Knowledge, cases: list[Path], stem: str) -> Situation:
+    return Situation(ModelCache(shipped), read_case(next(p for p in cases if p.stem == stem), shipped))
 
 
 def test_the_sheet_is_short_by_default(shipped: Knowledge, cases: list[Path]) -> None:
     """A number a line with its range, and one line for what is missing, with what it wants."""
-    consultation = _case(shipped, cases, "biscuit-skin-in-a-warm-room")
-    words = words_of(report_of(consultation), shipped)
+    situation = _case(shipped, cases, "biscuit-skin-in-a-warm-room")
+    words = words_of(report_of(situation), shipped)
     table, wanting, more = _blocks(words, "sheet")
     assert isinstance(table, Table)
     assert table.rows[:3] == (
@@ -121,16 +121,19 @@ def test_with_the_sums_each_number_says_how_it_was_got(shipped: Knowledge, cases
         "  Mix in all: 469 g (420 to 517 g)\n    sum: 1900 mL x 0.16 g/mL x 1.45 / (1 - 0.06) = 469 g\n"
         "    takes for granted: packing 1.3 to 1.6, 6 % left in a scraped bucket; the cavity is the space left for the foam\n"
     ) in said
-    assert "  Open the mold at: needs: demold time on the sheet\n    example: 45 min at 25 °C is 59 to 77 min in a room of 18 °C\n" in said
+    assert (
+        "  Open the mold at: needs: demold time on the sheet\n    example: 45 min at 25 °C is 59 to 77 min in a room of 18 °C\n"
+        in said
+    )
 
 
 def test_every_number_of_the_sheet_is_in_the_report(shipped: Knowledge, cases: list[Path]) -> None:
     """In every worked case each line of the sheet stands in the report, short and with its sum."""
-    models = Models(shipped)
+    models = ModelCache(shipped)
     for path in cases:
-        consultation = Consultation(models, read_case(path, shipped))
-        lines = Sheet(consultation.case, shipped).lines()
-        report = report_of(consultation)
+        situation = Situation(models, read_case(path, shipped))
+        lines = Sheet(situation.case, shipped).lines()
+        report = report_of(situation)
         full = _blocks(words_of(report, shipped, sums=True), "sheet")[0]
         assert isinstance(full, Table)
         assert [row[0] for row in full.rows] == [line.title for line in lines], path.stem

@@ -13,14 +13,14 @@ from pathlib import Path
 import jinja2
 import pytest
 
-from diagnose.casebook.consult import Consultation
-from diagnose.report import page
-from diagnose.report.content import report_of
-from diagnose.report.layout import Bar, Bars, Block, Entry, Table, Words
-from diagnose.report.page import page_text, picture_of, write_page
-from diagnose.report.sections import words_of
+from diagnose.assessment.content import report_of
+from diagnose.assessment.situation import Situation
+from diagnose.report import html as page
+from diagnose.report.document import Bar, Bars, Block, Entry, Table, Words
+from diagnose.report.html import page_text, picture_of, write_page
+from diagnose.report.text.sections import words_of
 
-Consult = Callable[..., Consultation]
+Consult = Callable[..., Situation]
 CASE = "symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: no, source: told}"
 HOSTILE = '"</title></style><script>alert(1)</script><img src=x onerror=alert(2)> \\" onload=\\"x [red] :bug: {{ 7*7 }} \\e[31m"'
 VOID = {"meta", "link", "img", "br", "hr", "input"}
@@ -59,9 +59,9 @@ def read_page(text: str) -> Reader:
     return reader
 
 
-def words_for(consultation: Consultation) -> Words:
+def words_for(situation: Situation) -> Words:
     """The report of a case in words."""
-    return words_of(report_of(consultation, why=True), consultation.knowledge, sums=True)
+    return words_of(report_of(situation, why=True), situation.knowledge, sums=True)
 
 
 def test_the_page_says_what_the_terminal_says(consult: Consult) -> None:
@@ -127,7 +127,9 @@ def test_nothing_outside_is_named(consult: Consult) -> None:
     """There is no script, no link, no picture, no address and no inline style."""
     text = page_text(words_for(consult(CASE)))
     assert not set(read_page(text).tags) & {"script", "link", "img", "iframe", "object", "a", "form", "base"}
-    assert not [name for name, _ in read_page(text).attributes if name.startswith("on") or name in ("style", "src", "href")]
+    assert not [
+        name for name, _ in read_page(text).attributes if name.startswith("on") or name in ("style", "src", "href")
+    ]
     assert "url(" not in text
     assert "http:" not in text
     assert "https:" not in text
@@ -153,7 +155,10 @@ def test_the_bars_are_drawn_to_scale_and_told_in_words(consult: Consult) -> None
     drawn = re.findall(r'<rect x="([\d.]+)" y="\d+" width="([\d.]+)" height="9" fill="(#\w+)"', svg[0])
     bars = [(float(x), float(width), fill) for x, width, fill in drawn]
     zero = bars[0][0]
-    assert [(x, fill) for x, _, fill in bars[1:3]] == [(zero, "#3a4a5a"), (pytest.approx(zero - bars[2][1], abs=0.11), "#fff")]
+    assert [(x, fill) for x, _, fill in bars[1:3]] == [
+        (zero, "#3a4a5a"),
+        (pytest.approx(zero - bars[2][1], abs=0.11), "#fff"),
+    ]
     assert [round(width / bars[1][1] * 12) for _, width, _ in bars] == [0, 12, 5, 13, 6]
 
 
@@ -178,7 +183,9 @@ def test_the_sheet_is_a_table_with_its_sums(consult: Consult) -> None:
 def test_a_name_missing_from_the_words_is_an_error(consult: Consult, monkeypatch: pytest.MonkeyPatch) -> None:
     """A misspelt name in the template is refused and not printed as nothing."""
     shipped = page._shipped
-    monkeypatch.setattr(page, "_shipped", lambda name: shipped(name) + ("{{ words.titel }}" if name.endswith("j2") else ""))
+    monkeypatch.setattr(
+        page, "_shipped", lambda name: shipped(name) + ("{{ words.titel }}" if name.endswith("j2") else "")
+    )
     with pytest.raises(jinja2.UndefinedError, match="titel"):
         page_text(words_for(consult(CASE)))
 
@@ -197,4 +204,7 @@ def test_write_page_writes_utf_8_and_the_same_bytes(consult: Consult, tmp_path: 
 def test_a_page_without_a_symptom(consult: Consult) -> None:
     """A case with nothing seen makes a page too."""
     said = read_page(page_text(words_for(consult("symptoms_absent: [dust]")))).said
-    assert "Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it." in said
+    assert (
+        "Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."
+        in said
+    )

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.casebook.consult import Consultation
+from diagnose.assessment.situation import Situation
 from diagnose.report.terminal import print_report
 
-Consult = Callable[..., Consultation]
+Consult = Callable[..., Situation]
 ROOT = Path(__file__).parents[2]
 CASE = "symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: no, source: told}"
 SHIPPED_CASE = ROOT / "tests" / "cases" / "tusks-in-march.yaml"
@@ -31,10 +31,10 @@ class Screen(io.StringIO):
         return True
 
 
-def printed(consultation: Consultation, stream: io.StringIO | None = None) -> str:
+def printed(situation: Situation, stream: io.StringIO | None = None) -> str:
     """What `print_report` puts out."""
     out = stream if stream is not None else io.StringIO()
-    print_report(consultation, out)
+    print_report(situation, out)
     return out.getvalue()
 
 
@@ -68,7 +68,9 @@ def test_a_terminal_gets_bold_and_one_colour(consult: Consult) -> None:
 
 
 @pytest.mark.parametrize(("name", "value"), [("NO_COLOR", "1"), ("TERM", "dumb")])
-def test_no_color_and_dumb_terminals_get_no_codes(consult: Consult, monkeypatch: pytest.MonkeyPatch, name: str, value: str) -> None:
+def test_no_color_and_dumb_terminals_get_no_codes(
+    consult: Consult, monkeypatch: pytest.MonkeyPatch, name: str, value: str
+) -> None:
     """NO_COLOR and a dumb terminal take away bold as well as colour."""
     monkeypatch.setenv(name, value)
     assert "\x1b" not in printed(consult(CASE), Screen())
@@ -100,7 +102,9 @@ def test_a_word_longer_than_the_screen_is_folded(consult: Consult, monkeypatch: 
 
 def test_hostile_texts_of_a_case_are_only_text(consult: Consult) -> None:
     """Markup, emoji names, escape codes and direction marks in a title are shown or stripped, never obeyed."""
-    said = printed(consult(CASE, title='"<script>alert(1)</script> [red]x[/b] :bug: \\e[2J\\x9b2J\\u202E \\a"'), Screen())
+    said = printed(
+        consult(CASE, title='"<script>alert(1)</script> [red]x[/b] :bug: \\e[2J\\x9b2J\\u202E \\a"'), Screen()
+    )
     first = ESCAPES.sub("", said).splitlines()[0]
     assert first == "<script>alert(1)</script> [red]x[/b] :bug: [2J 2J"
 
@@ -133,7 +137,12 @@ def test_a_stream_that_knows_only_ascii_gets_ascii(consult: Consult) -> None:
 def _run(*options: str, **extra: str) -> subprocess.CompletedProcess[bytes]:
     env = {"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT), "HOME": os.environ.get("HOME", "/tmp"), **extra}
     return subprocess.run(
-        [sys.executable, "-m", "diagnose", "read", str(SHIPPED_CASE), *options], capture_output=True, env=env, check=False, timeout=60, cwd=ROOT
+        [sys.executable, "-m", "diagnose", "read", str(SHIPPED_CASE), *options],
+        capture_output=True,
+        env=env,
+        check=False,
+        timeout=60,
+        cwd=ROOT,
     )
 
 
@@ -153,7 +162,9 @@ def test_why_and_sheet_add_to_the_report() -> None:
     assert plain[start : plain.index("NUMBERS FOR THE NEXT POUR")] in more
 
 
-@pytest.mark.parametrize("options", [("--why", "--json"), ("--sheet", "--html", "page.html"), ("--sheet", "--batch"), ("--why", "--network")])
+@pytest.mark.parametrize(
+    "options", [("--why", "--json"), ("--sheet", "--html", "page.html"), ("--sheet", "--batch"), ("--why", "--network")]
+)
 def test_why_and_sheet_are_for_the_terminal(options: tuple[str, ...]) -> None:
     """With JSON, many cases or a page they are refused in one line."""
     done = _run(*options)
@@ -162,7 +173,15 @@ def test_why_and_sheet_are_for_the_terminal(options: tuple[str, ...]) -> None:
     assert done.stderr.decode() == said
 
 
-@pytest.mark.parametrize("extra", [{"LC_ALL": "C"}, {"PYTHONIOENCODING": "ascii"}, {"PYTHONIOENCODING": "cp1252"}, {"LC_ALL": "C", "PYTHONUTF8": "0"}])
+@pytest.mark.parametrize(
+    "extra",
+    [
+        {"LC_ALL": "C"},
+        {"PYTHONIOENCODING": "ascii"},
+        {"PYTHONIOENCODING": "cp1252"},
+        {"LC_ALL": "C", "PYTHONUTF8": "0"},
+    ],
+)
 def test_it_works_in_any_locale(extra: dict[str, str]) -> None:
     """No locale and no encoding of the output stops the report or fills it with codes."""
     done = _run(**extra)
@@ -179,8 +198,16 @@ def test_the_same_bytes_each_time() -> None:
 def test_on_a_real_terminal_of_forty_columns() -> None:
     """On a pseudo-terminal the report has bold, and no line is wider than the screen."""
     parent, child = pty.openpty()
-    env = {"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT), "HOME": os.environ.get("HOME", "/tmp"), "TERM": "xterm", "COLUMNS": "40"}
-    with subprocess.Popen([sys.executable, "-m", "diagnose", "read", str(SHIPPED_CASE)], stdout=child, stderr=child, env=env, cwd=ROOT) as process:
+    env = {
+        "PATH": os.environ["PATH"],
+        "PYTHONPATH": str(ROOT),
+        "HOME": os.environ.get("HOME", "/tmp"),
+        "TERM": "xterm",
+        "COLUMNS": "40",
+    }
+    with subprocess.Popen(
+        [sys.executable, "-m", "diagnose", "read", str(SHIPPED_CASE)], stdout=child, stderr=child, env=env, cwd=ROOT
+    ) as process:
         os.close(child)
         said = b""
         while select.select([parent], [], [], 30)[0]:

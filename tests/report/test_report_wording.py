@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.interview import wording as interview_wording
 from diagnose.knowledge import Knowledge
+from diagnose.prose import answer as wording
+from diagnose.prose import question as interview_wording
+from diagnose.prose.answer import Teller
 from diagnose.reasoning.answers import Answer
-from diagnose.report import wording
-from diagnose.report.wording import Teller
 
 
 @pytest.mark.parametrize(
@@ -58,20 +58,33 @@ def test_numbers_are_told_with_three_figures_in_the_units_of_the_bench(value: fl
     assert wording.quantity(value, unit) == said
 
 
-@pytest.mark.parametrize(("value", "said"), [(1, "1 min"), (89, "89 min"), (90, "1.5 h"), (240, "4 h"), (1440, "a day"), (2880, "2 days"), (2160, "1.5 days")])
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [(1, "1 min"), (89, "89 min"), (90, "1.5 h"), (240, "4 h"), (1440, "a day"), (2880, "2 days"), (2160, "1.5 days")],
+)
 def test_minutes_become_hours_and_days(value: float, said: str) -> None:
     """Times are told as one says them at the bench."""
     assert wording.minutes(value) == said
 
 
-@pytest.mark.parametrize(("value", "said"), [(0.1, "half an hour"), (0.7, "half an hour"), (1.0, "1 h"), (2.3, "2.5 h"), (12.0, "12 h")])
+@pytest.mark.parametrize(
+    ("value", "said"), [(0.1, "half an hour"), (0.7, "half an hour"), (1.0, "1 h"), (2.3, "2.5 h"), (12.0, "12 h")]
+)
 def test_hours_of_work_are_told_to_the_half_hour(value: float, said: str) -> None:
     """A sum of rough costs gives no minutes."""
     assert wording.hours(value) == said
 
 
 @pytest.mark.parametrize(
-    ("factor", "said"), [(1.01, "a shade"), (1.25, "1.2 times"), (2.0, "2 times"), (2.26, "2.3 times"), (7.4, "7 times"), (34.0, "34 times")]
+    ("factor", "said"),
+    [
+        (1.01, "a shade"),
+        (1.25, "1.2 times"),
+        (2.0, "2 times"),
+        (2.26, "2.3 times"),
+        (7.4, "7 times"),
+        (34.0, "34 times"),
+    ],
 )
 def test_factors_are_told_roughly(factor: float, said: str) -> None:
     """How many times more or less is told in one or two figures."""
@@ -109,7 +122,12 @@ def test_a_very_long_text_is_cut() -> None:
 
 def test_small_first_letters_but_not_of_names() -> None:
     """In a sentence a title starts small, except A, B and abbreviations."""
-    assert [wording.in_sentence(t) for t in ("Soft face", "A side short", "MDI smell", "0: none")] == ["soft face", "A side short", "MDI smell", "0: none"]
+    assert [wording.in_sentence(t) for t in ("Soft face", "A side short", "MDI smell", "0: none")] == [
+        "soft face",
+        "A side short",
+        "MDI smell",
+        "0: none",
+    ]
 
 
 def test_lists_and_counts() -> None:
@@ -124,7 +142,12 @@ def test_lists_and_counts() -> None:
     [
         ("face_temperature", Answer(11.0, "measured"), "11 degC", "face temperature 11 °C (measured)"),
         ("face_temperature", Answer(11.0, "seen"), "11", "face temperature 11 °C"),
-        ("face_temperature", Answer(10.0, "remembered"), "50 F", "face temperature 10 °C (written as 50 F, remembered)"),
+        (
+            "face_temperature",
+            Answer(10.0, "remembered"),
+            "50 F",
+            "face temperature 10 °C (written as 50 F, remembered)",
+        ),
         ("a_mass", Answer(226.796185, "measured"), "8 oz", "grams of A 227 g (written as 8 oz, measured)"),
         ("cup", Answer("good", "seen"), "good", "cup leftover: set, dry and springy"),
         ("cup", Answer("good", "told"), "good", "cup leftover: set, dry and springy (told)"),
@@ -141,11 +164,18 @@ def test_answers_in_the_casters_words(trade: Knowledge, question: str, answer: A
 
 def test_a_value_from_a_sheet_says_so(trade: Knowledge) -> None:
     """What a material's sheet filled in is not passed off as an answer."""
-    assert Teller(trade).answer("face_temperature", Answer(25.0), sheet="Thin foam") == "face temperature 25 °C (from the sheet of Thin foam)"
+    assert (
+        Teller(trade).answer("face_temperature", Answer(25.0), sheet="Thin foam")
+        == "face temperature 25 °C (from the sheet of Thin foam)"
+    )
 
 
 @pytest.mark.parametrize(
-    ("source", "said"), [("measured", "ratio error: the sum (worked out)"), ("remembered", "ratio error: the sum (worked out from what was remembered)")]
+    ("source", "said"),
+    [
+        ("measured", "ratio error: the sum (worked out)"),
+        ("remembered", "ratio error: the sum (worked out from what was remembered)"),
+    ],
 )
 def test_what_was_worked_out_shows_its_sum(trade: Knowledge, source: str, said: str) -> None:
     """A value worked out carries its sum, and is marked where an input was only remembered."""
