@@ -113,9 +113,9 @@ def _one_change(situation: Situation, causes: Weighed, alternatives: bool) -> tu
     if not alternatives:
         return change, None
     among = [change.remedy.id] if change is not None else []
-    parting = single_change(situation.model, situation.beliefs, situation.costs, among)
+    parting = single_change(situation.reasoned, situation.costs, among)
     if parting is None:
-        parting = single_change(situation.model, situation.beliefs, situation.costs)
+        parting = single_change(situation.reasoned, situation.costs)
     if parting is None:
         return change, None
     return (

@@ -85,7 +85,9 @@ def report_of(situation: Situation, why: bool = False) -> Report:
     beliefs = situation.beliefs.causes if symptoms else ()
     suspects = tuple(_suspect(situation, b) for b in [b for b in beliefs if b.probability >= SHOWN][:MOST_SHOWN])
     leading = sum(s.probability >= LEADING for s in suspects[:MOST_FULL])
-    together = _together(situation, suspects[0].cause, suspects[1].cause) if leading > 1 else 0.0
+    together = (
+        situation.reasoned.held_and_responsible(suspects[0].cause.id, suspects[1].cause.id) if leading > 1 else 0.0
+    )
     unexplained = situation.beliefs.unexplained if symptoms else 0.0
     none_fits = bool(symptoms) and (
         unexplained > NONE_FITS or unexplained >= (suspects[0].probability if suspects else 0.0)
@@ -146,16 +148,6 @@ def _too_little_told(situation: Situation, unexplained: float) -> bool:
         situation.case, answers={name: answer for name, answer in situation.case.answers.items() if name in keep}
     )
     return unexplained <= Situation(situation.models, alone).beliefs.unexplained + 1e-9
-
-
-def _together(situation: Situation, held: Cause, other: Cause) -> float:
-    """Return the chance that *held* held while *other* had a part in a symptom seen: what goes when *held* can't hold, exactly."""
-    engine = situation.engine
-    rows = engine.rows(2)
-    rows.hold[1, engine.index[held.id]] = 0.0
-    swept, i = engine.sweep(rows), engine.index[other.id]
-    part = swept.held[:, i] - swept.silent[:, i]
-    return float(max(0.0, part[0] - part[1]) / swept.z[0])
 
 
 def _full(suspects: tuple[Suspect, ...]) -> int:

@@ -38,13 +38,7 @@ def save_or_scrap(situation: Situation, hours_in_it: float | None = None) -> Sav
     hours = usual if hours_in_it is None else hours_in_it
     new_pour = hours * money["hour at work"] + money["a pour"]
     costs = replace(situation.costs, bad_part=new_pour)
-    planner = Planner(
-        situation.model,
-        situation.engine,
-        costs,
-        {c.id: c.probability for c in situation.beliefs.causes},
-        ("this_part",),
-    )
+    planner = Planner(situation.reasoned, costs, ("this_part",))
     best = planner.best()
     if not best.remedies or best.expected_cost > WORTH_SAVING * new_pour:
         offered = (

@@ -80,8 +80,7 @@ def _predictions(situation: Situation) -> list[Prediction]:
         return list(
             {p.prediction.question: p.prediction for p in situation.proposals if p.prediction is not None}.values()
         )
-    asker = Predictor(situation.model, situation.answers, situation.engine)
-    return asker.predict(open_questions(situation.model, situation.answers))
+    return Predictor(situation.reasoned).predict(open_questions(situation.model, situation.answers))
 
 
 def _upset(situation: Situation, prediction: Prediction, outcome: Outcome, first: str) -> Upset:

@@ -42,12 +42,12 @@ class Disagreeing:
 
 def firm_of(situation: Situation, both: bool, hinges: Sequence[Hinge]) -> Firm:
     """Return how firm the first place is. Where *both* of the first two had a part, their order is no matter."""
-    found = sensitivity(situation.model, situation.answers, situation.engine, situation.beliefs)
+    found = sensitivity(situation.reasoned)
     partner = situation.beliefs.causes[1].id if both else ""
     first = situation.knowledge.causes[found.first]
     return Firm(
         tuple(_hanging(situation, found, first, partner, {h.reading.question for h in hinges})),
-        tuple(_nearest([t for t in found.tippings if partner != t.rival and t.name != NOT_LISTED])),
+        tuple(_nearest([t for t in found.tipping if partner != t.rival and t.name != NOT_LISTED])),
     )
 
 
@@ -64,7 +64,7 @@ def _hanging(situation: Situation, found: Sensitivity, first: Cause, partner: st
     """Answers that decide, symptoms apart: what is seen on the part is the question, not an answer to doubt."""
     behind = {computed.name: computed.inputs for computed in situation.derivation.computed}
     chosen = []
-    for hinge in found.hinges:
+    for hinge in found.decisive:
         told = {hinge.answer, *behind.get(hinge.answer, ())}
         if hinge.rival != partner and hinge.answer not in situation.knowledge.symptoms and not told & named:
             chosen.append(reading_of(situation, hinge.answer, 0.0, first))
@@ -73,7 +73,7 @@ def _hanging(situation: Situation, found: Sensitivity, first: Cause, partner: st
 
 def disagreeing(situation: Situation) -> Disagreeing | None:
     """Return the raw answer to ask again, or None where none stands out; of the inputs of a sum it is the least trusted."""
-    found = doubtful(situation.model, situation.answers)
+    found = doubtful(situation.reasoned)
     if found is None:
         return None
     first = situation.knowledge.causes[situation.beliefs.causes[0].id]

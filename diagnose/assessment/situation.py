@@ -12,13 +12,14 @@ from functools import cached_property
 from diagnose.casebook.case import Case
 from diagnose.casebook.derive import Derivation, derive
 from diagnose.knowledge import Knowledge
+from diagnose.reasoning import situation as reasoning
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.batch import Batch, Batcher
-from diagnose.reasoning.inference import Beliefs, Inference, believe
+from diagnose.reasoning.inference import Beliefs, Inference
 from diagnose.reasoning.network import Model, Network
 from diagnose.reasoning.plan import Costs, Plan, Planner
 from diagnose.reasoning.prediction import Prediction, Predictor
-from diagnose.reasoning.value_of_information import Proposal, rank_questions
+from diagnose.reasoning.value_of_information import Proposal, Ranking, rank_questions
 
 
 class ModelCache:
@@ -60,33 +61,38 @@ class Situation:
         return self.models.of(self.case)
 
     @cached_property
+    def reasoned(self) -> reasoning.Situation:
+        """The answers as the reasoning takes them."""
+        return reasoning.Situation(self.model, self.answers)
+
+    @property
     def network(self) -> Network:
         """Priors and findings."""
-        return self.model.network(self.answers)
+        return self.reasoned.network
 
-    @cached_property
+    @property
     def engine(self) -> Inference:
         """The network made ready for sweeps."""
-        return Inference(self.network)
+        return self.reasoned.inference
 
-    @cached_property
+    @property
     def beliefs(self) -> Beliefs:
         """What is believed; raises `TooManySeen` where more is said to be seen than one part can show."""
-        return believe(self.model, self.answers, self.network, self.engine)
+        return self.reasoned.beliefs
 
     @cached_property
-    def _proposed(self) -> tuple[list[Proposal], bool]:
-        return rank_questions(self.model, self.answers, self.engine, self.beliefs, planner=self.next_pour)
+    def _ranking(self) -> Ranking:
+        return rank_questions(self.reasoned, self.next_pour)
 
     @property
     def proposals(self) -> list[Proposal]:
         """Questions worth asking, best first; none when settled."""
-        return self._proposed[0]
+        return self._ranking.proposals
 
     @property
     def settled(self) -> bool:
         """Whether asking more would not pay for itself."""
-        return self._proposed[1]
+        return self._ranking.settled
 
     @cached_property
     def symptoms_seen(self) -> list[str]:
@@ -110,7 +116,7 @@ class Situation:
 
     def planner(self, *when: str) -> Planner:
         """Return a planner over the remedies of those times (`next_pour`, `shelf`, `this_part`)."""
-        return Planner(self.model, self.engine, self.costs, {c.id: c.probability for c in self.beliefs.causes}, when)
+        return Planner(self.reasoned, self.costs, when)
 
     @cached_property
     def next_pour(self) -> Planner:
@@ -133,9 +139,9 @@ class Situation:
         """Return the best *count* questions to send together; none where no symptom was told."""
         if not self.symptoms_seen:
             return Batch((), ())
-        return Batcher(self.model, Predictor(self.model, self.answers, self.engine)).greedy(count)
+        return Batcher(self.reasoned).greedy(count)
 
     def predict(self, question: str) -> Prediction | None:
         """Return what each answer to *question* would do, or None where none could change anything."""
-        made = Predictor(self.model, self.answers, self.engine).predict([question])
+        made = Predictor(self.reasoned).predict([question])
         return made[0] if made else None
