@@ -13,7 +13,6 @@ from diagnose.assessment.content import SHOWN
 from diagnose.assessment.situation import Situation
 from diagnose.knowledge.schema import STAGES
 from diagnose.prose.answer import counted, figure, in_sentence, listed, shortened
-from diagnose.reasoning.together import chance_of_any
 from diagnose.report.pictures.svg import Alternative
 
 NAME = "fishbone"
@@ -78,7 +77,7 @@ def _bone(situation: Situation, stage: str, twigs: list[Twig]) -> Bone:
     shown = tuple(twig for twig in twigs if twig.chance >= SHOWN)[:MOST]
     acting = [twig for twig in twigs if twig.chance > 0.0]
     chance = (
-        chance_of_any(situation.engine, [twig.id for twig in acting])
+        situation.reasoned.responsible_any([twig.id for twig in acting])
         if len(acting) > 1
         else sum(twig.chance for twig in acting)
     )
