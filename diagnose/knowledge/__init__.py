@@ -12,9 +12,11 @@ from diagnose.knowledge.model import (
     Knowledge,
     Link,
     Material,
+    Practice,
     Remedy,
     Result,
     Source,
+    Span,
     Symptom,
 )
 from diagnose.knowledge.store import knowledge_root, load_knowledge
@@ -27,9 +29,11 @@ __all__ = [
     "Knowledge",
     "Link",
     "Material",
+    "Practice",
     "Remedy",
     "Result",
     "Source",
+    "Span",
     "Symptom",
     "knowledge_root",
     "load_knowledge",

@@ -82,6 +82,7 @@ class Compiler:
             "remedies": {name: self._remedy(entry) for name, entry in self.found["remedies"].items()},
             "sources": dict(sorted(self.found["sources"].items())),
             "materials": {name: self._material(name, entry) for name, entry in self.found["materials"].items()},
+            "practice": {name: self._practice(name, entry) for name, entry in self.found["practice"].items()},
             "warnings": self.warnings,
         }
 
@@ -388,3 +389,32 @@ class Compiler:
             "values": values,
             "ratios": ratios,
         }
+
+    def _practice(self, name: str, entry: Plain) -> Plain:
+        """Return the spans in the unit; where only builds are given, the whole is what they span, its middle their mean."""
+        if not self._known_unit("practice", name, entry["unit"]):
+            return {}
+        builds = {
+            build: self._span(name, span, entry["unit"], f".by_build.{build}")
+            for build, span in entry.get("by_build", {}).items()
+        }
+        if "value" in entry or "low" in entry:
+            whole = self._span(name, entry, entry["unit"], "")
+        else:
+            lows, mids, highs = zip(*builds.values(), strict=True)
+            whole = [min(lows), sum(mids) / len(mids), max(highs)]
+        about = {key: entry[key] for key in ("about", "unit", "source")}
+        return {**about, "low": whole[0], "mid": whole[1], "high": whole[2], "by_build": builds}
+
+    def _span(self, name: str, span: Plain, unit: str, path: str) -> list[float]:
+        read = {
+            key: self._quantity("practice", name, span[key][0], unit, f"{path}.{key}", span[key][1]) or 0.0
+            for key in ("value", "low", "mid", "high")
+            if key in span
+        }
+        if "value" in read:
+            return [read["value"]] * 3
+        mid = read.get("mid", (read["low"] + read["high"]) / 2)
+        if not read["low"] <= mid <= read["high"]:
+            self._fault("practice", name, path, "expected low, mid and high rising")
+        return [read["low"], mid, read["high"]]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 Plain = dict[str, Any]
 
@@ -201,6 +201,32 @@ class Material:
     sources: tuple[str, ...]
 
 
+class Span(NamedTuple):
+    """The lowest, the usual and the highest of a number that shops go by."""
+
+    low: float
+    mid: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Practice:
+    """A number that shops go by, in *unit*: packing, a loss, a window. *by_build* where builds differ; of no known build the whole counts."""
+
+    id: str
+    about: str
+    unit: str
+    low: float
+    mid: float
+    high: float
+    by_build: Mapping[str, Span]
+    source: str
+
+    def of(self, build: str | None) -> Span:
+        """Return the span for *build* (None: not known)."""
+        return self.by_build.get(build or "", Span(self.low, self.mid, self.high))
+
+
 @dataclass(frozen=True, slots=True)
 class Knowledge:
     """All of it, by id. `words` are the tables of numbers; *key* names the content."""
@@ -212,6 +238,7 @@ class Knowledge:
     remedies: Mapping[str, Remedy]
     sources: Mapping[str, Source]
     materials: Mapping[str, Material]
+    practice: Mapping[str, Practice]
     words: Mapping[str, Mapping[str, float]]
     warnings: tuple[str, ...]
     key: str
@@ -228,6 +255,10 @@ class Knowledge:
             remedies={i: _remedy(i, e) for i, e in plain["remedies"].items()},
             sources={i: Source(i, **e) for i, e in plain["sources"].items()},
             materials={i: _material(i, e) for i, e in plain["materials"].items()},
+            practice={
+                i: Practice(i, **{**e, "by_build": {b: Span(*s) for b, s in e["by_build"].items()}})
+                for i, e in plain["practice"].items()
+            },
             words=words,
             warnings=tuple(plain["warnings"]),
             key=key,

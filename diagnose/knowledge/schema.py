@@ -144,6 +144,34 @@ _ASKED: dict[str, Kind] = {
 }
 _ASKED_REQUIRED = ("title", "short", "help", "find_out", "minutes", "answerable", "pointless", "sources")
 
+_SPAN: dict[str, Kind] = {
+    "value": Plain("the number, with its unit"),
+    "low": Plain("the lowest in use"),
+    "mid": Plain("the usual one; the middle where it is left out"),
+    "high": Plain("the highest in use"),
+}
+
+
+def _value_or_span(found: dict[str, Any], node: Node, reading: Reading, path: str) -> None:
+    span = [key for key in ("low", "mid", "high") if key in found]
+    if ("value" in found) == bool(span) or (span and not {"low", "high"} <= set(span)):
+        reading.incomplete = True
+        reading.fault(node, path, "expected either value, or low and high (and mid)")
+
+
+def _span_somewhere(found: dict[str, Any], node: Node, reading: Reading, path: str) -> None:
+    for build in found.get("by_build", {}):
+        if build not in BUILDS:
+            reading.incomplete = True
+            reading.fault(
+                reading.place(f"{path}.by_build.{shown(build)}")[1],
+                f"{path}.by_build.{shown(build)}",
+                f"expected one of {', '.join(BUILDS)}{reading.nearest(build, BUILDS)}",
+            )
+    if any(key in found for key in _SPAN) or set(found.get("by_build", {})) != set(BUILDS):
+        _value_or_span(found, node, reading, path)
+
+
 _TYPICAL = MapOf(Word("share"), None, "values where nothing is wrong, with how common they are", 2)
 
 SECTIONS: dict[str, Record] = {
@@ -289,7 +317,22 @@ SECTIONS: dict[str, Record] = {
         ("title", "help", "kind", "sheet_temperature", "sources"),
         "A foam or skin system",
     ),
+    "practice": Record(
+        {
+            "about": Text("What the number is, in a phrase"),
+            "unit": Text("the unit", 20),
+            **_SPAN,
+            "by_build": MapOf(Record(_SPAN, check=_value_or_span), None, "where builds differ: a value or a span each"),
+            "source": Text("source, or 'common practice', or 'our own, no source'", 300),
+        },
+        ("about", "unit", "source"),
+        "A number that shops go by",
+        _span_somewhere,
+    ),
 }
+
+#: what a shop's own file may say of a practice number that the trade has
+SHOP_PRACTICE = Record({key: SECTIONS["practice"].fields[key] for key in (*_SPAN, "by_build")}, check=_span_somewhere)
 
 WORD_TABLE = Record(
     {
@@ -326,4 +369,4 @@ def json_schema(words: dict[str, dict[str, float]]) -> JsonSchema:
     }
 
 
-__all__ = ["BUILDS", "FAMILIES", "ID_PATTERN", "RESERVED", "SECTIONS", "STAGES", "WHEN", "WORD_TABLE", "json_schema"]
+__all__ = ["BUILDS", "FAMILIES", "ID_PATTERN", "RESERVED", "SECTIONS", "SHOP_PRACTICE", "STAGES", "WHEN", "WORD_TABLE", "json_schema"]
