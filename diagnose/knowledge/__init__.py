@@ -7,10 +7,12 @@ nowhere else. `docs/knowledge.md` describes the files.
 from diagnose.knowledge.model import (
     Cause,
     Check,
+    Danger,
     Evidence,
     Fact,
     Knowledge,
     Link,
+    Lumps,
     Material,
     Remedy,
     Result,
@@ -19,4 +21,20 @@ from diagnose.knowledge.model import (
 )
 from diagnose.knowledge.store import knowledge_root, load_knowledge
 
-__all__ = ["Cause", "Check", "Evidence", "Fact", "Knowledge", "Link", "Material", "Remedy", "Result", "Source", "Symptom", "knowledge_root", "load_knowledge"]
+__all__ = [
+    "Cause",
+    "Check",
+    "Danger",
+    "Evidence",
+    "Fact",
+    "Knowledge",
+    "Link",
+    "Lumps",
+    "Material",
+    "Remedy",
+    "Result",
+    "Source",
+    "Symptom",
+    "knowledge_root",
+    "load_knowledge",
+]

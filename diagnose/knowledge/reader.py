@@ -25,6 +25,7 @@ _KIND_OF = {
     "checks": "check",
     "causes": "cause",
     "remedies": "remedy",
+    "dangers": "danger",
     "sources": "source",
     "materials": "material",
 }
