@@ -25,9 +25,7 @@ CLEAR = 0.6
 WEIGHED, SECOND = 0.15, 0.4
 
 
-def change_for(
-    consultation: Consultation, verdict: Verdict, outside: Sequence[OutOfBounds]
-) -> Change | None:
+def change_for(consultation: Consultation, verdict: Verdict, outside: Sequence[OutOfBounds]) -> Change | None:
     """Return the change for the next pour, or None where nothing stands out enough to change anything for."""
     if verdict.kind in ("nothing_seen", "none_fits"):
         return None
@@ -51,8 +49,8 @@ def _targets(consultation: Consultation, verdict: Verdict, outside: Sequence[Out
     beliefs = consultation.situation.beliefs.causes
     chance = {belief.id: belief for belief in beliefs}
     first = beliefs[0]
-    measured = [_bounded(chance, item) for item in outside if item.measured]
-    measured = sorted((b for b in measured if b is not None), key=lambda b: (-round(b.probability, 10), b.id))
+    bounded_by = [_bounded(chance, item) for item in outside if item.measured]
+    measured = sorted((b for b in bounded_by if b is not None), key=lambda b: (-round(b.probability, 10), b.id))
     if measured and measured[0].id != first.id:
         bounded = measured[0]
         if bounded.probability < LEADING and first.probability < CLEAR and bounded.present >= LEADING:
@@ -69,9 +67,7 @@ def _bounded(chance: dict[str, CauseBelief], item: OutOfBounds) -> CauseBelief |
     return min(known, key=lambda b: (-round(b.probability, 10), -round(b.present, 10), b.id), default=None)
 
 
-def _partners(
-    consultation: Consultation, verdict: Verdict, measured: Sequence[CauseBelief]
-) -> list[CauseBelief]:
+def _partners(consultation: Consultation, verdict: Verdict, measured: Sequence[CauseBelief]) -> list[CauseBelief]:
     """Causes that are changed together with the first: its partner where both are plain, and what is measured wrong as well."""
     beliefs = {belief.id: belief for belief in consultation.situation.beliefs.causes}
     first = consultation.situation.beliefs.causes[0]
@@ -131,7 +127,9 @@ def _change(
 ) -> Change:
     weighed = [b.id for b in consultation.situation.beliefs.causes if b.probability >= WEIGHED]
     names = list(dict.fromkeys([*targets, *(parting.good, parting.bad)] if parting else targets))
-    chance = consultation.next_pour.success_for(frozenset(remedy.id for remedy in chosen), names[:1] if parting else names)
+    chance = consultation.next_pour.success_for(
+        frozenset(remedy.id for remedy in chosen), names[:1] if parting else names
+    )
     mended = {cause for remedy in chosen for cause in remedy.fixes}
     leaves = next((name for name in weighed[:2] if name not in mended), "")
     return Change(tuple(use_of(consultation, r) for r in chosen), tuple(names), chance, parting, leaves)
@@ -162,6 +160,7 @@ def plan_for(consultation: Consultation, change: Change | None) -> Plan | None:
     remedies = [consultation.knowledge.remedies[name] for name in best.remedies]
     return Plan(
         tuple(use_of(consultation, remedy) for remedy in remedies),
+        tuple(remedy.when for remedy in remedies),
         tuple(remedy.minutes + remedy.wait_minutes for remedy in remedies),
         best.success,
         best.cost,

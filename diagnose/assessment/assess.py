@@ -9,7 +9,7 @@ from __future__ import annotations
 from diagnose.assessment.advice import change_for, plan_for
 from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation
-from diagnose.assessment.evidence import SPEAKS, evidence_of, speaking
+from diagnose.assessment.evidence import SPEAKS, speaking
 from diagnose.assessment.open_questions import asked, next_checks, upsets_of
 from diagnose.assessment.records import (
     VERSION,
@@ -38,11 +38,11 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
     verdict = verdict_of(consultation)
     outside = out_of_bounds(consultation)
     change = change_for(consultation, verdict, outside)
-    known = [told for told in case.answers.values() if told.answer.known]
+    known = [answer for answer in case.answers.values() if answer.known]
     looked_into = full and bool(symptoms)
     return Assessment(
         version=VERSION,
-        knowledge=consultation.knowledge.content_key,
+        knowledge=consultation.knowledge.key,
         title=case.title,
         about=tuple((key, str(case.about[key])) for key in PASSED_ON if case.about.get(key)),
         build=case.build,
@@ -61,9 +61,7 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
         change=change,
         save=save_for(consultation, verdict),
         plan=plan_for(consultation, change),
-        computed=tuple(
-            Computed(c.name, c.value, c.unit, c.error, c.text, c.inputs) for c in consultation.derivation.computed
-        ),
+        computed=computed_of(consultation),
         warnings=warnings_of(consultation),
         upsets=upsets_of(consultation) if looked_into else (),
         robustness=robustness_of(consultation, verdict) if looked_into else None,
@@ -73,23 +71,22 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
     )
 
 
+def computed_of(consultation: Consultation) -> tuple[Computed, ...]:
+    """Return what follows from the raw answers."""
+    return tuple(Computed(c.name, c.value, c.unit, c.error, c.text, c.inputs) for c in consultation.derivation.computed)
+
+
 def _suspect(consultation: Consultation, place: int, belief: CauseBelief) -> Suspect:
-    if place < GATHERED and consultation.symptoms_seen:
-        speaks_for, against = speaking(consultation, belief)
-    else:
-        cause, weights = consultation.knowledge.causes[belief.id], dict(belief.weights)
-        speaks_for, against = (
-            tuple(evidence_of(consultation, name, weights[name], cause) for name in belief.speaking(sign, SPEAKS))
-            for sign in (1, -1)
-        )
-    return Suspect(belief.id, belief.probability, belief.present, speaks_for, against)
+    """The cause of *belief*; the evidence of the first few is gathered, the others' stands by names alone until it is shown."""
+    gathered = place < GATHERED and bool(consultation.symptoms_seen)
+    speaks_for, against = speaking(consultation, belief) if gathered else ((), ())
+    names_for, names_against = belief.speaking(1, SPEAKS), belief.speaking(-1, SPEAKS)
+    return Suspect(belief.id, belief.probability, belief.present, speaks_for, against, names_for, names_against)
 
 
 def warnings_of(consultation: Consultation) -> tuple[Warning, ...]:
     """Return what a reader should know: answers that say nothing, assumptions of the sums, what was left aside."""
-    found = [
-        _warning("answer", text) for text in (*consultation.case.warnings, *consultation.derivation.warnings)
-    ]
+    found = [_warning("answer", text) for text in (*consultation.case.warnings, *consultation.derivation.warnings)]
     for name in consultation.situation.left_aside:
         text = f"{name}: more is seen than can be weighed together; this, which says least, was left aside"
         found.append(Warning("left_aside", name, text))

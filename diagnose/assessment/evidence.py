@@ -28,12 +28,11 @@ def evidence_of(
     derivation = consultation.derivation
     material = consultation.answers.get("material")
     mechanism = mechanism_of(cause, question, answer)
-    told = consultation.case.answers.get(question)
     return Evidence(
         question=question,
         value=answer.value,
         source=answer.source,
-        written=told.written if told is not None else "",
+        written=consultation.case.written.get(question, ""),
         weight=weight,
         mechanism=mechanism,
         indirect=_indirect(consultation, question, answer, weight, cause),
@@ -95,9 +94,7 @@ def speaking(consultation: Consultation, belief: CauseBelief) -> tuple[tuple[Evi
     for group in groups:
         weight = _without(consultation, belief, group)
         found.append(evidence_of(consultation, group[0], weight, cause, group[1:]))
-    found += [
-        evidence_of(consultation, name, weight, cause) for name, weight in weights.items() if name not in grouped
-    ]
+    found += [evidence_of(consultation, name, weight, cause) for name, weight in weights.items() if name not in grouped]
     speaks_for = sorted((e for e in found if round(e.weight, 10) >= SPEAKS), key=_strongest)
     against = sorted((e for e in found if round(e.weight, 10) <= -SPEAKS), key=_strongest)
     return tuple(speaks_for), tuple(against)

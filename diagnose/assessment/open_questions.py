@@ -38,7 +38,7 @@ def next_checks(consultation: Consultation) -> tuple[NextCheck, ...]:
             by_question[questions[0]].gain_bits,
             sum(by_question[q].minutes for q in questions),
             behind if behind != questions[0] else "",
-            _parted(predictions.get(behind)),
+            _parted(consultation, predictions.get(behind)),
             all(q not in checks or checks[q].in_hand for q in questions),
             any(by_question[q].changes_plan for q in questions),
         )
@@ -47,13 +47,14 @@ def next_checks(consultation: Consultation) -> tuple[NextCheck, ...]:
     return tuple(found[:MOST_CHECKS])
 
 
-def _parted(prediction: Prediction | None) -> tuple[str, ...]:
+def _parted(consultation: Consultation, prediction: Prediction | None) -> tuple[str, ...]:
     """The two causes whose chance an answer is expected to move most."""
     if prediction is None:
         return ()
-    moved = {name: 0.0 for name in prediction.names if name != NOT_LISTED}
+    names = consultation.situation.inference.names
+    moved = {name: 0.0 for name in names if name != NOT_LISTED}
     for outcome in prediction.outcomes:
-        for name, after, before in zip(prediction.names, outcome.probability, prediction.before, strict=True):
+        for name, after, before in zip(names, outcome.probability, prediction.before, strict=True):
             if name in moved:
                 moved[name] += outcome.chance * abs(float(after) - float(before))
     order = sorted(moved, key=lambda name: (-round(moved[name], 10), name))
@@ -64,7 +65,10 @@ def upsets_of(consultation: Consultation) -> tuple[Upset, ...]:
     """Return the answers still open that would put another cause first, clearest first; where none would, the one that lowers it most."""
     first = consultation.situation.beliefs.causes[0]
     found = [
-        _upset(p, o, first.id) for p in _predictions(consultation) for o in p.outcomes if o.chance >= LIKELY_ENOUGH
+        _upset(consultation, p, o, first.id)
+        for p in _predictions(consultation)
+        for o in p.outcomes
+        if o.chance >= LIKELY_ENOUGH
     ]
     flips = sorted(
         (u for u in found if u.lead >= CLEAR), key=lambda u: (-round(u.chance * u.lead, 10), u.question, str(u.value))
@@ -82,13 +86,15 @@ def _predictions(consultation: Consultation) -> list[Prediction]:
     """Of the questions proposed, or of all that are open where the case is settled."""
     ranking = consultation.ranking
     if not ranking.settled:
-        return list({p.prediction.question: p.prediction for p in ranking.proposals if p.prediction is not None}.values())
+        return list(
+            {p.prediction.question: p.prediction for p in ranking.proposals if p.prediction is not None}.values()
+        )
     situation = consultation.situation
     return Predictor(situation).predict(open_questions(situation.model, situation.answers))
 
 
-def _upset(prediction: Prediction, outcome: Outcome, first: str) -> Upset:
-    pairs = zip(prediction.names, outcome.probability, strict=True)
+def _upset(consultation: Consultation, prediction: Prediction, outcome: Outcome, first: str) -> Upset:
+    pairs = zip(consultation.situation.inference.names, outcome.probability, strict=True)
     after = {name: round(float(p), 10) for name, p in pairs if name != NOT_LISTED}
     top = min(after, key=lambda name: (-after[name], name))
     ahead = top if top != first else ""

@@ -49,13 +49,19 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """A cause: the chance that it had a part in what is seen, that it held at all, and what speaks for and against it."""
+    """A cause: the chance that it had a part in what is seen, that it held at all, and what speaks for and against it.
+
+    *names_for*, *names_against*: the single answers of enough weight, strongest first, each weighed by itself; the evidence of the
+    first few causes gathers answers that stand in for one another.
+    """
 
     id: str
     probability: float
     present: float
     speaks_for: tuple[Evidence, ...]
     against: tuple[Evidence, ...]
+    names_for: tuple[str, ...]
+    names_against: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,9 +165,10 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A set of remedies, its minutes (work and waiting), and the chance that all that had a part is mended."""
+    """A set of remedies, when and for how many minutes (work and waiting) each, and the chance that all that had a part is mended."""
 
     remedies: tuple[RemedyUse, ...]
+    when: tuple[str, ...]
     minutes: tuple[float, ...]
     success: float
     cost: float

@@ -55,7 +55,9 @@ def doubt_of(consultation: Consultation) -> Doubt | None:
     given = [name for name in inputs if name in consultation.answers]
     raw = max(given, key=lambda name: _shaky(consultation, name), default=found.answer)
     return Doubt(
-        evidence_of(consultation, raw, 0.0, first), math.exp(found.conflict), found.answer if raw != found.answer else ""
+        evidence_of(consultation, raw, 0.0, first),
+        math.exp(found.conflict),
+        found.answer if raw != found.answer else "",
     )
 
 

@@ -35,8 +35,11 @@ class Suitable:
     def _too_late(self, remedy: Remedy) -> bool:
         """A part of unknown age gets the benefit of the doubt: the text says how soon it must be done."""
         age = self.answers.get(AGE)
-        return remedy.until is not None and age is not None and isinstance(age.value, float) and (
-            60.0 * age.value > remedy.until
+        return (
+            remedy.until is not None
+            and age is not None
+            and isinstance(age.value, float)
+            and (60.0 * age.value > remedy.until)
         )
 
     def _ruled_out(self, remedy: Remedy) -> bool:

@@ -9,6 +9,8 @@ from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.records import Verdict
 from diagnose.reasoning.inference import CauseBelief
 
+#: a cause under this chance no longer matters
+SHOWN = 0.05
 #: a cause is named in the headline from here on, at most so many where they can't be parted
 LEADING, MOST_NAMED = 0.25, 3
 #: one cause is named alone from here on, with this lead over the next
@@ -58,6 +60,8 @@ def _bearing(consultation: Consultation) -> int:
     knowledge, model = consultation.knowledge, consultation.situation.model
     keep = {"build", "painted", *consultation.symptoms_seen}
     return sum(
-        answer.known and name not in keep and (name in model.bearing or name in knowledge.checks or name in knowledge.symptoms)
+        answer.known
+        and name not in keep
+        and (name in model.bearing or name in knowledge.checks or name in knowledge.symptoms)
         for name, answer in consultation.answers.items()
     )

@@ -260,6 +260,7 @@ class Practice:
     high: float
     by_build: Mapping[str, Span]
     source: str
+    bounds: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, build: str | None) -> Span:
         """Return the span for *build* (None: not known)."""

@@ -36,7 +36,14 @@ class Teller:
     knowledge: Knowledge
     units: Units = field(default_factory=Units)
 
-    def said(self, question: str, value: str | float | tuple[str, ...] | None, source: str, written: str = "", sheet: str = "") -> str:
+    def said(
+        self,
+        question: str,
+        value: str | float | tuple[str, ...] | None,
+        source: str,
+        written: str = "",
+        sheet: str = "",
+    ) -> str:
         """Return an answer as a line: `mold face temperature 11 °C (measured)`, `cup leftover: set, dry and springy`.
 
         *written* is the text of the case file, told beside the value where it was given in another unit; *sheet* names the

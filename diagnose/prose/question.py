@@ -15,7 +15,15 @@ from diagnose.prose.text import clean, counted, lowered
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.units import unit_of
 
-__all__ = ["clean", "counted", "figure", "how_sure", "lowered", "minutes", "tens"]  # shared with the report, and used from here
+__all__ = [
+    "clean",
+    "counted",
+    "figure",
+    "how_sure",
+    "lowered",
+    "minutes",
+    "tens",
+]  # shared with the report, and used from here
 
 _UNITS = {
     "degC": "°C",

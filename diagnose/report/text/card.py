@@ -8,9 +8,10 @@ from __future__ import annotations
 import re
 
 from diagnose.assessment.records import NextCheck, Save
+from diagnose.assessment.verdict import SHOWN
 from diagnose.prose.chance import figure, how_sure
 from diagnose.prose.quantity import minutes
-from diagnose.prose.text import capital, first_sentence, listed, lowered, shortened
+from diagnose.prose.text import first_sentence, listed, lowered, shortened
 from diagnose.report.document import Card, Row
 from diagnose.report.text.shown import Shown
 
@@ -52,7 +53,9 @@ def headline(shown: Shown) -> str:
     found = shown.assessment
     verdict, names = found.verdict, [shown.title(cause) for cause in found.verdict.causes]
     if verdict.kind == "nothing_seen":
-        return "Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."
+        return (
+            "Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."
+        )
     if verdict.kind == "none_fits":
         return f"None of the causes known here fits well; something else had a part ({how_sure(verdict.chance)})."
     if verdict.kind == "too_little":
@@ -80,7 +83,11 @@ def _change(shown: Shown) -> str:
     change = shown.assessment.change
     if change is None:
         kind = shown.assessment.verdict.kind
-        return "" if kind == "nothing_seen" else "Change nothing yet; find out first. If you must pour, weigh and time it all."
+        return (
+            ""
+            if kind == "nothing_seen"
+            else "Change nothing yet; find out first. If you must pour, weigh and time it all."
+        )
     remedies = [shown.remedy(use) for use in change.remedies]
     said = " And: ".join(f"{remedy.title} ({minutes(remedy.minutes + remedy.wait_minutes)})." for remedy in remedies)
     grams = shown.own_grams() if any(item.name == "ratio_error" for item in shown.assessment.out_of_bounds) else ""
@@ -120,6 +127,9 @@ def _again(shown: Shown) -> str:
         parting = found.change.parting
         return f"A good part says {shown.title(parting.good)}; the same fault again says {shown.title(parting.bad)}."
     verify = shown.remedy(found.change.remedies[0]).verify
-    rival = next((s for s in found.causes if s.id not in found.change.causes and s.probability >= 0.05), None)
-    behind = f" Then suspect {lowered(shown.knowledge.causes[rival.id].title)}." if rival is not None else ""
-    return f"If the fault comes again though: {lowered(first_sentence(verify, 70))}{behind}" if verify else capital(behind.strip())
+    sign = f"Good sign: {lowered(first_sentence(verify, 76))}" if verify else ""
+    rival = next((s for s in found.causes if s.id not in found.change.causes and s.probability >= SHOWN), None)
+    behind = (
+        f"If it comes again, suspect {lowered(shown.knowledge.causes[rival.id].title)}." if rival is not None else ""
+    )
+    return " ".join(filter(None, [sign, behind]))

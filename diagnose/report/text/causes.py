@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from diagnose.assessment.records import Evidence, Suspect
+from diagnose.assessment.verdict import SHOWN
 from diagnose.prose.chance import figure, how_sure, tens
 from diagnose.prose.text import counted, first_sentence
 from diagnose.report.document import Block, Entry, Row
@@ -10,7 +11,7 @@ from diagnose.report.text.robustness import robustness_rows
 from diagnose.report.text.shown import Shown
 
 #: a cause from here on is shown with its answers, from the second on it is named; at most so many of each
-FULL, NAMED, MOST_FULL, MOST_NAMED = 0.15, 0.05, 3, 6
+FULL, MOST_FULL, MOST_NAMED = 0.15, 3, 6
 #: answers shown for and against the first, second and third cause
 _FOR, _AGAINST = (3, 2, 2), (2, 1, 1)
 _ALL = 99
@@ -28,7 +29,7 @@ def causes(shown: Shown, full: bool) -> list[Block]:
         return []
     count = causes_shown(found.causes)
     blocks: list[Block] = [_suspect(shown, i, found.causes[i], full) for i in range(count)]
-    rest = [s for s in found.causes[count:MOST_NAMED] if s.probability >= NAMED]
+    rest = [s for s in found.causes[count:MOST_NAMED] if s.probability >= SHOWN]
     if rest:
         also = "; ".join(f"{shown.knowledge.causes[s.id].title} ({figure(s.probability)})" for s in rest)
         blocks.append(f"Also: {also}.")
@@ -54,7 +55,9 @@ def _suspect(shown: Shown, place: int, suspect: Suspect, full: bool) -> Entry:
     return Entry(head, how_sure(suspect.probability), tuple(r for r in rows if r.lines), tens(suspect.probability))
 
 
-def _speaking(shown: Shown, label: str, evidence: tuple[Evidence, ...] | list[Evidence], most: int, reasons: bool) -> Row:
+def _speaking(
+    shown: Shown, label: str, evidence: tuple[Evidence, ...] | list[Evidence], most: int, reasons: bool
+) -> Row:
     lines = [shown.evidence(e) + _because(label, e, reasons) for e in evidence[:most]]
     return Row(label, tuple(lines))
 

@@ -43,7 +43,9 @@ def _firm(shown: Shown) -> list[str]:
     lines = []
     if found.decisive:
         told = listed([shown.evidence(evidence) for evidence, _ in found.decisive], "and")
-        lines.append(f"It hangs on: {told}. Without {'it' if len(found.decisive) == 1 else 'any one of them'} another cause is first.")
+        lines.append(
+            f"It hangs on: {told}. Without {'it' if len(found.decisive) == 1 else 'any one of them'} another cause is first."
+        )
     tipping = found.tipping
     if not tipping:
         return [*lines, "No single number here need be doubted: none within reason would put another cause first."]

@@ -26,8 +26,7 @@ class Shown:
     @classmethod
     def of(cls, assessment: Assessment, case: Case, knowledge: Knowledge) -> Shown:
         """Return the assessment of *case* ready to be told in the units of the case."""
-        written = (told.written for told in case.answers.values())
-        return cls(assessment, case, knowledge, Teller(knowledge, Units.of(written)))
+        return cls(assessment, case, knowledge, Teller(knowledge, Units.of(case.written.values())))
 
     def title(self, cause: str) -> str:
         """Return the title of a cause in quotes."""
@@ -41,9 +40,9 @@ class Shown:
         """Return an answer as a line, with its sum where it was worked out, and the answers that stand in for it beside it."""
         lines = [self._one(evidence)]
         for name in evidence.with_answers:
-            told = self.case.answers.get(name)
-            if told is not None:
-                lines.append(self.teller.said(name, told.answer.value, told.answer.source, told.written))
+            answer = self.case.answers.get(name)
+            if answer is not None:
+                lines.append(self.teller.said(name, answer.value, answer.source, self.case.written.get(name, "")))
         return "; ".join(lines)
 
     def _one(self, evidence: Evidence) -> str:
@@ -94,7 +93,7 @@ class Shown:
 
     def own_grams(self) -> str:
         """Return the grams that were weighed against those that the label asks for, where all three are told; else nothing."""
-        values = {name: told.answer.value for name, told in self.case.answers.items()}
+        values = {name: answer.value for name, answer in self.case.answers.items()}
         a, b, target = (values.get(name) for name in ("a_mass", "b_mass", "ratio_target"))
         if not (isinstance(a, float) and isinstance(b, float) and isinstance(target, float)):
             return ""
