@@ -17,7 +17,9 @@ SHIPPED = load_knowledge()
 REMEDIES = list(SHIPPED.remedies.values())
 THIS_PART = [remedy for remedy in REMEDIES if remedy.when == "this_part"]
 #: what must not be done to a part that may burn: it is kept warm, shut in, or opened to the air
-HANDLED = re.compile(r"\b(warm|heat|box|oven|wrap|strap|pin(?:ned)?|stack|bag|squeez|press|cut|slic|slit|slash|trim|shave|sand|needle|prick|peel|brush|glue|inject)\w*")
+HANDLED = re.compile(
+    r"\b(warm|heat|box|oven|wrap|strap|pin(?:ned)?|stack|bag|squeez|press|cut|slic|slit|slash|trim|shave|sand|needle|prick|peel|brush|glue|inject)\w*"
+)
 KEPT_WARM = re.compile(r"\b(box|oven|hot room|heat lamp)\b")
 SANDED = re.compile(r"\b(sand|grit|scuff|roughen|(?:gray|steel) pad)\w*", re.IGNORECASE)
 #: its own text carries the part outdoors and waits until it is cold
