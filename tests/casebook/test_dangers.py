@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from diagnose.casebook.dangers import danger_evidence, dangers_of
+from diagnose.casebook.dangers import barred, danger_evidence, dangers_of
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answer
 
@@ -110,3 +110,41 @@ def test_the_hot_core_is_carried_out_and_watched(knowledge: Knowledge) -> None:
     """Outdoors on bare ground, alone, unwrapped, not cut before it is cold, watched for hours, the fire service if it smokes."""
     for words in ("outdoors", "bare ground", "alone", "unwrapped", "Don't cut", "cold through", "watched for hours", "smokes", "fire service"):
         assert words in knowledge.dangers["hot_core"].say
+
+
+# -- remedies that must not be offered ---------------------------------------------------------------------------------
+
+BARRED = [
+    ("warm_the_part_through", told(tacky_face_only="seen"), ()),
+    ("warm_the_part_through", told(tacky_face_only="seen", scorched_core="seen"), ("hot_core",)),
+    ("warm_the_part_through", told(tacky_face_only="seen", charge_mass=4200, hours_since_demold=1), ("hot_core",)),
+    ("warm_the_part_through", told(tacky_through="seen", warm_box_test="no_change"), ("warm_box_test",)),
+    ("put_it_back_in_the_mold", told(swelling="seen"), ()),
+    ("put_it_back_in_the_mold", told(swelling="seen", hours_since_demold=0.25), ()),
+    ("put_it_back_in_the_mold", told(swelling="seen", hours_since_demold=48), ("hours_since_demold",)),
+    ("put_it_back_in_the_mold", told(swelling="seen", split_foam="seen"), ("split_foam",)),
+    ("rebuild_the_missing_part", told(thin_skin="seen", pinholes="seen"), ("mends_damage",)),
+    ("rebuild_the_missing_part", told(short_fill="absent"), ("mends_damage",)),
+    ("rebuild_the_missing_part", told(short_fill="seen"), ()),
+    ("open_and_fill_the_bubbles", told(skin_peels_clean="seen", skin_compatible="silicone_or_latex"), ("skin_compatible", "mends_damage")),
+    ("lay_release_thin_and_dry", told(release_used="silicone"), ("release_used",)),
+    ("lay_release_thin_and_dry", told(release_used="unknown_spray"), ("release_used",)),
+    ("lay_release_thin_and_dry", told(release_used="wax"), ()),
+    ("change_the_release", told(release_used="silicone"), ()),
+    ("fill_the_skin", told(pinholes="seen", tacky_face_only="seen", powdery_skin="seen"), ("free_isocyanate", "half_cured_dust")),
+    ("warm_the_mold", {}, ()),
+]
+
+
+@pytest.mark.parametrize(("remedy", "answers", "reasons"), BARRED)
+def test_what_bars_a_remedy(knowledge: Knowledge, remedy: str, answers: dict[str, Answer], reasons: tuple[str, ...]) -> None:
+    """A danger, an age, an answer that its text forbids, or damage that isn't there; an unknown age bars nothing."""
+    assert barred(knowledge.remedies[remedy], answers, dangers_of(knowledge, answers)) == reasons
+
+
+def test_under_a_hot_core_only_the_day_outdoors_is_left(knowledge: Knowledge) -> None:
+    """With every symptom seen and the core hot, no remedy for this part is left but the one that carries it out and waits."""
+    answers = {name: Answer("seen") for name in knowledge.symptoms}
+    dangers = dangers_of(knowledge, answers)
+    left = [r.id for r in knowledge.remedies.values() if r.when == "this_part" and not barred(r, answers, dangers)]
+    assert left == ["cut_out_the_brown_heart"]
