@@ -31,7 +31,6 @@ def test_what_was_split_is_gone(shipped: Knowledge) -> None:
     assert not taken & set(IDS["retired"])
 
 
-
 @pytest.mark.parametrize("family", IDS["symptoms"])
 def test_symptoms_stand_in_their_family(shipped: Knowledge, family: str) -> None:
     """Each symptom is there, in the family that the vocabulary gives it."""

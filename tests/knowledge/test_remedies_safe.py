@@ -167,7 +167,10 @@ OWN_CLOCK = re.compile(r"\b1\.8 times|x 1\.8|doubl\w+ for each 10|colder by 10 �
 
 @pytest.mark.parametrize("remedy", REMEDIES, ids=named(REMEDIES))
 def test_clocks_follow_one_rule(remedy: Remedy) -> None:
-    """Whatever slows in the cold takes half again to twice as long for 10 °C (the sums use 1.46 to 2.16), a warm box is at 45 °C; no text has figures of its own."""
+    """Whatever slows in the cold takes half again to twice as long for 10 °C (the sums use 1.46 to 2.16), a box is at 45 °C.
+
+    No text has figures of its own.
+    """
     assert not OWN_CLOCK.search(text(remedy))
 
 
