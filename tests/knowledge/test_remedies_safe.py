@@ -115,7 +115,7 @@ def test_what_its_own_text_forbids_is_not_offered(remedy: Remedy) -> None:
 
 
 def test_silicone_release_is_changed_and_not_thinned(shipped: Knowledge) -> None:
-    """With a silicone, unknown or oily release no coat of it is advised; the change mends too much of it and its kind."""
+    """With a silicone, unknown or oily release no coat of it is advised; the change mends its amount and its kind."""
     thin = shipped.remedies["lay_release_thin_and_dry"]
     assert {"silicone", "unknown_spray", "oil_or_soap"} <= set(thin.not_when["release_used"])
     assert {"silicone_release", "release_excess"} <= set(shipped.remedies["change_the_release"].fixes)
@@ -141,7 +141,7 @@ def test_a_new_mold_is_never_cheap() -> None:
 
 
 def gas_law(packing: float, free_rise: float = 160.0) -> float:
-    """Pressure in kPa over the air in a closed mold that keeps its gas: Boyle's law in the room that the urethane leaves."""
+    """Pressure in kPa over the air in a closed mold that keeps its gas, by Boyle's law beside the solid urethane."""
     solid = free_rise / SOLID
     return ATMOSPHERE * (packing * (1 - solid) / (1 - packing * solid) - 1)
 
@@ -159,7 +159,7 @@ def test_packing_and_pressure_are_those_of_the_practice(remedy: Remedy) -> None:
 
 
 def test_the_pressures_are_those_of_the_gas_law() -> None:
-    """Boyle's law with the packing of the sheet: some 60 kPa and more bare, 30 behind a skin coat; the load on a plate."""
+    """Boyle's law with the packing of the sheet: 60 kPa and more bare, 30 behind a coat; the load on a plate."""
     seams, plate = SHIPPED.remedies["close_the_seams"].do, SHIPPED.remedies["cover_the_opening"].do
     bare, backed = (float(figure) for figure in re.findall(r"(\d+) kPa", seams))
     assert gas_law(PACKING["bare_foam"].mid) <= bare <= gas_law(PACKING["bare_foam"].high)
@@ -179,7 +179,7 @@ OWN_BOX = re.compile(r"45(?: to |-)50 °C")
 
 @pytest.mark.parametrize("remedy", REMEDIES, ids=named(REMEDIES))
 def test_clocks_follow_one_rule(remedy: Remedy) -> None:
-    """What slows in the cold takes half again to twice as long for 10 °C (the sums use 1.46 to 2.16); a box is at 45 °C.
+    """What slows in the cold takes half again to twice as long for 10 °C (the sums: 1.46 to 2.16); a box is at 45 °C.
 
     No text has figures of its own.
     """
