@@ -91,7 +91,7 @@ def best_remedy(consultation: Consultation, cause: str) -> Remedy | None:
     offered = [
         remedy
         for remedy in consultation.knowledge.remedies.values()
-        if remedy.when in NEXT_POUR and cause in remedy.fixes and consultation.suitable.allows(remedy)
+        if remedy.when in NEXT_POUR and cause in remedy.fixes and consultation.allows(remedy)
     ]
     surely = [remedy for remedy in offered if remedy.fixes[cause].p >= MENDS] or offered
     return min(surely, key=lambda remedy: _order(consultation, remedy, cause), default=None)
@@ -112,7 +112,7 @@ def _parting(consultation: Consultation, verdict: Verdict) -> tuple[Remedy, Part
         return None
     best = best_remedy(consultation, verdict.causes[0])
     among = [best.id] if best is not None else []
-    allowed = [r.id for r in consultation.knowledge.remedies.values() if consultation.suitable.allows(r)]
+    allowed = [r.id for r in consultation.knowledge.remedies.values() if consultation.allows(r)]
     found = single_change(consultation.situation, consultation.costs, among) or single_change(
         consultation.situation, consultation.costs, allowed
     )
