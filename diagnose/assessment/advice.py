@@ -27,7 +27,10 @@ WEIGHED, SECOND = 0.15, 0.4
 
 def change_for(consultation: Consultation, verdict: Verdict, outside: Sequence[OutOfBounds]) -> Change | None:
     """Return the change for the next pour, or None where nothing stands out enough to change anything for."""
-    if verdict.kind in ("nothing_seen", "none_fits"):
+    if verdict.kind == "nothing_seen":
+        return None
+    measured = any(item.measured and item.causes for item in outside)
+    if verdict.kind == "none_fits" and not measured:
         return None
     targets = _targets(consultation, verdict, outside)
     if not targets:
