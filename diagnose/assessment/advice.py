@@ -35,7 +35,8 @@ def change_for(consultation: Consultation, verdict: Verdict, outside: Sequence[O
     targets = _targets(consultation, verdict, outside)
     if not targets:
         return None
-    parting = _parting(consultation, verdict) if len(targets) == 1 and verdict.kind == "open" else None
+    rivals = verdict.kind == "open" and targets == [consultation.situation.beliefs.causes[0].id]
+    parting = _parting(consultation, verdict) if rivals else None
     if parting is not None:
         remedy, told = parting
         return _change(consultation, [remedy], targets, told)
