@@ -9,7 +9,7 @@ from types import ModuleType
 
 import pytest
 
-from diagnose.assessment.situation import ModelCache, Situation
+from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.knowledge import load_knowledge
 
 HERE = Path(__file__).parent
@@ -32,10 +32,10 @@ def played() -> list[tuple[object, object, object, int, int]]:
     models = ModelCache(load_knowledge())
     found = []
     for worked in play.load([HERE], models):
-        everything = play.judge(worked, Situation(models, worked.whole).beliefs)
-        situation, asked, _ = play.play(worked, models)
-        known = sum(answer.known for answer in situation.case.answers.values())
-        found.append((worked, everything, play.judge(worked, situation.beliefs), asked, known))
+        everything = play.judge(worked, Consultation(models, worked.whole))
+        consultation, asked, _ = play.play(worked, models)
+        known = sum(answer.known for answer in consultation.case.answers.values())
+        found.append((worked, everything, play.judge(worked, consultation), asked, known))
     return found
 
 
