@@ -45,9 +45,7 @@ def why_of(situation: Situation) -> Why:
     """Return the points for the first cause having held."""
     first = situation.beliefs.causes[0]
     cause = situation.knowledge.causes[first.id]
-    entries = [
-        (name, POINTS * weight) for name, weight in weights_in_order(situation.model, situation.answers, cause.id)
-    ]
+    entries = [(name, POINTS * weight) for name, weight in weights_in_order(situation.reasoned, cause.id)]
     counted = [(name, points) for name, points in entries if not name or abs(points) >= LITTLE]
     running, shown, steps = 0.0, 0, []
     for name, points in counted:
