@@ -10,8 +10,8 @@ from diagnose.knowledge import Danger, Knowledge, Lumps
 from diagnose.reasoning.answers import SEEN, Answers
 
 #: what a lump weighs, the first that is told: the part, the mix that went in, what was mixed
-_MASS = (("part_mass",), ("charge_mass",), ("a_mass", "b_mass"))
-_SECTION, _AGE, _WARMTH = "section_thickness", "hours_since_demold", "core_warmth"
+MASS = (("part_mass",), ("charge_mass",), ("a_mass", "b_mass"))
+SECTION, AGE, WARMTH = "section_thickness", "hours_since_demold", "core_warmth"
 
 
 def dangers_of(knowledge: Knowledge, answers: Answers) -> list[str]:
@@ -51,20 +51,20 @@ def _number(answers: Answers, question: str) -> float | None:
 
 def _lump(lumps: Lumps, answers: Answers) -> list[str]:
     """What tells of a fresh lump that is not known to be cool."""
-    age, warmth = _number(answers, _AGE), _number(answers, _WARMTH)
+    age, warmth = _number(answers, AGE), _number(answers, WARMTH)
     if age is not None and age >= lumps.age_under:
         return []
     if warmth is not None and warmth < lumps.cool_under:
         return []
     big = list(_heavy(lumps.mass, answers))
-    thick = _number(answers, _SECTION)
+    thick = _number(answers, SECTION)
     if thick is not None and thick > lumps.section:
-        big.append(_SECTION)
-    return [*big, _AGE] if big and age is not None else big
+        big.append(SECTION)
+    return [*big, AGE] if big and age is not None else big
 
 
 def _heavy(most: float, answers: Answers) -> tuple[str, ...]:
-    for names in _MASS:
+    for names in MASS:
         values = [_number(answers, name) for name in names]
         told = [value for value in values if value is not None]
         if len(told) == len(names):

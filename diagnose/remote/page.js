@@ -128,13 +128,16 @@
   /** Questions by what they add in bits, summed over the faults that are ticked. */
   function ranked() {
     if (data.ask) return data.ask.filter(sensible);
-    const worth = new Map();
+    const worth = new Map(), place = new Map();
     for (const symptom of seenNow()) {
       const tables = data.order[symptom] || {}, rows = tables[chosen("build")[0] || ""] || tables[""] || [];
-      for (const [name, bits] of rows) worth.set(name, (worth.get(name) || 0) + bits);
+      rows.forEach(([name, bits], i) => {
+        worth.set(name, (worth.get(name) || 0) + bits);
+        place.set(name, Math.min(i, place.has(name) ? place.get(name) : i));
+      });
     }
     const names = [...worth.keys()].filter((name) => sensible(name) && !state.seen.includes(name) && !data.first_asked.includes(name));
-    return names.sort((a, b) => worth.get(b) - worth.get(a) || (a < b ? -1 : 1));
+    return names.sort((a, b) => +(worth.get(b) - worth.get(a)).toFixed(9) || place.get(a) - place.get(b) || (a < b ? -1 : 1));
   }
 
   // -- dangers: a rule from the knowledge, off line -----------------------------------------------------------------
@@ -152,6 +155,7 @@
   function dangers() {
     const seen = new Set([...seenNow(), ...Object.keys(state.answers).filter((name) => chosen(name)[0] === "seen")]);
     return data.dangers.filter((danger) =>
+      data.standing.includes(danger.id) ||
       danger.symptoms.some((name) => seen.has(name)) ||
       Object.entries(danger.answers).some(([name, values]) => chosen(name).some((value) => values.includes(value))) ||
       Object.entries(danger.over).some(([name, most]) => stored(name) !== null && stored(name) > most) ||
@@ -368,10 +372,12 @@
       }
       out[name] = unsure ? { value, source: "remembered" } : value;
     }
-    if (lists.seen.length) out.symptoms = lists.seen;
-    if (lists.absent.length) out.symptoms_absent = lists.absent;
-    if (lists.unknown.length) out.symptoms_unknown = lists.unknown;
-    return { out, loose };
+    const before = data.before, named = new Set([...lists.seen, ...lists.absent, ...lists.unknown]);
+    for (const [key, list] of [["symptoms", lists.seen], ["symptoms_absent", lists.absent], ["symptoms_unknown", lists.unknown]]) {
+      const all = [...(before[key] || []).filter((name) => !named.has(name)), ...list];
+      if (all.length) out[key] = all;
+    }
+    return { out: { ...before, ...out }, loose };
   }
   function report(pictures) {
     const { out, loose } = answersOut(), about = {};

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from importlib import resources
 from typing import Any
@@ -47,12 +47,13 @@ _IDLE = (
 @dataclass(frozen=True, slots=True)
 class Errand:
     """What a page is for: *client*, the case *id* it goes on with (empty: a new one), *round* and, from the second on, what to *ask*,
-    the answers of before in words (*first*) and the dangers that stand already."""
+    the answers of *before* as they stand in a case file, the same in words (*first*), and the dangers that stand already."""
 
     client: str
     id: str = ""
     round: int = 1
     ask: tuple[str, ...] = ()
+    before: Mapping[str, Any] = field(default_factory=dict)
     first: tuple[tuple[str, str], ...] = ()
     standing: tuple[str, ...] = ()
     title: str = field(default="Part report")
@@ -93,7 +94,7 @@ def environment() -> Any:
     """Return the template room of this desk: everything is escaped and made plain, and a misspelt name is an error."""
     from jinja2 import Environment, StrictUndefined
 
-    from diagnose.prose.quantity import clean
+    from diagnose.prose.text import clean
 
     return Environment(
         autoescape=True,
@@ -143,6 +144,7 @@ def page_data(knowledge: Knowledge, errand: Errand, order: Order) -> dict[str, A
         "ask": None if first else asked,
         "first_asked": [name for name in FIRST_ASKED if name in asked],
         "dangers": [_danger(danger) for danger in knowledge.dangers.values()],
+        "before": dict(errand.before),
         "standing": list(errand.standing),
         "idle": _IDLE.split(),
     }
