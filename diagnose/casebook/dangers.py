@@ -40,9 +40,9 @@ def barred(remedy: Remedy, answers: Answers, dangers: Collection[str]) -> tuple[
     """
     found = [danger for danger in remedy.never_with if danger in dangers]
     found += [question for question, values in remedy.not_when.items() if _said(answers, question, values)]
-    age = _number(answers, _AGE)
+    age = _number(answers, AGE)
     if remedy.until is not None and age is not None and age * 60.0 > remedy.until:
-        found.append(_AGE)
+        found.append(AGE)
     if remedy.when == "this_part" and not any(_said(answers, symptom, (SEEN,)) for symptom in remedy.mends_damage):
         found.append("mends_damage")
     return tuple(found)

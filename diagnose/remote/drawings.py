@@ -206,7 +206,7 @@ DRAWINGS: dict[str, Drawing] = {
         _shape("foam", "M30 26L36 4L46 20H74L84 4L90 26Q98 50 84 66Q60 78 36 66Q22 50 30 26Z") + _shape("line", "M60 20V72")
         + _shape("hole", "M54 16H66V24H54Z") + _shape("thin", "M40 42Q46 36 52 42M68 42Q74 36 80 42M48 58Q60 64 72 58")
         + '<text x="4" y="12">tips</text><text x="90" y="40">ridge</text><text x="2" y="48">hollow</text>'
-        '<text x="63" y="14">opening</text><text x="62" y="56">seam</text><text x="90" y="76">bottom</text>',
+        '<text x="63" y="14">opening</text><text x="62" y="56">seam</text><text x="84" y="77">bottom</text>',
     ),
     "peel_back": Drawing("Turn the flake over and look at its back: clean, crumbs of foam, or a slippery film", _flake("paint", _shape("arrow", "M106 30Q112 46 96 54M103 55L95 54L99 47"))),
     "press_test": Drawing("A thumb pressed into the part for five seconds", _shape("foam", "M8 40H44Q60 62 76 40H112V74H8Z") + _shape("thumb", "M52 4H68V40Q60 54 52 40Z") + _shape("skin", "M8 40H44Q60 62 76 40H112")),

@@ -238,32 +238,35 @@
   const STOP = new Set(data.idle);
   const stems = (text) => text.toLowerCase().normalize("NFKD").replace(/['\u2019]/g, "").split(/[^a-z0-9]+/)
     .filter((word) => word.length > 1 && !STOP.has(word)).map((word) => word.replace(/(?:ing|ed|es|s|y|ie)$/, "").slice(0, 7) || word);
-  let index = null;
+  let phrases = null, weight = null;
+  function listen() {
+    const rows = new Map();
+    phrases = Object.entries(data.symptoms).flatMap(([name, entry]) => [entry.title, ...entry.words].map((phrase) => ({ name, stems: [...new Set(stems(phrase))] })));
+    for (const phrase of phrases) for (const stem of phrase.stems) rows.set(stem, (rows.get(stem) || new Set()).add(phrase.name));
+    const count = Object.keys(data.symptoms).length;
+    weight = new Map([...rows].map(([stem, names]) => [stem, Math.log(1 + count / names.size) ** 2]));
+  }
+  /** Faults that *text* may mean: how well one phrase of callers is covered, and how telling the words are that it shares. */
   function heard(text) {
-    if (!index) {
-      index = new Map();
-      for (const [name, entry] of Object.entries(data.symptoms)) {
-        const phrases = [entry.title, ...entry.words].map((phrase) => [...new Set(stems(phrase))]);
-        for (const phrase of phrases) for (const stem of phrase) {
-          if (!index.has(stem)) index.set(stem, new Map());
-          const rows = index.get(stem);
-          rows.set(name, Math.max(rows.get(name) || 0, 1 / Math.sqrt(phrase.length)));
-        }
-      }
+    if (!phrases) listen();
+    const said = new Set(stems(text).filter((stem) => weight.has(stem))), sum = (list) => list.reduce((total, stem) => total + weight.get(stem), 0);
+    const whole = sum([...said]), best = new Map(), shared = new Map();
+    for (const phrase of phrases) {
+      const both = phrase.stems.filter((stem) => said.has(stem));
+      if (!both.length) continue;
+      const part = sum(both);
+      best.set(phrase.name, Math.max(best.get(phrase.name) || 0, part / Math.sqrt(sum(phrase.stems) * whole)));
+      const own = shared.get(phrase.name) || new Map();
+      for (const stem of both) own.set(stem, weight.get(stem) / whole);
+      shared.set(phrase.name, own);
     }
-    const count = Object.keys(data.symptoms).length, scores = new Map();
-    for (const stem of new Set(stems(text))) {
-      const rows = index.get(stem);
-      if (!rows) continue;
-      const weight = Math.log(1 + count / rows.size);
-      for (const [name, share] of rows) scores.set(name, (scores.get(name) || 0) + weight * weight * (0.5 + share));
-    }
-    return [...scores.entries()].filter(([name]) => applies(data.symptoms[name]))
-      .sort((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1)).slice(0, LIMITS.heard).map(([name]) => name);
+    const score = (name) => best.get(name) + 0.4 * [...shared.get(name).values()].reduce((a, b) => a + b, 0);
+    return [...best.keys()].filter((name) => applies(data.symptoms[name]) && score(name) > 0.25)
+      .sort((a, b) => score(b) - score(a) || (a < b ? -1 : 1)).slice(0, LIMITS.heard);
   }
   function symptom(name, place) {
     const entry = data.symptoms[name], more = el("div", { class: "sure", hidden: true });
-    for (const [, hint] of entry.unlike) more.append(el("p", {}, hint));
+    for (const [other, hint] of entry.unlike) if (data.symptoms[other]) more.append(el("p", {}, hint, " (", el("strong", {}, data.symptoms[other].title), ")"));
     const tick = el("input", { type: "checkbox", name: place + "-" + name, "data-symptom": name, checked: state.seen.includes(name), onchange: (event) => {
       state.seen = event.target.checked ? [...new Set([...state.seen, name])] : state.seen.filter((one) => one !== name);
       sync(); keep();
@@ -426,6 +429,7 @@
     state.step = Math.max(0, Math.min(panels.length - 1, step));
     panels.forEach((panel, i) => { panel.hidden = i !== state.step; });
     byId("progress").textContent = "Step " + (state.step + 1) + " of " + panels.length;
+    byId("lead").hidden = state.step > 0;
     byId("back").hidden = state.step === 0;
     byId("next").hidden = state.step === panels.length - 1;
     const shown = { part: showPart, questions: () => showQuestions(0), send: () => { byId("lines").value = lines(); } }[panels[state.step].dataset.panel];

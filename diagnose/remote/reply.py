@@ -51,6 +51,7 @@ class Reply:
     part: str
     dangers: tuple[tuple[str, str, str], ...]
     think: tuple[str, ...]
+    wrong_title: str
     wrong: tuple[str, ...]
     do: tuple[Step, ...]
     do_note: str
@@ -72,6 +73,7 @@ def reply_of(assessment: Assessment, case: Case, knowledge: Knowledge, name: str
         part=words.part(),
         dangers=words.dangers(),
         think=words.think(),
+        wrong_title="What would prove us wrong" if assessment.verdict.kind in ("one", "both") else "What would settle it",
         wrong=words.wrong(),
         do=words.do(),
         do_note=words.do_note(),
@@ -269,7 +271,7 @@ def reply_text(reply: Reply) -> str:
     for title, say, why in reply.dangers:
         lines += ["", *_wrap(f"!! {title.upper()}"), *_wrap(f"{say} {why}")]
     lines += _told("WHAT WE THINK", reply.think)
-    lines += _told("WHAT WOULD PROVE US WRONG", reply.wrong)
+    lines += _told(reply.wrong_title.upper(), reply.wrong)
     lines += ["", "DO THIS NEXT", *_steps(reply.do), *_wrap(reply.do_note)]
     lines += ["", "THIS PART", *_wrap(reply.this_part_note), *_steps(reply.this_part)]
     if reply.check:
