@@ -22,6 +22,7 @@ from diagnose.knowledge import Knowledge
 from diagnose.prose.answer import Teller
 from diagnose.prose.quantity import Units
 from diagnose.prose.text import capital, clean
+from diagnose.remote.order import batch_of
 from diagnose.remote.page import Errand
 from diagnose.remote.photos import Picture
 from diagnose.remote.returned import Returned
@@ -210,13 +211,13 @@ def moves_of(before: Sequence[Round], found: Assessment) -> tuple[Move, ...]:
 
 def ask_next(consultation: Consultation, found: Assessment) -> tuple[str, ...]:
     """Return the best batch for a next round; none where asking more does not pay or nothing is seen."""
-    return () if found.settled or not found.symptoms else consultation.batch(BATCH).questions
+    return () if found.settled else batch_of(consultation, BATCH)
 
 
 def errand_of(consultation: Consultation, client: str, name: str, round_number: int) -> Errand:
     """Return what the next page of a case is for. Raises InputError where there is nothing left to ask."""
     case, knowledge = consultation.case, consultation.knowledge
-    ask = consultation.batch(BATCH).questions
+    ask = batch_of(consultation, BATCH)
     if not ask:
         raise InputError(
             "nothing is left to ask in this case: no fault is told yet, or no answer would tell more; use: diagnose client reply"

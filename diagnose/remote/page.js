@@ -3,7 +3,7 @@
 // what is asked, in which order, and what is dangerous stands in the data that the desk wrote into the page.
 (() => {
   const data = JSON.parse(document.getElementById("data").textContent);
-  const LIMITS = { photos: 6, side: 1600, quality: 0.8, first: 6, more: 4, heard: 5, text: 2000 };
+  const LIMITS = { photos: 6, side: 1600, quality: 0.8, first: 8, more: 4, heard: 5, text: 2000 };
   const KEY = "part-report:" + data.key;
   const byId = (id) => document.getElementById(id);
 
@@ -125,13 +125,16 @@
   }
   const seenNow = () => state.seen.filter((name) => data.symptoms[name] && applies(data.symptoms[name]));
   const answered = (name) => { const told = state.answers[name]; return !!told && (told.unknown || (told.values || []).length > 0 || !!told.text); };
+  const groups = new Map(); // question -> the sum that it is asked for with others
   /** Questions by what they add in bits, summed over the faults that are ticked. */
   function ranked() {
     if (data.ask) return data.ask.filter(sensible);
     const worth = new Map(), place = new Map();
+    groups.clear();
     for (const symptom of seenNow()) {
       const tables = data.order[symptom] || {}, rows = tables[chosen("build")[0] || ""] || tables[""] || [];
-      rows.forEach(([name, bits], i) => {
+      rows.forEach(([name, bits, group], i) => {
+        if (group && !groups.has(name)) groups.set(name, group);
         worth.set(name, (worth.get(name) || 0) + bits);
         place.set(name, Math.min(i, place.has(name) ? place.get(name) : i));
       });
@@ -303,7 +306,8 @@
     sync();
   }
   function showQuestions(grown) {
-    const all = ranked(), kept = all.filter((name, i) => i < state.limit || answered(name)), at = byId("questions");
+    const all = ranked(), at = byId("questions"), begun = new Set(all.slice(0, state.limit).map((name) => groups.get(name)).filter(Boolean));
+    const kept = data.ask ? all : all.filter((name, i) => i < state.limit || answered(name) || begun.has(groups.get(name)));
     at.replaceChildren(...kept.map(question));
     byId("more").hidden = kept.length >= all.length;
     byId("none").hidden = kept.length > 0;

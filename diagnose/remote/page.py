@@ -152,7 +152,7 @@ def page_data(knowledge: Knowledge, errand: Errand, order: Order) -> dict[str, A
 
 def _asked(knowledge: Knowledge, order: Order) -> list[str]:
     """The questions that a first page may need: what leads, what tells of dangers, and all that is in the order."""
-    ranked = {question for tables in order.values() for rows in tables.values() for question, _ in rows}
+    ranked = {question for tables in order.values() for rows in tables.values() for question, *_ in rows}
     lumps = {name for danger in knowledge.dangers.values() if danger.lumps for name in (*_lump_names(), danger.id)}
     wanted = [*FIRST_ASKED, *sorted(ranked | lumps)]
     return [name for name in dict.fromkeys(wanted) if knowledge.question_kind(name) is not None]

@@ -15,7 +15,7 @@ from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.commands._desk_log import DeskLog
 from diagnose.knowledge import Knowledge
 from diagnose.remote.desk import Taken, errand_of, rounds_of, take
-from diagnose.remote.page import page_text
+from diagnose.remote.page import Errand, page_text
 from diagnose.remote.reply import reply_of, reply_page
 from diagnose.remote.returned import read_returned
 
@@ -144,26 +144,35 @@ def test_the_copied_text_says_the_same(opened: Opened, first_page: str, tmp_path
     assert read_returned(quoted.encode(), "mail", shipped) == file
 
 
-def test_units_are_those_of_the_client(opened: Opened, first_page: str, tmp_path: Path, models: ModelCache) -> None:
-    """Who measures in Fahrenheit gets Fahrenheit, ranges and "about" are taken as remembered, and what is no number is sent as a remark."""
-    page = opened(first_page)
+def test_units_are_those_of_the_client(opened: Opened, shipped: Knowledge, tmp_path: Path) -> None:
+    """Who measures in Fahrenheit gets Fahrenheit, "about" is taken as remembered, a range as its middle, and what is no number goes as a remark."""
+    names = ("mold_temperature", "room_temperature", "part_mass", "ratio_target", "demold_time")
+    page = opened(page_text(shipped, Errand("harbor", round=2, ask=names), {}))
     sheet = page.sheet
     page.well()
     sheet.get_by_label("°F, ounces, inches").check()
-    page.next()
-    sheet.get_by_text("Sticky, wet or oily").click()
-    sheet.locator("#families").get_by_label("Sticky inside and out", exact=False).check()
-    page.next()
-    while sheet.get_by_role("button", name="More questions").is_visible():
-        sheet.get_by_role("button", name="More questions").click()
-    numbers = sheet.locator("#questions [data-question]:has(input[inputmode=decimal])").evaluate_all("all => all.map(o => o.dataset.question)")
-    warm = next(name for name in numbers if models.knowledge.facts[name].unit == "degC")
-    assert sheet.locator(f"#q-{warm}-unit").input_value() == "degF"
-    sheet.locator(f"#q-{warm}-number").fill("about 61")
+    page.sheet.reload()
+    page.sheet.wait_for_selector("body[data-ready]")
+    units = [sheet.locator(f"#q-{name}-unit").input_value() for name in ("mold_temperature", "part_mass", "demold_time")]
+    assert units == ["degF", "oz", "min"]
+    typed = dict(zip(names, ("about 61", "60-64", "1 1/2", "1:2", "a good while"), strict=True))
+    for name, text in typed.items():
+        sheet.locator(f"#q-{name}-number").fill(text)
+    assert "Write a number" in sheet.locator("#q-demold_time-message").inner_text()
     page.next()
     page.next()
-    answers = json.loads(page.saved(tmp_path / "out.json").read_bytes())["case"]["answers"]
-    assert answers[warm] == {"value": "61 degF", "source": "remembered"}
+    case = json.loads(page.saved(tmp_path / "out.json").read_bytes())["case"]
+    assert case["answers"] == {
+        "mold_temperature": {"value": "61 degF", "source": "remembered"},
+        "room_temperature": {"value": "62 degF", "source": "remembered"},
+        "part_mass": "1.5 oz",
+        "ratio_target": "1:2",
+    }
+    assert case["about"]["remarks"].endswith("a good while")
+    data = json.dumps({**json.loads((tmp_path / "out.json").read_bytes()), "token": ""}).encode()
+    told = read_returned(data, "out.json", shipped)
+    assert told.faults == ()
+    assert told.case.answers["part_mass"].value == pytest.approx(1.5 * 28.349523125)
 
 
 def test_the_page_ends_for_somebody_ill(opened: Opened, first_page: str) -> None:
