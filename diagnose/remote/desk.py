@@ -7,7 +7,7 @@ handed in.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Protocol
@@ -15,13 +15,14 @@ from typing import Any, Protocol
 from diagnose.assessment.assess import assess
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.assessment.records import Assessment
-from diagnose.casebook import Case, case_text
-from diagnose.casebook.case import case_from_bytes
-from diagnose.errors import FileFaults, InputError
+from diagnose.casebook import Case
+from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
 from diagnose.prose.answer import Teller
 from diagnose.prose.quantity import Units
 from diagnose.prose.text import capital, clean
+from diagnose.reasoning.answers import SEEN
+from diagnose.remote.cases import about_of, joined, plain_case, usable_case, values_of, with_client, written_of
 from diagnose.remote.order import batch_of
 from diagnose.remote.page import Errand
 from diagnose.remote.photos import Picture
@@ -111,7 +112,7 @@ def take_call(case: Case, client: str, log: Log, models: ModelCache, day: str, n
     """Keep a case told over the phone, or go on with *name*; a page may follow under the same id."""
     known = log.find(name) if name else None
     before = rounds_of(known.case) if known is not None else ()
-    told = replace(case, about={**case.about, "client": client})
+    told = with_client(case, client, models.knowledge)
     return _keep(log, models, told, before, ("phone", day, ""), (), known, [])
 
 
@@ -156,32 +157,8 @@ def _belongs(returned: Returned, log: Log, faults: list[str]) -> tuple[Logged | 
 
 
 def _joined(before: Case, now: Case, knowledge: Knowledge, faults: list[str]) -> Case:
-    """*before* with the answers of *now*; where both can't be true together, the newer answers that upset it are dropped and told."""
-    about = {**before.about, **{name: value for name, value in now.about.items() if name != "remarks"}}
-    remarks = dict.fromkeys(str(case.about["remarks"]) for case in (before, now) if case.about.get("remarks"))
-    if remarks:
-        about["remarks"] = " / ".join(remarks)
-    answers, written = {**before.answers, **now.answers}, {**before.written, **now.written}
-    for _ in range(len(now.answers) + 1):
-        joined = replace(before, title=before.title or now.title, about=about, answers=answers, written=written)
-        try:
-            case_from_bytes(case_text(joined, knowledge).encode(), "the joined case", knowledge)
-            return joined
-        except FileFaults as refused:
-            upset = _upsetting(refused, now, answers)
-            if not upset:
-                break
-            faults.extend(f"{name}: does not go with what was told before, dropped" for name in upset)
-            answers = {name: told for name, told in answers.items() if name not in upset}
-            answers |= {name: told for name, told in before.answers.items() if name in upset}
-            now = now if not upset else replace(now, answers={k: v for k, v in now.answers.items() if k not in upset})
-    faults.append("the new answers do not go with those of before, so none of them was taken")
-    return replace(before, about=about)
-
-
-def _upsetting(refused: FileFaults, now: Case, answers: Mapping[str, Any]) -> list[str]:
-    told = " ".join(fault.message for fault in refused.faults)
-    return [name for name in now.answers if name in answers and name in told]
+    """*before* with the answers of *now*, read anew: what can't be true beside the others is dropped and told."""
+    return usable_case(joined(plain_case(before, knowledge), plain_case(now, knowledge)), "both rounds", knowledge, faults)
 
 
 def rounds_of(case: Case) -> tuple[Round, ...]:
@@ -227,32 +204,24 @@ def errand_of(consultation: Consultation, client: str, name: str, round_number: 
         id=name,
         round=round_number,
         ask=ask,
-        before=answers_plain(case, knowledge),
+        before=plain_case(case, knowledge)["answers"],
         first=told_before(case, knowledge),
         standing=tuple(consultation.dangers),
         title="Part report, what is left to find out",
     )
 
 
-def answers_plain(case: Case, knowledge: Knowledge) -> dict[str, Any]:
-    """Return the answers of a case as they stand in its file, as texts, lists and tables of texts."""
-    import yaml
-
-    loaded = yaml.load(case_text(replace(case, extra={}, about={}), knowledge), Loader=yaml.BaseLoader)
-    answers: dict[str, Any] = loaded["answers"] or {}
-    return answers
-
-
 def told_before(case: Case, knowledge: Knowledge) -> tuple[tuple[str, str], ...]:
     """Return what is known of a case, each as a label and its words: the faults seen first, then the answers."""
-    teller = Teller(knowledge, Units.of(case.written.values()))
-    seen = [knowledge.symptoms[name].title for name, answer in case.answers.items() if answer.value == "seen" and name in knowledge.symptoms]
+    texts = written_of(case)
+    teller = Teller(knowledge, Units.of(texts.values()))
+    seen = [knowledge.symptoms[name].title for name, answer in values_of(case).items() if answer.value == SEEN and name in knowledge.symptoms]
     lines = [("What is wrong", "; ".join(seen))] if seen else []
-    for name, answer in case.answers.items():
+    for name, answer in values_of(case).items():
         if answer.value is None or name in knowledge.symptoms:
             continue
         values = answer.value if isinstance(answer.value, tuple) else (answer.value,)
-        written = clean(case.written.get(name, ""))
+        written = clean(texts.get(name, ""))
         number = written if isinstance(answer.value, float) and written else ""
         lines.append((capital(knowledge.label(name)), number or "; ".join(teller.value(name, value) for value in values)))
     return tuple(lines)
@@ -282,7 +251,7 @@ def waiting(log: Log, day: str) -> list[Waiting]:
 
 def _waiting(one: Logged, day: str) -> Waiting:
     rounds = rounds_of(one.case)
-    last = rounds[-1].day if rounds else str(one.case.about.get("date", ""))
+    last = rounds[-1].day if rounds else str(about_of(one.case).get("date", ""))
     first = rounds[-1].ranking[0][0] if rounds and rounds[-1].ranking else ""
     return Waiting(one.client, one.id, one.case.title, len(rounds), last, _days(last, day), first)
 

@@ -13,12 +13,14 @@ import re
 import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
-from diagnose.casebook.case import Case, case_from_bytes
-from diagnose.errors import FileFaults, InputError, shown
+from diagnose.casebook import Case
+from diagnose.errors import InputError, shown
 from diagnose.knowledge import Knowledge
 from diagnose.prose.text import clean, counted
+from diagnose.remote.cases import about_of, usable_case, values_of
 from diagnose.remote.photos import MOST_PHOTO, Picture, PhotoError, picture_of
 
 VERSION = 1
@@ -34,8 +36,6 @@ _TOKEN = re.compile(r"[0-9a-f]{8,64}")
 _KNOWN = {"part_report", "id", "client", "round", "token", "knowledge", "warned", "case", "photos"}
 #: texts and brackets of JSON, to measure nesting without building anything
 _MARKS = re.compile(rb'"[^"\\]*+(?:\\.[^"\\]*+)*+(?:"|\\?\Z)|[\[\]{},]', re.DOTALL)
-_LISTS = ("symptoms", "symptoms_absent", "symptoms_unknown")
-_ITEM = re.compile(r"'([^']*)'")
 _BEGIN, _END = "BEGIN PART REPORT", "END PART REPORT"
 _CHECK = re.compile(r"CHECK ([0-9]{1,9}) ([0-9a-fA-F]{8})")
 
@@ -155,7 +155,7 @@ class _Reader:
             raise InputError(f"{self.file}: names no client, expected one; say whose it is with --client")
         photos = self._photos(plain.get("photos", []))
         case = self._case(plain.get("case"), alias, photos)
-        if not case.answers and not case.about.get("remarks") and not photos:
+        if not values_of(case) and not about_of(case).get("remarks") and not photos:
             raise InputError(f"{self.file}: holds no answer, no photo and no remark that can be used" + self._why())
         return Returned(
             client=alias,
@@ -239,13 +239,13 @@ class _Reader:
         for name in value:
             if name not in ("case", "title", "answers", "about"):
                 self.fault(name, "unknown in a case, dropped")
-        answers = self._answers(value.get("answers", {}))
-        case = lenient_case(answers, self.file, self.knowledge, self.faults)
         about = self._about(value.get("about", {}))
         shows = [f"photo {i}: {photo.shows}" for i, photo in enumerate(photos, start=1) if photo.shows]
         remarks = " / ".join(filter(None, [about.get("remarks", ""), *shows]))
-        found = {**about, "client": client, **({"remarks": remarks} if remarks else {})}
-        return replace(case, title=self.text(value, "title", MOST_TEXT) or about.get("part", ""), about=found)
+        about |= {"client": client, **({"remarks": remarks} if remarks else {})}
+        title = self.text(value, "title", MOST_TEXT) or about.get("part", "")
+        plain = {"title": title, "answers": self._answers(value.get("answers", {})), "about": about}
+        return usable_case(plain, self.file, self.knowledge, self.faults)
 
     def _about(self, value: Any) -> dict[str, str]:
         if not isinstance(value, dict):
@@ -255,6 +255,8 @@ class _Reader:
             if name not in (*_ABOUT, "client", "id", "photos"):
                 self.fault(f"about.{_line(name, 30)}", "unknown, dropped")
         found = {name: self.text(value, name, MOST_REMARKS if name == "remarks" else MOST_TEXT) for name in _ABOUT if name in value}
+        if found.get("date") and not _is_day(found["date"]):
+            self.fault("date", f"'{_line(found.pop('date'))}' is no day, dropped")
         return {name: text for name, text in found.items() if text}
 
     def _answers(self, value: Any) -> dict[str, Any]:
@@ -282,40 +284,15 @@ class _Reader:
             return list(dict.fromkeys(map(self._short, told))) or None
         if isinstance(told, dict) and set(told) == {"value", "source"} and not isinstance(told["value"], dict):
             value, source = self._shaped(told["value"]), told["source"]
-            return {"value": value, "source": source} if value is not None and isinstance(source, str) else None
+            return {"value": value, "source": self._short(source)} if value is not None and isinstance(source, str) else None
         return None
 
     def _short(self, text: str) -> str:
         return clean(text[: 2 * MOST_TEXT])[:MOST_TEXT]
 
 
-def lenient_case(answers: Mapping[str, Any], file: str, knowledge: Knowledge, faults: list[str]) -> Case:
-    """Read *answers* as a case; those that can't be used are dropped, each with a line in *faults*."""
-    left = dict(answers)
-    while left:
-        data = json.dumps({"case": 1, "answers": left}).encode()
-        try:
-            return case_from_bytes(data, file, knowledge)
-        except FileFaults as refused:
-            fewer = _without(left, refused, faults)
-            if fewer == left:
-                break
-            left = fewer
-    return Case()
-
-
-def _without(left: Mapping[str, Any], refused: FileFaults, faults: list[str]) -> dict[str, Any]:
-    """*left* without what *refused* names: an answer, or one item of a list of symptoms."""
-    kept = dict(left)
-    for fault in refused.faults:
-        name = fault.message.split(":", 1)[0].split(".", 1)[0]
-        if name not in kept:
-            continue
-        item = _ITEM.search(fault.message) if name in _LISTS and isinstance(kept[name], list) else None
-        items = [one for one in kept[name] if one != item[1]] if item else []
-        if items and len(items) < len(kept[name]):
-            kept[name] = items
-        else:
-            del kept[name]
-        faults.append(f"{clean(fault.message)}, dropped")
-    return kept
+def _is_day(text: str) -> bool:
+    try:
+        return date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
