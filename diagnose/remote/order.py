@@ -22,7 +22,7 @@ from diagnose.reasoning.prediction import Predictor
 from diagnose.reasoning.value_of_information import candidates, chance_of_answer
 
 #: questions weighed together for each symptom and build; those behind them stand in the order of what each tells alone
-DEPTH = 5
+DEPTH = 8
 #: groups of numbers that are offered, each for one sum
 GROUPS = 2
 #: the builds that the page may be told; the empty one is "don't know"
@@ -78,7 +78,7 @@ def _groups(consultation: Consultation) -> list[Row]:
         if candidate.question != candidate.behind:
             needs.setdefault(candidate.behind, []).append(candidate.question)
     worth = {}
-    for name, bits in Predictor(situation).screen(sorted(needs)):
+    for name, bits in Predictor(situation).screen(sorted(needs)).items():
         for question in needs[name]:
             bits *= chance_of_answer(situation.model, question)
         worth[name] = round(bits / len(needs[name]), 4)
