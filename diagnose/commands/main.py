@@ -16,6 +16,7 @@ import click
 
 import diagnose
 from diagnose.commands.draw import draw_command
+from diagnose.commands.log import log_group
 from diagnose.commands.sums import sum_group
 from diagnose.errors import DiagnoseError, FileFaults, InputError, one_line
 
@@ -330,6 +331,7 @@ def paths() -> None:
 
 cli.add_command(sum_group)
 cli.add_command(draw_command)
+cli.add_command(log_group)
 
 
 def _lines(path: str) -> list[str]:

@@ -97,7 +97,14 @@ def put_in(connection: Connection, parts: Sequence[New]) -> list[str]:
             outcome_number += 1
             _outcome_rows(rows, outcome_number, number, outcome, new.entry, i == len(new.outcomes), stamp)
     _photo_rows(connection, rows)
-    for table in (schema.cases, schema.documents, schema.answers, schema.faults, schema.outcomes, schema.outcome_causes):
+    for table in (
+        schema.cases,
+        schema.documents,
+        schema.answers,
+        schema.faults,
+        schema.outcomes,
+        schema.outcome_causes,
+    ):
         if rows[table.name]:
             connection.execute(table.insert(), rows[table.name])
     for table in (schema.photos, schema.case_photos):

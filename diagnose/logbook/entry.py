@@ -105,7 +105,9 @@ class Entry:
         """The ratio as Monday's page groups it, empty where it isn't known."""
         if self.ratio_error is None:
             return ""
-        return "much A" if self.ratio_error > ON_TARGET else "little A" if self.ratio_error < -ON_TARGET else "on target"
+        return (
+            "much A" if self.ratio_error > ON_TARGET else "little A" if self.ratio_error < -ON_TARGET else "on target"
+        )
 
     @property
     def case_json(self) -> str:
@@ -220,6 +222,13 @@ def ranked(case: Case, models: Any) -> Said:
     return _said(models.knowledge.key, [(c.id, c.probability) for c in causes])
 
 
+def with_advice(entry: Entry, case: Case, knowledge: Knowledge) -> Entry:
+    """Return *entry* with all that the knowledge says of *case* today."""
+    from diagnose.assessment.situation import ModelCache
+
+    return replace(entry, said=ranked(case, ModelCache(knowledge)))
+
+
 def said_in(assessment: Mapping[str, Any]) -> Said:
     """Return the ranking that stands in an *assessment* as plain data."""
     return _said(str(assessment["knowledge"]), [(c["id"], c["probability"]) for c in assessment["causes"]])
@@ -246,7 +255,7 @@ def outcome_of(plain: Any, knowledge: Knowledge) -> Outcome:
             how=str(plain.get("how")),
             next=str(plain.get("next")),
             remedies=_texts(plain.get("remedies") or [], "remedies"),
-            cost=_cost(plain.get("cost")),
+            cost=cost_of(plain.get("cost")),
             date=day_of(str(plain.get("date") or ""), "outcome.date"),
         ),
         knowledge,
@@ -282,9 +291,10 @@ def _texts(plain: Any, key: str) -> tuple[str, ...]:
     return tuple(plain)
 
 
-def _cost(plain: Any) -> float | None:
+def cost_of(plain: Any) -> float | None:
+    """Return an amount as told. Raises InputError where it is none."""
     if plain is None:
         return None
     if isinstance(plain, bool) or not isinstance(plain, int | float) or not math.isfinite(plain) or plain < 0:
-        raise InputError("outcome.cost: expected an amount of 0 or more, or null")
+        raise InputError("cost: expected an amount of 0 or more")
     return float(plain)

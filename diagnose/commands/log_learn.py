@@ -1,0 +1,8 @@
+"""`diagnose log learn`."""
+
+import click
+
+
+@click.command("learn")
+def learn_command() -> None:
+    """Learn."""
