@@ -27,7 +27,7 @@ _FILE = click.Path(dir_okay=False)
 @knowledge_option
 def import_command(file: str, partial: bool, where: str | None, as_json: bool, knowledge_dir: str | None) -> None:
     """Put the cases of an export in (JSON Lines, one case a line). What is there already isn't put in twice."""
-    from diagnose.assessment.situation import ModelCache
+    from diagnose.assessment.consultation import ModelCache
     from diagnose.logbook.exchange import LinesRefused, import_file
 
     models = ModelCache(knowledge_of(knowledge_dir))

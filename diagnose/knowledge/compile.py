@@ -79,9 +79,11 @@ class Compiler:
             "checks": self.checks,
             "symptoms": symptoms,
             "causes": causes,
-            "remedies": {name: self._remedy(entry) for name, entry in self.found["remedies"].items()},
+            "remedies": {name: self._remedy(name, entry) for name, entry in self.found["remedies"].items()},
+            "dangers": {name: self._danger(name, entry) for name, entry in self.found["dangers"].items()},
             "sources": dict(sorted(self.found["sources"].items())),
             "materials": {name: self._material(name, entry) for name, entry in self.found["materials"].items()},
+            "practice": {name: self._practice(name, entry) for name, entry in self.found["practice"].items()},
             "warnings": self.warnings,
         }
 
@@ -357,9 +359,55 @@ class Compiler:
                                 f"no such answer '{shown(value)}'{self.reading.nearest(value, known)}",
                             )
 
-    def _remedy(self, entry: Plain) -> Plain:
-        entry = {"wait_minutes": 0.0, "caution": "", **entry}
-        return {**entry, "fixes": {cause: self._link(link) for cause, link in entry["fixes"].items()}}
+    def _remedy(self, name: str, entry: Plain) -> Plain:
+        entry = {
+            "wait_minutes": 0.0,
+            "caution": "",
+            "never_with": [],
+            "mends_damage": [],
+            "not_when": {},
+            "until": None,
+            **entry,
+        }
+        text, line = entry["until"] or ("", 0)
+        until = self._quantity("remedies", name, text, "min", ".until", line) if text else None
+        self._known_answers("remedies", name, ".not_when", entry["not_when"])
+        return {**entry, "until": until, "fixes": {cause: self._link(link) for cause, link in entry["fixes"].items()}}
+
+    def _known_answers(self, section: str, name: str, path: str, answers: dict[str, list[str]]) -> None:
+        """Refuse a value that is no answer to its question: a choice, a result, or seen and absent of a symptom."""
+        for question, values in answers.items():
+            known: Any = values
+            if question in self.facts:
+                known = self.facts[question]["choices"]
+            elif question in self.checks:
+                known = self.checks[question]["results"]
+            elif question in self.found["symptoms"]:
+                known = ["seen", "absent"]
+            for value in values:
+                if value not in known:
+                    self._fault(
+                        section,
+                        name,
+                        f"{path}.{question}",
+                        f"no such answer '{shown(value)}'{self.reading.nearest(value, known)}",
+                    )
+
+    def _danger(self, name: str, entry: Plain) -> Plain:
+        when = {"symptoms": [], "checks": {}, "facts": {}, **entry.get("when", {})}
+        for part in ("checks", "facts"):
+            self._known_answers("dangers", name, f".when.{part}", when[part])
+        over = {}
+        for question, (text, line) in entry.get("over", {}).items():
+            if question in self.facts or question in self.checks:
+                known = self.facts.get(question) or self.checks[question]
+                over[question] = self._quantity("dangers", name, text, known["unit"], f".over.{question}", line)
+        units = {"mass": "g", "section": "mm", "age_under": "h", "cool_under": "degC"}
+        lumps = {
+            key: self._quantity("dangers", name, text, units[key], f".lumps.{key}", line)
+            for key, (text, line) in entry.get("lumps", {}).items()
+        }
+        return {"ask": "", **entry, "when": when, "over": over, "lumps": lumps or None}
 
     def _material(self, name: str, entry: Plain) -> Plain:
         units = {"density_a": "kg/m^3", "density_b": "kg/m^3", "density": "kg/m^3", "sheet_temperature": "degC"}
@@ -388,3 +436,32 @@ class Compiler:
             "values": values,
             "ratios": ratios,
         }
+
+    def _practice(self, name: str, entry: Plain) -> Plain:
+        """Return the spans in the unit; where only builds are given, the whole is what they span, its middle their mean."""
+        if not self._known_unit("practice", name, entry["unit"]):
+            return {}
+        builds = {
+            build: self._span(name, span, entry["unit"], f".by_build.{build}")
+            for build, span in entry.get("by_build", {}).items()
+        }
+        if "value" in entry or "low" in entry:
+            whole = self._span(name, entry, entry["unit"], "")
+        else:
+            lows, mids, highs = zip(*builds.values(), strict=True)
+            whole = [min(lows), sum(mids) / len(mids), max(highs)]
+        about = {key: entry[key] for key in ("about", "unit", "source")}
+        return {**about, "low": whole[0], "mid": whole[1], "high": whole[2], "by_build": builds}
+
+    def _span(self, name: str, span: Plain, unit: str, path: str) -> list[float]:
+        read = {
+            key: self._quantity("practice", name, span[key][0], unit, f"{path}.{key}", span[key][1]) or 0.0
+            for key in ("value", "low", "mid", "high")
+            if key in span
+        }
+        if "value" in read:
+            return [read["value"]] * 3
+        mid = read.get("mid", (read["low"] + read["high"]) / 2)
+        if not read["low"] <= mid <= read["high"]:
+            self._fault("practice", name, path, "expected low, mid and high rising")
+        return [read["low"], mid, read["high"]]

@@ -13,7 +13,7 @@ from typing import Any
 from diagnose.errors import Fault, FileFaults, shown
 from diagnose.knowledge.compile import Compiler
 from diagnose.knowledge.kinds import MapOf, Number, Reading, Reference
-from diagnose.knowledge.schema import ID_PATTERN, RESERVED, SECTIONS, WORD_TABLE
+from diagnose.knowledge.schema import ID_PATTERN, RESERVED, SECTIONS, SHOP_PRACTICE, WORD_TABLE
 from diagnose.knowledge.store import MAX_FILE, SHOP_FILE
 from diagnose.knowledge.yaml_reader import Mapping, Node, decode, read_node
 
@@ -25,8 +25,10 @@ _KIND_OF = {
     "checks": "check",
     "causes": "cause",
     "remedies": "remedy",
+    "dangers": "danger",
     "sources": "source",
     "materials": "material",
+    "practice": "practice",
 }
 #: word tables that the program itself asks for, with the words it needs
 _NEEDED_WORDS = {
@@ -207,12 +209,16 @@ def _read_sections(
                     shown(section),
                     f"unknown section{reading.nearest(section, list(SECTIONS))}",
                 )
-            elif file == reading.shop and section not in ("materials", "sources"):
+            elif file == reading.shop and section not in ("materials", "sources", "practice"):
                 reading.fault(
-                    node.key_lines[section], section, "a shop's own file holds materials, sources and words.costs only"
+                    node.key_lines[section],
+                    section,
+                    "a shop's own file holds materials, practice, sources and words.costs only",
                 )
             elif not isinstance(child, Mapping):
                 reading.fault(child, section, "expected entries by id")
+            elif file == reading.shop and section == "practice":
+                _read_shop_practice(child, sound["practice"], reading)
             else:
                 _read_entries(section, child, (found, sound), owner, reading)
     return found, sound
@@ -233,17 +239,34 @@ def _read_entries(
             reading.fault(line, path, "expected an id of small letters, digits and underscores")
         if name in RESERVED:
             reading.fault(line, path, "the id is taken by the program")
-        if name in owner:
-            kind, file, first = owner[name]
+        taken = f"practice {name}" if section == "practice" else name  # nothing names a practice number by its id alone
+        if taken in owner:
+            kind, file, first = owner[taken]
             reading.fault(line, path, f"the id is taken by {kind} in {file}:{first}")
             continue
-        owner[name] = (section, reading.file, line)
+        owner[taken] = (section, reading.file, line)
         reading.lines[(section, name)] = reading.places[path] = (reading.file, line)
         reading.incomplete = False
         value = SECTIONS[section].read(child, reading, path)
         found[section][name] = value or {}
         if value is not None and not reading.incomplete:
             sound[section][name] = value
+
+
+def _read_shop_practice(node: Mapping, trade: dict[str, Any], reading: Reading) -> None:
+    """A shop's own file may set the numbers of the trade's practice anew; what they are stays."""
+    for name, child in node.items.items():
+        line = node.key_lines[name]
+        path = f"practice.{shown(name)}"
+        if name not in trade:
+            reading.fault(line, path, f"no such practice number{reading.nearest(name, trade)}")
+            continue
+        reading.lines[("practice", name)] = reading.places[path] = (reading.file, line)
+        reading.incomplete = False
+        value = SHOP_PRACTICE.read(child, reading, path)
+        if value is not None and not reading.incomplete:
+            kept = {key: trade[name][key] for key in ("about", "unit")}
+            trade[name] = {**kept, "source": "the shop's own", **value}
 
 
 def _check_references(found: dict[str, dict[str, Any]], reading: Reading) -> None:

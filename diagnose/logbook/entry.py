@@ -19,6 +19,7 @@ from diagnose.casebook.case import case_from_bytes
 from diagnose.errors import FileFaults, InputError, shown
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import SEEN, Answer
+from diagnose.reasoning.inference import NoWayToBe
 from diagnose.reasoning.network import NOT_LISTED
 
 HOW = ("looked", "tested", "fixed", "opinion")
@@ -213,20 +214,30 @@ def _ratio_error(case: Case, knowledge: Knowledge) -> float | None:
 
 def ranked(case: Case, models: Any) -> Said:
     """Return what the knowledge says of *case*: the ranking alone, in a few milliseconds."""
-    from diagnose.assessment.situation import Situation
+    from diagnose.assessment.consultation import Consultation
 
     try:
-        causes = Situation(models, case).beliefs.causes
-    except InputError:
-        return Said(models.knowledge.key)  # answers that can't all be true, or more than can be thought through
-    return _said(models.knowledge.key, [(c.id, c.probability) for c in causes])
+        causes = Consultation(models, case).situation.beliefs.causes
+    except NoWayToBe:
+        return Said(key_of(models.knowledge))
+    return _said(key_of(models.knowledge), [(c.id, c.probability) for c in causes])
 
 
 def with_advice(entry: Entry, case: Case, knowledge: Knowledge) -> Entry:
     """Return *entry* with all that the knowledge says of *case* today."""
-    from diagnose.assessment.situation import ModelCache
+    from diagnose.assessment.assess import assess
+    from diagnose.assessment.consultation import Consultation, ModelCache
 
-    return replace(entry, said=ranked(case, ModelCache(knowledge)))
+    try:
+        advice = assess(Consultation(ModelCache(knowledge), case)).to_plain()
+    except NoWayToBe:
+        return replace(entry, said=Said(key_of(knowledge)))
+    return replace(entry, said=said_in(advice), assessment=advice)
+
+
+def key_of(knowledge: Knowledge) -> str:
+    """Return what names the content of *knowledge*, whatever the program around it."""
+    return str(getattr(knowledge, "content_key", knowledge.key))
 
 
 def said_in(assessment: Mapping[str, Any]) -> Said:

@@ -22,6 +22,8 @@ from diagnose.reasoning.finding import Finding, count_once, digits12
 from diagnose.reasoning.soft_evidence import band_shares, read_bands
 
 NOT_LISTED = "not_listed"
+#: the facts that choose which part of the knowledge applies
+CONTEXT = ("build", "painted")
 
 #: Gauss-Hermite nodes and weights for a normal error (5 points; Abramowitz & Stegun table 25.10, from memory, checked in the tests)
 _NODES = (0.0, 0.9585724646138185, -0.9585724646138185, 2.0201828704560856, -2.0201828704560856)
@@ -75,8 +77,11 @@ class Network:
 class Model:
     """The knowledge as it applies to one build and paint: causes in order, base rates, and how answers are read.
 
-    Unknown build or paint (None) leaves every cause in play.
+    Unknown build or paint (None) leaves every cause in play. *context*: the questions whose answers chose this model, and so say
+    nothing within it.
     """
+
+    context = frozenset(CONTEXT)
 
     def __init__(self, knowledge: Knowledge, build: str | None, painted: bool | None) -> None:
         self.knowledge = knowledge
@@ -189,8 +194,14 @@ class Model:
             links = {
                 name: cause.symptoms[symptom].p for name, cause in self.causes.items() if symptom in cause.symptoms
             }
-            self._symptom_links[symptom] = {**links, NOT_LISTED: self.limits["not listed link"]}
+            self._symptom_links[symptom] = {**links, NOT_LISTED: self._not_listed_link(symptom)}
         return self._symptom_links[symptom]
+
+    def _not_listed_link(self, symptom: str) -> float:
+        """The link of an unlisted cause shrinks with the symptom's leak: what hardly ever shows by itself is no sign of just anything."""
+        ordinary = self.knowledge.words["background"]["ordinary"]
+        background = self.knowledge.symptoms[symptom].background
+        return digits12(min(self.limits["not listed link"] * background / ordinary, 0.95))
 
     def result_links(self, check: Check) -> dict[str, dict[str, float]]:
         """Links to each telling result of *check*, given that nothing more telling is produced: `p_v / (1 - sum of p above)`.

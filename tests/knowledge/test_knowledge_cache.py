@@ -227,7 +227,7 @@ def test_a_shop_sets_its_own_costs_and_materials(tmp_path: Path, monkeypatch: py
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("causes: {x: {}}\n", ":1: causes: a shop's own file holds materials, sources and words.costs only"),
+        ("causes: {x: {}}\n", ":1: causes: a shop's own file holds materials, practice, sources and words.costs only"),
         (
             "words: {likelihood: {values: {always: 0.5}}}\n",
             ":1: words.likelihood: a shop's own file sets words.costs only",
