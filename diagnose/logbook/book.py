@@ -301,7 +301,7 @@ def counted(store: Store) -> dict[str, int]:
     """Return how many cases are in each state."""
     t = schema.cases.c
     with store.reading() as connection:
-        found = dict(connection.execute(select(t.state, func.count()).group_by(t.state)).tuples().all())
+        found = {str(state): int(n) for state, n in connection.execute(select(t.state, func.count()).group_by(t.state))}
     return {state: found.get(state, 0) for state in ("open", "closed", "good")}
 
 

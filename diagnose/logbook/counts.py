@@ -92,10 +92,10 @@ def together(connection: Connection, span: Span, factor: str, levels: int, least
     cases, shown = schema.cases.c, schema.faults.c
     known = and_(cases[factor] != "", span.holds(cases.date))
     sizes = select(cases[factor], func.count().label("n")).where(known).group_by(cases[factor])
-    per_level = dict(connection.execute(sizes).tuples().all())
+    per_level = {str(level): int(n) for level, n in connection.execute(sizes)}
     known_fault = and_(shown[factor] != "", span.holds(shown.date))
     totals = select(shown.symptom, func.count()).where(known_fault).group_by(shown.symptom)
-    per_fault = dict(connection.execute(totals).tuples().all())
+    per_fault = {str(fault): int(n) for fault, n in connection.execute(totals)}
     common = sorted((name for name, n in per_level.items() if n >= least), key=lambda name: (-per_level[name], name))
     chosen = common[:levels]
     both = (
