@@ -32,7 +32,7 @@ from sqlalchemy import (
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import schema
 from diagnose.logbook.counts import CONFIRMED
-from diagnose.logbook.learned import MOST_BASE, MOST_LINK, Learned, Seen, bounded, context_of, memory_key
+from diagnose.logbook.learned import CARRIED, MOST_BASE, MOST_LINK, Learned, Seen, bounded, context_of, memory_key
 from diagnose.logbook.statistics import Beta
 from diagnose.reasoning.network import NOT_LISTED, Model
 
@@ -42,6 +42,8 @@ WORTH_BASE, WORTH_LINK = 20.0, 100.0
 NAMED_LOOKED, NAMED_UNLOOKED = 0.95, 0.6
 #: chance that a symptom which shows is told (our own, no source)
 TOLD = 0.8
+#: how much molds and lots are taken to differ before anything is known: correlation within one, and the pours that this is worth
+SPREAD, WORTH_SPREAD = 0.02, 200.0
 _STEPS = 60
 #: molds and lots that are remembered, those most poured
 _REMEMBERED = 2000
@@ -73,6 +75,7 @@ def learn(connection: Connection, knowledge: Knowledge, when: ColumnElement[bool
         links=link_factors(connection, knowledge, when),
         all=total,
         memory=memory,
+        spread=spreads(total, memory, knowledge),
     )
 
 
@@ -167,15 +170,11 @@ def base_factors(contexts: Mapping[str, Counts], knowledge: Knowledge) -> dict[s
     A context begins where the other contexts lead: what they show together is its prior.
     """
     books = {context: _book(context, knowledge) for context in contexts}
-    shows = {
-        cause.id: 1.0 - math.prod(1.0 - link.p for link in cause.symptoms.values())
-        for cause in knowledge.causes.values()
-    }
     found = {}
     for context in ("", *(name for name in contexts if name)):
         others = [name for name in contexts if name != context or not context]
         mine = contexts.get(context, Counts()) if context else Counts()
-        book = books.get(context) or _book(context, knowledge)
+        book, shows = books.get(context) or _book(context, knowledge), _shows(context, knowledge)
         factors = {}
         for cause, usual in book.items():
             rows = [(books[name][cause], contexts[name]) for name in others if cause in books[name]]
@@ -189,9 +188,23 @@ def base_factors(contexts: Mapping[str, Counts], knowledge: Knowledge) -> dict[s
 
 
 def _book(context: str, knowledge: Knowledge) -> dict[str, float]:
-    build, _, painted = context.partition("/")
-    model = Model(knowledge, build or None, {"yes": True, "no": False}.get(painted))
+    model = Model(knowledge, *_part(context))
     return {cause: p for cause, p in model.base.items() if cause != NOT_LISTED}
+
+
+def _shows(context: str, knowledge: Knowledge) -> dict[str, float]:
+    """The chance that each cause, when it holds in a part of *context*, has a part in any symptom."""
+    build, painted = _part(context)
+    return {
+        cause.id: 1.0
+        - math.prod(1.0 - link.p for s, link in cause.symptoms.items() if knowledge.applies(s, build, painted))
+        for cause in knowledge.causes.values()
+    }
+
+
+def _part(context: str) -> tuple[str | None, bool | None]:
+    build, _, painted = context.partition("/")
+    return build or None, {"yes": True, "no": False}.get(painted)
 
 
 def _lead(cause: str, rows: Sequence[tuple[float, Counts]], shows: float) -> float:
@@ -310,3 +323,33 @@ def _memory(connection: Connection, factor: str, when: ColumnElement[bool]) -> d
 
 def _key(factor: str, name: Any) -> str:
     return memory_key(factor, name[0] if len(name) > 1 else "", name[-1])
+
+
+def spreads(total: Seen, memory: Mapping[str, Mapping[str, Seen]], knowledge: Knowledge) -> dict[str, dict[str, float]]:
+    """Return for each factor and cause how much its rate differs between molds or lots: the correlation within one (0 to 0.5).
+
+    A beta-binomial by moments, over all pours where the cause is carried and over bad parts where it isn't, with `SPREAD` worth
+    `WORTH_SPREAD` before. Where molds are all alike it comes to nothing, and then nothing is remembered.
+    """
+    found: dict[str, dict[str, float]] = {}
+    for factor, table in memory.items():
+        for cause in sorted(total.causes):
+            if cause not in knowledge.causes:
+                continue
+            carried = knowledge.causes[cause].stage in CARRIED[factor]
+            if carried or factor == "mold":
+                rows = [(s.causes.get(cause, 0), s.pours if carried else s.bad) for s in table.values()]
+                found.setdefault(factor, {})[cause] = round(_within([row for row in rows if row[1] > 0]), 10)
+    return found
+
+
+def _within(rows: Sequence[tuple[int, int]]) -> float:
+    """The correlation within a group, of (count, n) a group."""
+    total, count = sum(n for _, n in rows), sum(k for k, _ in rows)
+    surplus = room = 0.0
+    if len(rows) > 1 and 0 < count < total:
+        mean = count / total
+        scatter = math.fsum(n * (k / n - mean) ** 2 for k, n in rows) / (mean * (1.0 - mean))
+        surplus = scatter - (len(rows) - 1)
+        room = total - math.fsum(n * n for _, n in rows) / total - (len(rows) - 1)
+    return min(max((surplus + WORTH_SPREAD * SPREAD) / (room + WORTH_SPREAD), 0.0), 0.5)

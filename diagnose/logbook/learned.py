@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -24,8 +24,8 @@ from diagnose.reasoning.network import NOT_LISTED, Model, Overlay
 FORMAT = 1
 #: the odds of a base rate, of a link and of a mold or lot are moved at most so many times, up or down
 MOST_BASE, MOST_LINK, MOST_MEMORY = 8.0, 4.0, 8.0
-#: pours of one mold or lot that the shop's usual rate is worth, and bad parts of one mold
-WORTH_POURS, WORTH_BAD = 5.0, 20.0
+#: pours of the whole shop that the book's rate of a cause is worth, where all pours count
+WORTH_BOOK = 20.0
 #: stages whose causes a mold or a lot carries from pour to pour, so that its good pours speak against them
 CARRIED = {
     "mold": ("mold_design", "mold_preparation"),
@@ -48,7 +48,8 @@ class Learned:
     """What was learned from so many confirmed *cases*.
 
     *base*: factor on the odds of a cause by context (`bare_foam/no`; `` for all); *links*: factor on the odds of a link by cause
-    and symptom; *all*: all pours of the shop; *memory*: by factor, then by client and name.
+    and symptom; *all*: all pours of the shop; *memory*: by factor, then by client and name; *spread*: by factor and cause, how much
+    its rate differs between molds or lots (correlation within one).
     """
 
     cases: int = 0
@@ -57,6 +58,11 @@ class Learned:
     links: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     all: Seen = field(default_factory=Seen)
     memory: Mapping[str, Mapping[str, Seen]] = field(default_factory=dict)
+    spread: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+    def without_memory(self) -> Learned:
+        """Return it without what is remembered of molds and lots."""
+        return replace(self, memory={}, spread={})
 
     def to_plain(self) -> dict[str, Any]:
         """Return it as JSON data."""
@@ -68,6 +74,7 @@ class Learned:
             "links": self.links,
             "all": _seen_plain(self.all),
             "memory": {f: {name: _seen_plain(s) for name, s in table.items()} for f, table in self.memory.items()},
+            "spread": self.spread,
         }
 
     @classmethod
@@ -77,7 +84,13 @@ class Learned:
             raise ValueError("another format")
         memory = {f: {name: _seen(s) for name, s in table.items()} for f, table in plain["memory"].items()}
         return cls(
-            int(plain["cases"]), str(plain["knowledge"]), plain["base"], plain["links"], _seen(plain["all"]), memory
+            int(plain["cases"]),
+            str(plain["knowledge"]),
+            plain["base"],
+            plain["links"],
+            _seen(plain["all"]),
+            memory,
+            plain["spread"],
         )
 
 
@@ -119,17 +132,18 @@ def memory_ratio(learned: Learned, factor: str, seen: Seen, cause: str, stage: s
     """Return how many times likelier *cause* is for this mold or lot than for the shop at large.
 
     A cause that the mold or lot carries is judged over all its pours, the good ones as controls. Any other cause is judged, for a
-    mold, among its bad parts; for a lot it isn't moved.
+    mold, among its bad parts; for a lot it isn't moved. The less molds differ in a cause, the more pours it takes to say anything.
     """
-    count = seen.causes.get(cause, 0)
-    if stage in CARRIED[factor]:
-        total = learned.all
-        usual = base * max(total.bad, 1) / max(total.pours, 1)
-        usual = (total.causes.get(cause, 0) + WORTH_BAD * usual) / (total.pours + WORTH_BAD)
-        return (count + WORTH_POURS * usual) / (seen.pours + WORTH_POURS) / usual
-    if factor != "mold":
+    within = learned.spread.get(factor, {}).get(cause, 0.0)
+    if within <= 0.0:
         return 1.0
-    return (count + WORTH_BAD * base) / (seen.bad + WORTH_BAD) / base
+    worth, count = (1.0 - within) / within, seen.causes.get(cause, 0)
+    if stage not in CARRIED[factor]:
+        return (count + worth * base) / (seen.bad + worth) / base
+    total = learned.all
+    usual = base * max(total.bad, 1) / max(total.pours, 1)
+    usual = (total.causes.get(cause, 0) + WORTH_BOOK * usual) / (total.pours + WORTH_BOOK)
+    return (count + worth * usual) / (seen.pours + worth) / usual
 
 
 class LearnedModels(ModelCache):

@@ -17,7 +17,8 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
-from diagnose.assessment.consultation import Consultation, ModelCache
+from diagnose.assessment.consultation import ModelCache
+from diagnose.casebook.derive import derive
 from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.logbook import schema
@@ -26,7 +27,9 @@ from diagnose.logbook.entry import case_of, key_of
 from diagnose.logbook.learn import Counts, base_counts, before, learn
 from diagnose.logbook.learned import Learned, LearnedModels, context_of
 from diagnose.logbook.store import Store
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import NOT_LISTED, Model
+from diagnose.reasoning.situation import Situation
 
 #: confirmed cases below which nothing is judged, pieces in which learning goes on, cases that one worker gets at a time
 FEWEST, PIECES, CHUNK = 20, 10, 40
@@ -35,6 +38,10 @@ MOST_JUDGED = 20_000
 #: the least gain, in natural logarithm, and what the first place may lose
 LEAST_GAIN, LEAST_FIRST = 0.005, 0.01
 _FLOOR = 1e-6
+
+
+#: log score and first place of one case: by the book, with rates and links learned, with molds and lots remembered as well
+Scores = tuple[tuple[float, bool], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,52 +131,78 @@ def _knowledge(folder: str | None) -> Knowledge:
     return load_knowledge(folder)
 
 
-def score(task: tuple[str | None, str, Sequence[tuple[str, Sequence[str]]]]) -> list[tuple[float, bool, float, bool]]:
-    """Return for each case of *task* the log score and the first place by the book, and by what was learned before it."""
+def score(task: tuple[str | None, str, Sequence[tuple[str, Sequence[str]]]]) -> list[Scores]:
+    """Return for each case of *task* how the book did, and how what was learned before it did, without memory and with it."""
     folder, plain, cases = task
-    knowledge = _knowledge(folder)
-    book, learned = ModelCache(knowledge), LearnedModels(knowledge, Learned.from_plain(json.loads(plain)))
-    found = []
+    knowledge, learned = _knowledge(folder), Learned.from_plain(json.loads(plain))
+    ways = (
+        ModelCache(knowledge),
+        LearnedModels(knowledge, learned.without_memory()),
+        LearnedModels(knowledge, learned),
+    )
+    found: list[Scores] = []
     for text, causes in cases:
         try:
             case = case_of(json.loads(text), knowledge)
-            pair = [_scored(Consultation(models, case), causes) for models in (book, learned)]
+            answers = derive(case, knowledge).all_answers(case)
+            told = [_scored(Situation(models.of(case), answers), causes) for models in ways]
         except InputError:
             continue  # written by another knowledge, or can't all be true: says nothing of either
-        if pair[0] is not None and pair[1] is not None:
-            found.append((*pair[0], *pair[1]))
+        if None not in told:
+            found.append(tuple(pair for pair in told if pair is not None))
     return found
 
 
-def _scored(consultation: Consultation, causes: Sequence[str]) -> tuple[float, bool] | None:
-    if not consultation.symptoms_seen:
+def _scored(situation: Situation, causes: Sequence[str]) -> tuple[float, bool] | None:
+    """The mean logarithm of the shares of *causes*, and whether one of them was first; None where nothing is seen."""
+    if not situation.seen:
         return None
-    beliefs = consultation.situation.beliefs
-    chances = {belief.id: belief.probability for belief in beliefs.causes}
-    chances[NOT_LISTED] = beliefs.unexplained
-    total = sum(chances.values())
+    chances = _chances(situation.inference)
+    total = math.fsum(chances.values())
+    if not total > 0.0:
+        return None
     shares = [max(chances.get(cause, 0.0) / total, _FLOOR) for cause in causes]
-    first = max(chances, key=lambda cause: (round(chances[cause], 10), cause))
+    first = min(chances, key=lambda cause: (-round(chances[cause], 10), cause))
     return math.fsum(math.log(share) for share in shares) / len(shares), first in causes
 
 
-def _verdict(learned: Learned, scores: Sequence[tuple[float, bool, float, bool]], changes: Iterable[Moved]) -> Verdict:
-    n = len(scores)
-    if not n:
+def _chances(inference: Inference) -> dict[str, float]:
+    """The chance that each cause had a part in what is seen; for `not_listed` that anything off the list had. Two rows are swept."""
+    rows = inference.rows(2)
+    for j, finding in enumerate(inference.open):
+        if finding.symptom and finding.seen:
+            rows.leak[1, j] = 0.0
+    swept, lone = inference.sweep(rows), inference.index[NOT_LISTED]
+    if not swept.z[0] > 0.0:
+        return {}
+    part = (swept.held - swept.silent) / swept.z[0]
+    chances = {name: max(float(part[0, i]), 0.0) for name, i in inference.index.items()}
+    chances[NOT_LISTED] = max(0.0, float(1.0 - swept.z[1] / swept.z[0] + part[1, lone]))
+    return chances
+
+
+def _verdict(learned: Learned, scores: Sequence[Scores], changes: Iterable[Moved]) -> Verdict:
+    if not scores:
         nothing = Score(0.0, 0.0)
         reason = f"too few confirmed cases to judge by, {FEWEST} are needed"
         return Verdict(learned, 0, nothing, nothing, 0.0, 0.0, False, reason, tuple(changes))
-    book = Score(math.fsum(s[0] for s in scores) / n, sum(s[1] for s in scores) / n)
-    with_log = Score(math.fsum(s[2] for s in scores) / n, sum(s[3] for s in scores) / n)
-    gain = with_log.log_score - book.log_score
-    spread = math.fsum((s[2] - s[0] - gain) ** 2 for s in scores) / max(n - 1, 1)
-    error = math.sqrt(spread / n)
+    book, rates, memory = (_mean([row[way] for row in scores]) for way in range(3))
+    with_memory = memory.log_score > rates.log_score
+    with_log, way = (memory, 2) if with_memory else (rates, 1)
+    gains = [row[way][0] - row[0][0] for row in scores]
+    gain = math.fsum(gains) / len(gains)
+    error = math.sqrt(math.fsum((g - gain) ** 2 for g in gains) / max(len(gains) - 1, 1) / len(gains))
     reason = ""
     if gain <= max(LEAST_GAIN, error):
         reason = "it does not foretell the causes better than the book"
     elif with_log.first < book.first - LEAST_FIRST:
         reason = "it loses first places that the book had"
-    return Verdict(learned, n, book, with_log, gain, error, not reason, reason, tuple(changes))
+    used = learned if with_memory else learned.without_memory()
+    return Verdict(used, len(scores), book, with_log, gain, error, not reason, reason, tuple(changes))
+
+
+def _mean(pairs: Sequence[tuple[float, bool]]) -> Score:
+    return Score(math.fsum(p[0] for p in pairs) / len(pairs), sum(p[1] for p in pairs) / len(pairs))
 
 
 def changed(contexts: Mapping[str, Counts], learned: Learned, knowledge: Knowledge) -> list[Moved]:
