@@ -32,6 +32,10 @@ SECTIONS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
         ),
     ),
     (
+        "The house log",
+        (("log", "diagnose.commands.log:log_group", "Keep parts, close them, list, count, learn."),),
+    ),
+    (
         "What the tool knows",
         (
             ("knowledge", "diagnose.commands.knowledge:knowledge_group", "List it, show an entry, check the files."),

@@ -97,7 +97,14 @@ def put_in(connection: Connection, parts: Sequence[New]) -> list[str]:
             outcome_number += 1
             _outcome_rows(rows, outcome_number, number, outcome, new.entry, i == len(new.outcomes), stamp)
     _photo_rows(connection, rows)
-    for table in (schema.cases, schema.documents, schema.answers, schema.faults, schema.outcomes, schema.outcome_causes):
+    for table in (
+        schema.cases,
+        schema.documents,
+        schema.answers,
+        schema.faults,
+        schema.outcomes,
+        schema.outcome_causes,
+    ):
         if rows[table.name]:
             connection.execute(table.insert(), rows[table.name])
     for table in (schema.photos, schema.case_photos):
@@ -294,7 +301,7 @@ def counted(store: Store) -> dict[str, int]:
     """Return how many cases are in each state."""
     t = schema.cases.c
     with store.reading() as connection:
-        found = dict(connection.execute(select(t.state, func.count()).group_by(t.state)).tuples().all())
+        found = {str(state): int(n) for state, n in connection.execute(select(t.state, func.count()).group_by(t.state))}
     return {state: found.get(state, 0) for state in ("open", "closed", "good")}
 
 

@@ -19,6 +19,7 @@ from diagnose.casebook.case import case_from_bytes
 from diagnose.errors import FileFaults, InputError, shown
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import SEEN, Answer
+from diagnose.reasoning.inference import NoWayToBe
 from diagnose.reasoning.network import NOT_LISTED
 
 HOW = ("looked", "tested", "fixed", "opinion")
@@ -105,7 +106,9 @@ class Entry:
         """The ratio as Monday's page groups it, empty where it isn't known."""
         if self.ratio_error is None:
             return ""
-        return "much A" if self.ratio_error > ON_TARGET else "little A" if self.ratio_error < -ON_TARGET else "on target"
+        return (
+            "much A" if self.ratio_error > ON_TARGET else "little A" if self.ratio_error < -ON_TARGET else "on target"
+        )
 
     @property
     def case_json(self) -> str:
@@ -211,13 +214,30 @@ def _ratio_error(case: Case, knowledge: Knowledge) -> float | None:
 
 def ranked(case: Case, models: Any) -> Said:
     """Return what the knowledge says of *case*: the ranking alone, in a few milliseconds."""
-    from diagnose.assessment.situation import Situation
+    from diagnose.assessment.consultation import Consultation
 
     try:
-        causes = Situation(models, case).beliefs.causes
-    except InputError:
-        return Said(models.knowledge.key)  # answers that can't all be true, or more than can be thought through
-    return _said(models.knowledge.key, [(c.id, c.probability) for c in causes])
+        causes = Consultation(models, case).situation.beliefs.causes
+    except NoWayToBe:
+        return Said(key_of(models.knowledge))
+    return _said(key_of(models.knowledge), [(c.id, c.probability) for c in causes])
+
+
+def with_advice(entry: Entry, case: Case, knowledge: Knowledge) -> Entry:
+    """Return *entry* with all that the knowledge says of *case* today."""
+    from diagnose.assessment.assess import assess
+    from diagnose.assessment.consultation import Consultation, ModelCache
+
+    try:
+        advice = assess(Consultation(ModelCache(knowledge), case)).to_plain()
+    except NoWayToBe:
+        return replace(entry, said=Said(key_of(knowledge)))
+    return replace(entry, said=said_in(advice), assessment=advice)
+
+
+def key_of(knowledge: Knowledge) -> str:
+    """Return what names the content of *knowledge*, whatever the program around it."""
+    return str(getattr(knowledge, "content_key", knowledge.key))
 
 
 def said_in(assessment: Mapping[str, Any]) -> Said:
@@ -246,7 +266,7 @@ def outcome_of(plain: Any, knowledge: Knowledge) -> Outcome:
             how=str(plain.get("how")),
             next=str(plain.get("next")),
             remedies=_texts(plain.get("remedies") or [], "remedies"),
-            cost=_cost(plain.get("cost")),
+            cost=cost_of(plain.get("cost")),
             date=day_of(str(plain.get("date") or ""), "outcome.date"),
         ),
         knowledge,
@@ -282,9 +302,10 @@ def _texts(plain: Any, key: str) -> tuple[str, ...]:
     return tuple(plain)
 
 
-def _cost(plain: Any) -> float | None:
+def cost_of(plain: Any) -> float | None:
+    """Return an amount as told. Raises InputError where it is none."""
     if plain is None:
         return None
     if isinstance(plain, bool) or not isinstance(plain, int | float) or not math.isfinite(plain) or plain < 0:
-        raise InputError("outcome.cost: expected an amount of 0 or more, or null")
+        raise InputError("cost: expected an amount of 0 or more")
     return float(plain)

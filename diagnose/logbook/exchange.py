@@ -19,7 +19,7 @@ from diagnose.errors import Fault, FileFaults, InputError, shown
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import schema
 from diagnose.logbook.book import BLOCK, Kept, New, close_in, put_in, whole
-from diagnose.logbook.entry import Entry, Outcome, Said, case_of, entry_of, outcome_of, ranked
+from diagnose.logbook.entry import Entry, Outcome, Said, case_of, entry_of, key_of, outcome_of, ranked
 from diagnose.logbook.store import Store
 
 FORMAT = 1
@@ -39,6 +39,15 @@ class Taken:
     closed: int = 0
     renamed: dict[str, str] = field(default_factory=dict)
     refused: list[Fault] = field(default_factory=list)
+    refused_count: int = 0
+
+
+class LinesRefused(FileFaults):
+    """Lines of an import that can't be used; *refused* counts those too that aren't shown."""
+
+    def __init__(self, faults: Iterable[Fault], refused: int) -> None:
+        super().__init__(faults)
+        self.refused = refused
 
 
 # -- out -----------------------------------------------------------------------------------------------------------
@@ -108,7 +117,9 @@ class Anonymous:
         return self._names.setdefault((key, client, name), f"{kind} {count}")
 
 
-def export_table(store: Store, out: TextIO, knowledge: Knowledge, anonymous: bool = False, client: str | None = None) -> int:
+def export_table(
+    store: Store, out: TextIO, knowledge: Knowledge, anonymous: bool = False, client: str | None = None
+) -> int:
     """Write every case to *out* as CSV: a row each, a column for each question. Returns how many. Raises LogError."""
     questions = sorted(
         [*knowledge.symptoms, *knowledge.checks, *(name for name, fact in knowledge.facts.items() if not fact.derived)]
@@ -125,7 +136,20 @@ def export_table(store: Store, out: TextIO, knowledge: Knowledge, anonymous: boo
 
 
 _ABOUT = ("date", "part", "mold", "lot_a", "lot_b", "person", "client", "remarks")
-_HEAD = ("id", "state", "title", *_ABOUT, "first", "first_chance", "causes", "how", "next", "remedies", "cost", "closed")
+_HEAD = (
+    "id",
+    "state",
+    "title",
+    *_ABOUT,
+    "first",
+    "first_chance",
+    "causes",
+    "how",
+    "next",
+    "remedies",
+    "cost",
+    "closed",
+)
 
 
 def _cells(kept: Kept, questions: Sequence[str]) -> list[str]:
@@ -241,7 +265,7 @@ class LineReader:
 
     def _said(self, plain: Any, case: Any, entry: Entry) -> Said:
         if plain is None:
-            return ranked(case, self.models) if entry.symptoms else Said(self.knowledge.key)
+            return ranked(case, self.models) if entry.symptoms else Said(key_of(self.knowledge))
         try:
             causes = tuple((str(c["id"]), float(c["probability"])) for c in plain["causes"])
             if not all(0.0 <= chance <= 1.0 for _, chance in causes):
@@ -290,10 +314,10 @@ def import_file(store: Store, path: Path, models: Any, partial: bool = False) ->
         with open(path, "rb") as file, store.writing() as connection:
             taken = take(connection, reader.read(file))
             if reader.faults and not partial:
-                raise FileFaults(reader.faults)
+                raise LinesRefused(reader.faults, reader.refused)
     except OSError as error:
         raise InputError(f"{path}: can't be read: {error.strerror or error}") from None
-    taken.refused = reader.faults
+    taken.refused, taken.refused_count = reader.faults, reader.refused
     return taken
 
 
@@ -350,5 +374,3 @@ def _closed(connection: Connection, row: RowMapping, new: New) -> bool:
             return False
     close_in(connection, row, outcome)
     return True
-
-

@@ -54,7 +54,9 @@ def taken_in(data: bytes, label: str) -> Photo:
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             with Image.open(io.BytesIO(data), formats=FORMATS) as picture:
                 if picture.width * picture.height > MOST_POINTS:
-                    raise InputError(f"{shown(label)}: {picture.width} by {picture.height} points, expected a photo of less")
+                    raise InputError(
+                        f"{shown(label)}: {picture.width} by {picture.height} points, expected a photo of less"
+                    )
                 upright = ImageOps.exif_transpose(picture)
                 upright.thumbnail((EDGE, EDGE))
                 flat = upright.convert("RGB")

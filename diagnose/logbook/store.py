@@ -202,11 +202,17 @@ def told(where: Where) -> Iterator[None]:
 
 #: what SQLite and PostgreSQL name a trouble, and what a caster reads
 _REASONS = (
-    (("SQLITE_BUSY", "SQLITE_LOCKED", "55P03"), f"is locked: another program has been writing for over {WAIT} s; nothing was written, try again"),
+    (
+        ("SQLITE_BUSY", "SQLITE_LOCKED", "55P03"),
+        f"is locked: another program has been writing for over {WAIT} s; nothing was written, try again",
+    ),
     (("SQLITE_FULL", "53100"), "the disk is full; nothing was written, the log is as it was"),
     (("SQLITE_READONLY", "25006"), "can't be written to: the file or its folder is read-only; the log is as it was"),
     (("SQLITE_CANTOPEN",), "can't be opened: the file or its folder can't be read or written"),
-    (("SQLITE_CORRUPT", "SQLITE_NOTADB"), "is damaged or no log; it was left as it was, a backup comes back by: diagnose log restore BACKUP"),
+    (
+        ("SQLITE_CORRUPT", "SQLITE_NOTADB"),
+        "is damaged or no log; it was left as it was, a backup comes back by: diagnose log restore BACKUP",
+    ),
     (("SQLITE_IOERR",), "the disk failed or is full; nothing was written"),
 )
 

@@ -22,7 +22,7 @@ from diagnose.reasoning.prediction import Predictor
 from diagnose.reasoning.value_of_information import candidates, chance_of_answer
 
 #: questions weighed together for each symptom and build; those behind them stand in the order of what each tells alone
-DEPTH = 8
+DEPTH = 6
 #: groups of numbers that are offered, each for one sum
 GROUPS = 2
 #: the builds that the page may be told; the empty one is "don't know"
