@@ -19,7 +19,10 @@ SECTIONS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
     ),
     (
         "Somebody else's part",
-        (("ask", "diagnose.commands.desk:ask", "The best few questions as a message to send."),),
+        (
+            ("ask", "diagnose.commands.desk:ask", "The best few questions as a message to send."),
+            ("client", "diagnose.commands.client:client_group", "Help a shop elsewhere: page, take, reply, list, phone."),
+        ),
     ),
     (
         "The next pour",
@@ -27,6 +30,10 @@ SECTIONS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("plan-pour", "diagnose.commands.desk:plan_pour", "Before the pour: what to change first, in order."),
             ("sum", "diagnose.commands.sums:sum_group", "The trade's sums: grams, clocks, temperatures, vents."),
         ),
+    ),
+    (
+        "The house log",
+        (("log", "diagnose.commands.log:log_group", "Keep parts, close them, list, count, learn."),),
     ),
     (
         "What the tool knows",

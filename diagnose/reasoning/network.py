@@ -74,6 +74,14 @@ class Network:
     merged: frozenset[str] = frozenset()
 
 
+@dataclass(frozen=True, slots=True)
+class Overlay:
+    """What takes the place of numbers of the book: base rates by cause, links by cause and symptom, all chances between 0 and 1."""
+
+    base: Mapping[str, float] = field(default_factory=dict)
+    links: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+
 class Model:
     """The knowledge as it applies to one build and paint: causes in order, base rates, and how answers are read.
 
@@ -83,8 +91,11 @@ class Model:
 
     context = frozenset(CONTEXT)
 
-    def __init__(self, knowledge: Knowledge, build: str | None, painted: bool | None) -> None:
+    def __init__(
+        self, knowledge: Knowledge, build: str | None, painted: bool | None, overlay: Overlay | None = None
+    ) -> None:
         self.knowledge = knowledge
+        self.overlay = overlay or Overlay()
         self.build = build
         self.painted = painted
         self.limits = knowledge.words["limits"]
@@ -95,7 +106,7 @@ class Model:
         total = sum(cause.base for cause in self.causes.values()) or 1.0
         scale = self.limits["base total"] / total
         self.base = {
-            name: min(cause.base * scale, 0.4 if cause.opposite in self.causes else 0.5)
+            name: min(self.overlay.base.get(name, cause.base * scale), 0.4 if cause.opposite in self.causes else 0.5)
             for name, cause in self.causes.items()
         }
         self.base[NOT_LISTED] = self.limits["not listed base"]
@@ -195,7 +206,9 @@ class Model:
         """Links of the causes in play to *symptom*, `not_listed` among them."""
         if symptom not in self._symptom_links:
             links = {
-                name: cause.symptoms[symptom].p for name, cause in self.causes.items() if symptom in cause.symptoms
+                name: self.overlay.links.get(name, {}).get(symptom, cause.symptoms[symptom].p)
+                for name, cause in self.causes.items()
+                if symptom in cause.symptoms
             }
             self._symptom_links[symptom] = {**links, NOT_LISTED: self._not_listed_link(symptom)}
         return self._symptom_links[symptom]
