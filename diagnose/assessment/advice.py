@@ -27,7 +27,10 @@ WEIGHED, SECOND = 0.15, 0.4
 
 def change_for(consultation: Consultation, verdict: Verdict, outside: Sequence[OutOfBounds]) -> Change | None:
     """Return the change for the next pour, or None where nothing stands out enough to change anything for."""
-    if verdict.kind in ("nothing_seen", "none_fits"):
+    if verdict.kind == "nothing_seen":
+        return None
+    measured = any(item.measured and item.causes for item in outside)
+    if verdict.kind == "none_fits" and not measured:
         return None
     targets = _targets(consultation, verdict, outside)
     if not targets:
@@ -91,7 +94,7 @@ def best_remedy(consultation: Consultation, cause: str) -> Remedy | None:
     offered = [
         remedy
         for remedy in consultation.knowledge.remedies.values()
-        if remedy.when in NEXT_POUR and cause in remedy.fixes and consultation.suitable.allows(remedy)
+        if remedy.when in NEXT_POUR and cause in remedy.fixes and consultation.allows(remedy)
     ]
     surely = [remedy for remedy in offered if remedy.fixes[cause].p >= MENDS] or offered
     return min(surely, key=lambda remedy: _order(consultation, remedy, cause), default=None)
@@ -112,7 +115,7 @@ def _parting(consultation: Consultation, verdict: Verdict) -> tuple[Remedy, Part
         return None
     best = best_remedy(consultation, verdict.causes[0])
     among = [best.id] if best is not None else []
-    allowed = [r.id for r in consultation.knowledge.remedies.values() if consultation.suitable.allows(r)]
+    allowed = [r.id for r in consultation.knowledge.remedies.values() if consultation.allows(r)]
     found = single_change(consultation.situation, consultation.costs, among) or single_change(
         consultation.situation, consultation.costs, allowed
     )

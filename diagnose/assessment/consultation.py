@@ -8,11 +8,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cached_property
 
-from diagnose.assessment.suitable import Suitable
 from diagnose.casebook.case import Case
-from diagnose.casebook.dangers import danger_evidence
+from diagnose.casebook.dangers import barred, danger_evidence
 from diagnose.casebook.derive import Derivation, derive
-from diagnose.knowledge import Knowledge
+from diagnose.knowledge import Knowledge, Remedy
 from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.batch import Batch, Batcher
 from diagnose.reasoning.network import Model
@@ -73,10 +72,9 @@ class Consultation:
         """What must be said before everything else, each with the answers that say so."""
         return danger_evidence(self.knowledge, self.answers)
 
-    @cached_property
-    def suitable(self) -> Suitable:
-        """Which remedies may be offered in this case at all."""
-        return Suitable(self.answers, frozenset(self.dangers), self.symptoms_seen)
+    def allows(self, remedy: Remedy) -> bool:
+        """Whether *remedy* may be offered here: no danger, age, damage or text of its own forbids it."""
+        return not barred(remedy, self.answers, tuple(self.dangers))
 
     @cached_property
     def costs(self) -> Costs:
@@ -86,7 +84,7 @@ class Consultation:
     @cached_property
     def next_pour(self) -> Planner:
         """The planner for the next pour and the work before it."""
-        return Planner(self.situation, self.costs, NEXT_POUR, allow=self.suitable.allows)
+        return Planner(self.situation, self.costs, NEXT_POUR, allow=self.allows)
 
     @cached_property
     def ranking(self) -> Ranking:

@@ -112,7 +112,7 @@ def _raised(consultation: Consultation, name: str, now: float, usual: float) -> 
     offers = [
         (round(consultation.costs.of(remedy) / remedy.fixes[name].p, 9), remedy.id)
         for remedy in consultation.knowledge.remedies.values()
-        if name in remedy.fixes and remedy.when in NEXT_POUR and consultation.suitable.allows(remedy)
+        if name in remedy.fixes and remedy.when in NEXT_POUR and consultation.allows(remedy)
     ]
     cheapest = min(offers) if offers else (0.0, "")
     cost = consultation.costs.of(consultation.knowledge.remedies[cheapest[1]]) if cheapest[1] else 0.0
@@ -140,7 +140,7 @@ def _changes(consultation: Consultation, now: Mapping[str, float], usual: Mappin
 
 def _offer(consultation: Consultation, name: str, left: Mapping[str, float]) -> PlannedChange | None:
     remedy = consultation.knowledge.remedies[name]
-    if remedy.when not in NEXT_POUR or not consultation.suitable.allows(remedy):
+    if remedy.when not in NEXT_POUR or not consultation.allows(remedy):
         return None
     lowered = {cause: left[cause] * link.p for cause, link in remedy.fixes.items() if cause in left}
     total = sum(lowered.values())

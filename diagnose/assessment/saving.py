@@ -44,7 +44,7 @@ def save_for(consultation: Consultation, verdict: Verdict) -> Save | None:
 
 def _weighed(consultation: Consultation, hours: float, new_part: float, unsaved: tuple[str, ...]) -> Save:
     costs = replace(consultation.costs, bad_part=new_part)
-    planner = Planner(consultation.situation, costs, ("this_part",), allow=consultation.suitable.allows)
+    planner = Planner(consultation.situation, costs, ("this_part",), allow=consultation.allows)
     named = [b.id for b in consultation.situation.beliefs.causes if b.probability >= LEADING]
     named = named or [consultation.situation.beliefs.causes[0].id]
     offered = [remedy for remedy in planner.remedies if any(cause in remedy.fixes for cause in named)]

@@ -14,9 +14,9 @@ SHOWN = 0.05
 #: a cause is named in the headline from here on, at most so many where they can't be parted
 LEADING, MOST_NAMED = 0.25, 3
 #: one cause is named alone from here on, with this lead over the next
-LIKELY, CLEAR_LEAD = 0.45, 0.15
-#: two are said to have had a part together where their joint chance is at least this
-BOTH = 0.5
+LIKELY, CLEAR_LEAD = 0.35, 0.15
+#: two are said to have had a part together where each is at least as likely as not, and their joint chance is at least this
+EVEN, BOTH = 0.5, 0.4
 #: where unexplained is higher than the first cause, and the first is no likelier than this, the origin is not on the list
 NOT_ON_LIST = 0.5
 #: with fewer answers than this that bear on a cause nothing is called a misfit
@@ -43,7 +43,7 @@ def _between(consultation: Consultation, leading: list[CauseBelief]) -> Verdict:
     first, second = leading[0], leading[1] if len(leading) > 1 else None
     if second is not None:
         together = consultation.situation.both_responsible(first.id, second.id)
-        if together >= BOTH:
+        if second.probability >= EVEN and together >= BOTH:
             return Verdict("both", (first.id, second.id), together)
     ahead = second is None or first.probability - second.probability >= CLEAR_LEAD
     if first.probability >= LIKELY and ahead:

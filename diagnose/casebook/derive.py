@@ -29,8 +29,8 @@ _MIDDLE_C, _MIDDLE_RH = 25.0, 50.0
 _SKIN_DENSITY = 1.05
 #: the middle of the usual packing of each build (common practice, no source)
 _USUAL_PACKING = {"bare_foam": 1.45, "skin_and_foam": 1.15}
-#: what the heat of a lump is counted as: a grade of this many kg/m3, a section of this many mm, thickness counting up to a limit (ours)
-_HEAT_DENSITY, _HEAT_SECTION_MM, _HEAT_MOST = 160.0, 120.0, 1.5
+#: what the heat of a lump is counted as, a grade of this many kg/m3, and how far off that is where nobody told the density (ours)
+_HEAT_DENSITY, _ANY_DENSITY = 160.0, 0.4
 #: sections over this many mm want this many minutes more for each this many mm (common practice, no source)
 _THICK_MM, _THICK_MINUTES, _THICK_STEP_MM = 50.0, 5.0, 25.0
 #: a wider gap, in mm, is not what stops the foam (the range of the sum)
@@ -254,17 +254,23 @@ class _Deriver:
             self._add(f"{name}_against_usual", value / usual, "1", error / usual, text, (*inputs, "build"))
 
     def _core_heat(self) -> None:
-        values = self._values("charge_mass", "free_rise_density")
+        """The lump's heat, from what went in or else from what was mixed; without a density a middling one, and a wide error."""
+        charge_told = self._value("charge_mass") is not None
+        masses = ("charge_mass",) if charge_told else ("a_mass", "b_mass")
+        values = self._values(*masses)
         if values is None:
             return
-        mass, density = values
-        thick = self._value("section_thickness")
-        share = 1.0 if thick is None else min(_HEAT_MOST, thick / _HEAT_SECTION_MM)
-        value = mass / 1000 * _HEAT_DENSITY / density * share
-        inputs = ("charge_mass", "free_rise_density", *(() if thick is None else ("section_thickness",)))
-        text = f"{_grams(mass)} at {_four(density)} kg/m³ heats as {value:.2g} kg of {_four(_HEAT_DENSITY)} kg/m³"
-        text += "" if thick is None else f", {_four(thick)} mm thick"
-        self._add("core_heat", value, "kg", value * math.sqrt(sum(self._error(n) ** 2 for n in inputs)), text, inputs)
+        mass, density = sum(values), self._value("free_rise_density")
+        value = mass / 1000 * _HEAT_DENSITY / (density or _HEAT_DENSITY)
+        weighed = (
+            math.sqrt(sum((self._error(name) * part) ** 2 for name, part in zip(masses, values, strict=True))) / mass
+        )
+        error = value * math.hypot(weighed, _ANY_DENSITY if density is None else self._error("free_rise_density"))
+        grade = "a grade of unknown density" if density is None else f"{_four(density)} kg/m³"
+        text = f"{_grams(mass)} of {grade} heats as {value:.2g} kg of {_four(_HEAT_DENSITY)} kg/m³"
+        self._add(
+            "core_heat", value, "kg", error, text, (*masses, *(() if density is None else ("free_rise_density",)))
+        )
 
     def _travel(self) -> None:
         values = self._values("travel_length", "narrowest_gap")
