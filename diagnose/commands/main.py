@@ -14,6 +14,7 @@ import click
 
 import diagnose
 from diagnose.commands._shared import knowledge_option
+from diagnose.commands.answer import answer, new, set_command
 from diagnose.commands.desk import ask, hear, plan_pour
 from diagnose.commands.draw import draw_command
 from diagnose.commands.knowledge import knowledge_group
@@ -69,7 +70,7 @@ def paths() -> None:
         click.echo(f"{label}: {path}" + ("" if path.exists() else " (not there yet)"))
 
 
-for command in (read, ask, hear, plan_pour, knowledge_group, sum_group, draw_command):
+for command in (read, ask, answer, new, set_command, hear, plan_pour, knowledge_group, sum_group, draw_command):
     cli.add_command(command)
 
 

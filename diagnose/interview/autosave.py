@@ -1,7 +1,8 @@
 """The case file that grows with the answers: written whole after each, so that a crash or a closed window loses none.
 
-Each writing goes to a file beside, is forced to the disk, and takes the old one's place in one step: at any moment the file
-is either the old case or the new one. A file that somebody else wrote meanwhile is left alone. By default cases lie in the user's state folder, named by date and time.
+Each writing goes to a file beside, is forced to the disk, and takes the old one's place in one step: at any moment the file is
+either the old case or the new one. A file that somebody else wrote meanwhile is left alone. By default cases lie in the user's state
+folder, named by date and time.
 """
 
 from __future__ import annotations

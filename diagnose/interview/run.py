@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from diagnose.interview.autosave import Draft
     from diagnose.interview.dialogue import Frontend
     from diagnose.interview.flow import Session
+    from diagnose.interview.progress import Notebook
     from diagnose.knowledge import Knowledge
 
 
@@ -33,8 +34,9 @@ def run_interview(
 ) -> Consultation | None:
     """Ask a caller at the terminal; return the case thought through, or None where there is nothing to report.
 
-    *resume*: go on with this case file. *save*: keep a new case in this file. *plain*: numbered lines. *phone*: for a
-    caller on the line, from his own words on. Raises InputError without a terminal and for a case or knowledge that can't be used, KeyboardInterrupt on Ctrl-C, SystemExit on a kill or a closed window.
+    *resume*: go on with this case file. *save*: keep a new case in this file. *plain*: numbered lines. *phone*: for a caller on the
+    line, from his own words on. Raises InputError without a terminal and for a case or knowledge that can't be used,
+    KeyboardInterrupt on Ctrl-C, SystemExit on a kill or a closed window.
     """
     need_terminal()
     from diagnose.interview.dialogue import Leave
