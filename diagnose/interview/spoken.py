@@ -92,8 +92,10 @@ def _summed(unit: str, text: str) -> str | None:
 
 
 def is_round(text: str, value: float) -> bool:
-    """Whether a number looks like a guess: one figure and noughts, or a multiple of 50, as it was typed."""
+    """Whether a number looks like a guess, as it was typed: one figure and noughts (under ten only 1, 2 and 5), or a multiple of 50."""
     match = re.match(r"\s*-?(\d+(?:[.,]\d+)?)", text)
-    digits = match[1].replace(",", ".") if match else f"{value:.12g}"
-    number = float(digits)
-    return len(digits.replace(".", "").strip("0")) <= 1 or (number >= 50 and number % 50 == 0)
+    digits = match[1].replace(",", ".") if match else f"{abs(value):.12g}"
+    number, figures = float(digits), digits.replace(".", "").strip("0")
+    if number < 10:
+        return figures in ("", "1", "2", "5")
+    return len(figures) == 1 or number % 50 == 0
