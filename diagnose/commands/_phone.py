@@ -61,5 +61,5 @@ def questions(
     from diagnose.interview.run import run_interview
 
     path = new_path(None)
-    replace_file(path, case_text(case, knowledge))
+    replace_file(path, case_text(case, knowledge).encode())
     return run_interview(knowledge_dir, path, plain), path

@@ -72,7 +72,7 @@ def page_text(knowledge: Knowledge, errand: Errand, order: Order) -> str:
     names = sorted({*data["symptoms"], *data["questions"]})
     from markupsafe import Markup
 
-    return environment().from_string(_shipped("page.html.j2")).render(
+    page: str = environment().from_string(_shipped("page.html.j2")).render(
         title=errand.title,
         policy=Markup(policy(style, script)),
         style=Markup(style),
@@ -104,6 +104,7 @@ def environment() -> Any:
         keep_trailing_newline=True,
         finalize=lambda value: clean(value) if type(value) is str else value,
     )
+    return page
 
 
 def policy(style: str, script: str = "") -> str:
