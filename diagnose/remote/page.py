@@ -88,6 +88,7 @@ def page_text(knowledge: Knowledge, errand: Errand, order: Order) -> str:
         file_name=errand.file_name,
         caution="The safety data sheets of your materials, local rules and licensed practice go before anything said here.",
     )  # fmt: skip
+    return page
 
 
 def environment() -> Any:
@@ -104,7 +105,6 @@ def environment() -> Any:
         keep_trailing_newline=True,
         finalize=lambda value: clean(value) if type(value) is str else value,
     )
-    return page
 
 
 def policy(style: str, script: str = "") -> str:
