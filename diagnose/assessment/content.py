@@ -14,7 +14,7 @@ from diagnose.assessment.open_questions import Hinge, NextCheck, Upset, hinges_o
 from diagnose.assessment.robustness import Disagreeing, Firm, disagreeing, firm_of
 from diagnose.assessment.situation import Situation
 from diagnose.assessment.weight_of_evidence import Why, why_of
-from diagnose.casebook.sheet import Line, Sheet
+from diagnose.casebook.sheet import SheetLine, next_pour_sheet
 from diagnose.knowledge import Cause
 from diagnose.reasoning.inference import CauseBelief
 
@@ -71,7 +71,7 @@ class Report:
     checks: tuple[NextCheck, ...]
     settled: bool
     advice: Advice
-    sheet: tuple[Line, ...]
+    sheet: tuple[SheetLine, ...]
     warnings: tuple[str, ...]
     none_fits: bool
     thin: bool
@@ -118,7 +118,7 @@ def report_of(situation: Situation, why: bool = False) -> Report:
         advice=advice_for(
             situation, [(s.cause, s.probability) for s in suspects], leading, leading > 1 and not both, none_fits
         ),
-        sheet=tuple(Sheet(case, situation.knowledge).lines()) if symptoms else (),
+        sheet=next_pour_sheet(situation.answers, case.build, situation.knowledge) if symptoms else (),
         warnings=tuple(situation.warnings),
         none_fits=none_fits,
         thin=none_fits and _too_little_told(situation, unexplained),

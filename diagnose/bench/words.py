@@ -40,8 +40,12 @@ def rounded(value: float, unit: str, toward: str = "near", weighed: bool = False
         step = 10.0 ** (math.floor(math.log10(size)) - 2) if size else 1.0
     else:
         step = next(step for most, step in steps if size < most)
-    turn = {"near": round, "up": lambda x: math.ceil(x - 1e-9), "down": lambda x: math.floor(x + 1e-9)}[toward]
-    return float(f"{turn(value / step) * step:.10g}")
+    steps_of_it = value / step
+    if toward == "up":
+        whole = math.ceil(steps_of_it - 1e-9)
+    else:
+        whole = math.floor(steps_of_it + 1e-9) if toward == "down" else round(steps_of_it)
+    return float(f"{whole * step:.10g}")
 
 
 def at_bench(value_si: float, unit: str, toward: str = "near", weighed: bool = False) -> str:

@@ -128,9 +128,9 @@ def derive(case: Case, knowledge: Knowledge) -> Derivation:
 
 def sum_values(known: Mapping[str, Answer], material: Material | None) -> dict[str, Value]:
     """Return what the sums can use of the *known* answers and of the sheet of the *material*, by input name."""
-    values: dict[str, Value] = {
-        name: answer.value for name, answer in known.items() if isinstance(answer.value, float) or name == "build"
-    }  # type: ignore[misc]
+    values: dict[str, Value] = {name: a.value for name, a in known.items() if isinstance(a.value, float)}
+    if "build" in known:
+        values["build"] = str(known["build"].value)
     if material is not None and material.kind == "skin" and "density" in material.values:
         values["skin_density"] = material.values["density"]
     return values

@@ -7,7 +7,7 @@ granted, and what is missing is shown by an example.
 from __future__ import annotations
 
 from diagnose.assessment.weight_of_evidence import Step
-from diagnose.casebook.sheet import Line
+from diagnose.casebook.sheet import SheetLine
 from diagnose.prose import answer as wording
 from diagnose.prose.answer import counted, how_sure, in_sentence, quoted
 from diagnose.report.document import Bar, Bars, Block, Table
@@ -57,21 +57,25 @@ class Numbers(Writer):
         if self.sums:
             return [Table(("What", "Number", "Sum", "Takes for granted"), tuple(self._full(line) for line in lines))]
         got = [(line.title, _ranged(line)) for line in lines if line.value is not None]
-        wanting = [
-            f"{in_sentence(line.title)} ({line.text.removeprefix('needs: ')})" for line in lines if line.value is None
-        ]
+        wanting = [f"{in_sentence(line.title)} (needs: {self._wants(line)})" for line in lines if line.value is None]
         blocks: list[Block] = [Table(("What", "Number"), tuple(got))]
         if wanting:
             blocks.append(f"Not worked out for want of an answer: {'; '.join(wanting)}.")
         return [*blocks, "The sums behind these: diagnose read CASE --sheet. The weight of each answer: --why."]
 
-    def _full(self, line: Line) -> tuple[str, ...]:
-        return (line.title, _ranged(line), line.sum, line.assumes)
+    def _full(self, line: SheetLine) -> tuple[str, ...]:
+        number = _ranged(line) if line.value is not None else f"needs: {self._wants(line)}"
+        return (line.title, number, line.sum, line.assumes)
+
+    def _wants(self, line: SheetLine) -> str:
+        """What a number can't be worked out without, or why it can't be worked out."""
+        return ", ".join(self.knowledge.label(fact) for fact in line.missing) or line.sum
 
 
-def _ranged(line: Line) -> str:
-    """The number with its range behind it, unless its words give both ends already."""
-    if line.low is None or line.high is None or " to " in line.text or " and " in line.text:
-        return line.text
-    low, high = (round(end) if line.high >= 20 else round(end, 1) for end in (line.low, line.high))
-    return line.text if low == high else f"{line.text} ({wording.number(low)} to {wording.quantity(high, line.unit)})"
+def _ranged(line: SheetLine) -> str:
+    """The number with its range behind it, unless it is told as a span."""
+    _, low, high = line.shown()
+    told = line.told()
+    if low is None or high is None or low == high or " to " in told:
+        return told
+    return f"{told} ({wording.number(low)} to {wording.quantity(high, line.unit)})"
