@@ -203,13 +203,14 @@ class Inputs:
         self.read[name] = None
         return str(self._values[name])
 
+    def told(self, name: str) -> str:
+        """Return an input as it was typed, where that isn't how it is told anyway; else an empty text."""
+        return self._told.get(name, "")
+
     def say(self, name: str) -> str:
-        """Return an input as it was told: "142 g", "1 lb (453.6 g)", "1:2 (50 to 100)"."""
+        """Return an input as it was told: "142 g", "1 lb (453.6 g)"."""
         plain = number(self.raw(name), 4) + label(self._units[name])
-        told = self._told.get(name, "")
-        if not told or told.replace(" ", "") == plain.replace(" ", ""):
-            return plain
-        return f"{told} ({plain.replace(' parts per', ' to')})"
+        return f"{self.told(name)} ({plain})" if self.told(name) else plain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

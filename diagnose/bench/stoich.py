@@ -20,7 +20,6 @@ WATER_MOLAR = 0.018015
 """kg/mol of water; one mole takes two NCO groups and gives one mole of carbon dioxide."""
 
 
-
 def _nco(percent: float) -> float:
     return inside("NCO of A", percent, 1, 50, "percent")
 

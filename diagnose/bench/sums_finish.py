@@ -66,7 +66,9 @@ def _recoat(g: Inputs) -> Outcome:
             text = f"at {celsius(t_c)} no time is surely inside the window: scuff and start a new coat by the sheet"
         else:
             text += f", and not later than {say_time(window.safe_to, 'down')}"
-    return Outcome(text=text, lines=tuple(lines), figures={"opens": Figure.of(window.opens, time_unit(window.opens.mid))})
+    return Outcome(
+        text=text, lines=tuple(lines), figures={"opens": Figure.of(window.opens, time_unit(window.opens.mid))}
+    )
 
 
 def _exact(value: float) -> Range:

@@ -26,12 +26,18 @@ _NO_RECIPE = "For understanding a fault; never change a formulation by it."
 _PACKING = "packing factor = molded density / free-rise density, as patents on molded foam define it"
 
 
+def _parts_to(g: Inputs, name: str) -> str:
+    """A ratio as it was told: "50 A to 100 B", "1:2 (50 A to 100 B)"."""
+    plain = f"{number(g.raw(name), 4)} A to 100 B"
+    return f"{g.told(name)} ({plain})" if g.told(name) else plain
+
+
 def _split(g: Inputs) -> Outcome:
     parts = mix.split(g.si("batch"), g.raw("ratio_target"))
     a, b = at_bench(parts.a_kg, "g", weighed=True), at_bench(parts.b_kg, "g", weighed=True)
     share = number(g.raw("ratio_target"), 4)
     return Outcome(
-        text=f"{g.say('batch')} at {share} A to 100 B is {a} of A and {b} of B",
+        text=f"{g.say('batch')} at {_parts_to(g, 'ratio_target')} is {a} of A and {b} of B",
         lines=(
             f"A = batch x {share} / {number(100 + g.raw('ratio_target'), 4)} = {a}",
             f"B = batch x 100 / {number(100 + g.raw('ratio_target'), 4)} = {b}",
@@ -133,7 +139,7 @@ def _volume_ratio(g: Inputs) -> Outcome:
     parts = mix.weight_ratio(by_volume, g.si("density_a"), g.si("density_b"))
     slip = 100 * (by_volume - parts) / parts
     return Outcome(
-        text=f"{number(by_volume)} A to 100 B by volume is {number(parts, 3)} to 100 by weight",
+        text=f"{_parts_to(g, 'volume_ratio')} by volume is {number(parts, 3)} to 100 by weight",
         lines=(
             f"weight ratio = volume ratio x density of A / density of B = {number(parts, 4)}",
             f"The volume ratio weighed by mistake would be {off_target(slip, round(parts, 1))}.",
@@ -146,7 +152,7 @@ def _ratio_by_volume(g: Inputs) -> Outcome:
     parts = mix.volume_ratio(g.raw("ratio_target"), g.si("density_a"), g.si("density_b"))
     slip = 100 * (parts - g.raw("ratio_target")) / g.raw("ratio_target")
     return Outcome(
-        text=f"{number(g.raw('ratio_target'), 4)} A to 100 B by weight is {number(parts, 3)} to 100 by volume",
+        text=f"{_parts_to(g, 'ratio_target')} by weight is {number(parts, 3)} to 100 by volume",
         lines=(f"Weighed by mistake, the volume ratio would be {off_target(slip, g.raw('ratio_target'))}.",),
         figures={"volume_ratio": Figure(parts, "parts_a_per_100_b"), "slip": Figure(slip, "percent")},
     )
@@ -155,7 +161,7 @@ def _ratio_by_volume(g: Inputs) -> Outcome:
 def _density_of_ratio(g: Inputs) -> Outcome:
     points = [(g.raw(f"ratio_{n}"), g.si(f"density_{n}")) for n in (1, 2)]
     span = mix.density_at_ratio(g.raw("ratio_target"), points)
-    made = f"{number(g.raw('ratio_target'))} A to 100 B makes about {say(span.mid, 'kg/m^3')} free rise"
+    made = f"{_parts_to(g, 'ratio_target')} makes about {say(span.mid, 'kg/m^3')} free rise"
     return Outcome(
         text=f"{made}, from {say_range(span, 'kg/m^3')}",
         lines=("Between the two points: straight in density at the high end, in volume per gram at the low.",),
@@ -220,7 +226,7 @@ def _charge(g: Inputs) -> Outcome:
 
 def _packing(g: Inputs) -> Outcome:
     if g.has("part_mass") == g.has("charge_mass"):
-        raise BenchError("packing needs one of charge_mass and part_mass: expected grams poured or of the part")
+        raise BenchError("packing needs the grams poured or those of the part: expected one of the two")
     by_part = g.has("part_mass")
     mass = g.si("part_mass") - g.si("insert_mass") if by_part else g.si("charge_mass")
     room = (g.si("cavity_volume"), g.si("free_rise_density"))

@@ -81,7 +81,11 @@ def _core(g: Inputs) -> Outcome:
     later = f"{number(low.low, 3)} to {number(high.high, 3)} °C in the middle of {g.say('section_thickness')}"
     return Outcome(
         text=f"the core can reach {say_range(ceiling, 'degC')} from {celsius(start)}",
-        lines=("ceiling: heat of reaction over specific heat, if no heat is lost", f"{g.say('time')} later: {later}", _OUTDOORS),
+        lines=(
+            "ceiling: heat of reaction over specific heat, if no heat is lost",
+            f"{g.say('time')} later: {later}",
+            _OUTDOORS,
+        ),
         figures={"core": Figure.of(ceiling, "degC")},
     )
 
@@ -216,7 +220,9 @@ CALCULATIONS: tuple[Calculation, ...] = (
             optional("section_thickness", "thickest section", "mm"),
             optional("core_density", "grade that it is counted in", "kg/m^3", practice="core_density"),
             optional("lump_thickness", "section that counts once", "mm", practice="lump_thickness"),
-            optional("core_thickness_counts", "most that a thick section counts", "1", practice="core_thickness_counts"),
+            optional(
+                "core_thickness_counts", "most that a thick section counts", "1", practice="core_thickness_counts"
+            ),
         ),
         formula=_core_heat,
         source="our own yardstick: a light grade is blown by more water, and water makes the heat",

@@ -16,9 +16,7 @@ REFERENCE = optional(
     "sheet_temperature", "temperature the sheet's times are said for", "degC", practice="sheet_temperature"
 )
 PER_10_K = optional("slower_per_10_k", "times longer for each 10 K colder", "1", practice="slower_per_10_k")
-UNTOLD = optional(
-    "untold_warmth", "error of a time where no temperature is told", "percent", practice="untold_warmth"
-)
+UNTOLD = optional("untold_warmth", "error of a time where no temperature is told", "percent", practice="untold_warmth")
 MATERIAL_C = optional("material_temperature", "colder of the two parts when mixed", "degC")
 MOLD_C = optional("mold_temperature", "inside face of the mold", "degC")
 ROOM_C = optional("room_temperature", "room, where the mold's face is not known", "degC")
@@ -46,7 +44,12 @@ def fraction_of_time(g: Inputs, name: str, time: Range, words: str, untold: floa
     return Figure(value, "1", g.si(name) / time.high, g.si(name) / time.low, text, error)
 
 
-_SHEET_TIMES = (("cream_time", "cream"), ("gel_time", "gel"), ("rise_time", "end of rise"), ("sheet_demold_time", "demold"))
+_SHEET_TIMES = (
+    ("cream_time", "cream"),
+    ("gel_time", "gel"),
+    ("rise_time", "end of rise"),
+    ("sheet_demold_time", "demold"),
+)
 
 
 def _clock(g: Inputs) -> Outcome:
@@ -81,7 +84,10 @@ def _pour_time(g: Inputs) -> Outcome:
             figures[name] = fraction_of_time(g, told, cream, f"to cream{at}", untold)
     return Outcome(
         text=f"be finished pouring {say_time(by.low, 'down')} after A meets B",
-        lines=(f"cream {g.say('cream_time')} on the sheet is {say_times(cream)}{at}", f"{share} of it, by the early end"),
+        lines=(
+            f"cream {g.say('cream_time')} on the sheet is {say_times(cream)}{at}",
+            f"{share} of it, by the early end",
+        ),
         figures=figures,
     )
 
@@ -197,13 +203,17 @@ def _pocket(g: Inputs) -> Outcome:
 def _travel(g: Inputs) -> Outcome:
     gap, widest = g.si("narrowest_gap"), g.si("narrow_gap")
     if gap > widest:
-        return Outcome(text=f"a gap of {g.say('narrowest_gap')} stops no foam: only one up to {g.say('narrow_gap')} does")
+        return Outcome(
+            text=f"a gap of {g.say('narrowest_gap')} stops no foam: only one up to {g.say('narrow_gap')} does"
+        )
     span = venting.travel(gap, g.span("travel_gaps"))
     figures = {"travel": Figure.of(span, "mm")}
     if g.has("travel_length"):
         share = g.si("travel_length") / span.mid
         way = f"{g.say('travel_length')} of way, and a {g.say('narrowest_gap')} gap lets foam go {at_bench(span.mid, 'mm')}"
-        figures["travel_share"] = Figure(share, "1", text=f"{way}: {share:.2f}", error=share * (span.high - span.low) / (4 * span.mid))
+        figures["travel_share"] = Figure(
+            share, "1", text=f"{way}: {share:.2f}", error=share * (span.high - span.low) / (4 * span.mid)
+        )
     return Outcome(
         text=f"in a gap of {g.say('narrowest_gap')} plan on {at_bench(span.mid, 'mm')} of travel ({say_range(span, 'mm', 2)}); beyond it fill the tip by hand",
         lines=("so many times the gap",),
@@ -241,7 +251,10 @@ CALCULATIONS: tuple[Calculation, ...] = (
         ),
         formula=_clock,
         source=RULE,
-        assumes=("Material, cup and mold are all at the temperature given.", "A big batch runs faster than a small cup."),
+        assumes=(
+            "Material, cup and mold are all at the temperature given.",
+            "A big batch runs faster than a small cup.",
+        ),
         example="18C --cream-time 45s --sheet-demold-time 45min",
     ),
     Calculation(

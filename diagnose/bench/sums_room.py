@@ -31,7 +31,9 @@ def _dew_point(g: Inputs) -> Outcome:
     face, asked = g.raw("mold_temperature"), g.span("margin").low
     margin = humidity.dew_margin(face, air, rh)
     side = "above" if margin >= 0 else "below"
-    verdict = "it is wet" if margin <= 0 else f"too near, {number(asked)} K or more is asked" if margin < asked else "dry"
+    verdict = (
+        "it is wet" if margin <= 0 else f"too near, {number(asked)} K or more is asked" if margin < asked else "dry"
+    )
     how = f"mold face {number(face, 4)} °C, {abs(margin):.1f} K {side} the dew point of {dew:.1f} °C"
     figures["dew_margin"] = Figure(margin, "K", text=how)
     stands = f"a face at {celsius(face)} stands {number(abs(margin), 2)} K {side} it: {verdict}"

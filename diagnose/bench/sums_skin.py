@@ -83,18 +83,16 @@ def _ends(g: Inputs) -> tuple[Range, Range, str] | None:
         ends = (g.span("opens").times(60), g.span("closes").times(60))
         return *ends, f"the coat's sheet: {number(g.raw('opens'), 4)} to {number(g.raw('closes'), 4)} min"
     if not g.has("sheet_skin_gel"):
-        if g.has("opens") or g.has("closes"):
-            raise BenchError("window needs both opens and closes, or sheet_skin_gel: expected a time for each")
-        raise BenchError("window needs sheet_skin_gel: gel time of the skin coat in min, or opens and closes off its sheet")
+        raise BenchError(
+            "window needs the gel time of the skin coat, or when it opens and closes: expected a number off its sheet"
+        )
     gel = g.si("sheet_skin_gel")
     times = (g.span("window_opens"), g.span("window_closes"))
     says = f"{number(times[0].high, 3)} to {number(times[1].low, 3)} times the gel time of {g.say('sheet_skin_gel')}"
     return times[0].times(gel), times[1].times(gel), says
 
 
-def _opening(
-    window: cure_times.Window, says: str, at: str, figures: dict[str, Figure], lines: list[str]
-) -> str:
+def _opening(window: cure_times.Window, says: str, at: str, figures: dict[str, Figure], lines: list[str]) -> str:
     unit = time_unit(window.opens.mid)
     lines += [f"opens after {say_times(window.opens)}", f"closes after {say_times(window.closes)}", says]
     if window.safe_from > window.safe_to:

@@ -46,13 +46,27 @@ LIMITS: tuple[Limit, ...] = (
     Limit("MDI", "ACGIH", "8 h mean", None, "0.005 ppm", "from memory, check"),
     Limit("MDI", "OSHA", "polymeric grade", None, "no limit of its own; treat it as MDI", "read in print"),
     Limit("MDI", "UK", "8 h mean and 15 min", None, "0.02 and 0.07 mg NCO/m³", "from memory, check"),
-    Limit("MDI", "EU 2024/869", "8 h mean and short", None, "6 and 12 µg NCO/m³, 10 and 20 until the end of 2028", "from memory, check"),
+    Limit(
+        "MDI",
+        "EU 2024/869",
+        "8 h mean and short",
+        None,
+        "6 and 12 µg NCO/m³, 10 and 20 until the end of 2028",
+        "from memory, check",
+    ),
     Limit("TDI", "NIOSH", "potential carcinogen", None, "lowest that can be done", "read in print"),
     Limit("TDI", "OSHA", "ceiling", 0.14, "0.02 ppm; a ceiling, not a mean", "read in print"),
     Limit("TDI", "NIOSH", "dangerous at once (IDLH)", 17.8, "2.5 ppm", "read in print, mg/m³ computed"),
     Limit("TDI", "ACGIH", "8 h mean and short", None, "0.001 and 0.005 ppm", "from memory, check"),
     Limit("TDI", "UK", "8 h mean and 15 min", None, "0.02 and 0.07 mg NCO/m³", "from memory, check"),
-    Limit("TDI", "EU 2024/869", "8 h mean and short", None, "6 and 12 µg NCO/m³, 10 and 20 until the end of 2028", "from memory, check"),
+    Limit(
+        "TDI",
+        "EU 2024/869",
+        "8 h mean and short",
+        None,
+        "6 and 12 µg NCO/m³, 10 and 20 until the end of 2028",
+        "from memory, check",
+    ),
 )
 
 

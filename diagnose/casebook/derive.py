@@ -59,7 +59,9 @@ _MIX_C = ("material_temperature", "sheet_temperature")
 #: every derived fact, in the order in which they are told
 DERIVED: tuple[DerivedFact, ...] = (
     DerivedFact("ratio", "ratio", _WEIGHTS, ("scale_step",), _WEIGHTS),
-    DerivedFact("ratio_error", "ratio-error", (*_WEIGHTS, "ratio_target"), ("scale_step",), (*_WEIGHTS, "ratio_target")),
+    DerivedFact(
+        "ratio_error", "ratio-error", (*_WEIGHTS, "ratio_target"), ("scale_step",), (*_WEIGHTS, "ratio_target")
+    ),
     DerivedFact("batch_mass", "batch", _WEIGHTS),
     DerivedFact("scale_fraction", "scale", ("scale_step", *_WEIGHTS)),
     DerivedFact("packing", "packing", ("charge_mass", *_ROOM)),
@@ -141,7 +143,9 @@ def named_material(known: Mapping[str, Answer], knowledge: Knowledge) -> Materia
     return knowledge.materials.get(str(known["material"].value)) if "material" in known else None
 
 
-def standard_error(run: Callable[[Mapping[str, Value]], float], values: Mapping[str, Value], errors: Mapping[str, float]) -> float:
+def standard_error(
+    run: Callable[[Mapping[str, Value]], float], values: Mapping[str, Value], errors: Mapping[str, float]
+) -> float:
     """Return the standard error of *run* at *values*: each input varied by its own error, the effects added in quadrature.
 
     Both ways where the sum allows it, else the one way that it does.
@@ -179,9 +183,7 @@ def _work_out(
         found.warn(f"skin_mean: no sheet says how dense the skin is, so {assumed} g/mL is assumed")
     told = tuple(name for name in given if name in known and (name in fact.needs or name in outcome.used))
     error = _error(fact, given, told, figure, known, knowledge)
-    found.computed.append(
-        Computed(fact.name, figure.value, figure.unit, error, figure.text or outcome.text, told)
-    )
+    found.computed.append(Computed(fact.name, figure.value, figure.unit, error, figure.text or outcome.text, told))
     if fact.name in knowledge.facts:
         found.facts[fact.name] = Answer(figure.value, _source(told, known), error)
 
@@ -233,9 +235,7 @@ def _from_sheet(
         wanted.update(_density_of(material, known, found))
     source = known["material"].source
     return {
-        name: Answer(value, source)
-        for name, value in wanted.items()
-        if name in knowledge.facts and name not in known
+        name: Answer(value, source) for name, value in wanted.items() if name in knowledge.facts and name not in known
     }
 
 

@@ -156,7 +156,11 @@ class _Sheet:
         self.changes = changes
         self.known = {name: answer for name, answer in values.items() if answer.known}
         self.material = named_material(self.known, knowledge)
-        raw = {name: answer for name, answer in self.known.items() if name not in knowledge.facts or not knowledge.facts[name].derived}
+        raw = {
+            name: answer
+            for name, answer in self.known.items()
+            if name not in knowledge.facts or not knowledge.facts[name].derived
+        }
         self.values: dict[str, Value] = {**sum_values(raw, self.material), **changes, "build": build}
 
     def lines(self) -> list[SheetLine]:
@@ -226,7 +230,9 @@ class _Sheet:
             wanted = self.changes[fact]
             return SheetLine(name, group, wanted, self.practice[practice].unit, wanted, wanted, used=(fact,))
         entry = self.practice[practice]
-        return SheetLine(name, group, span.mid, entry.unit, span.low, span.high, assumes=f"{entry.about} ({entry.source})")
+        return SheetLine(
+            name, group, span.mid, entry.unit, span.low, span.high, assumes=f"{entry.about} ({entry.source})"
+        )
 
     # -- grams -----------------------------------------------------------------------------------------------------
 
@@ -255,7 +261,11 @@ class _Sheet:
             return []
         most = self.practice["pigment_percent"].high
         grams = b_side.value * percent / 100
-        over = f"over the {number(most)} % that foams usually take" if percent > most else f"{number(most)} % is the usual most"
+        over = (
+            f"over the {number(most)} % that foams usually take"
+            if percent > most
+            else f"{number(most)} % is the usual most"
+        )
         how = f"{number(b_side.value, 4)} g of B x {number(percent, 4)} %"
         used = (*b_side.used, "pigment_percent")
         assumes = f"{over}; the paste's sheet decides"
