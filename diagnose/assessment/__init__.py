@@ -1,0 +1,1 @@
+"""A case thought through once: one immutable record of all conclusions. Decides everything, words nothing."""

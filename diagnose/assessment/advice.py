@@ -1,177 +1,167 @@
-"""What to do about the causes found: save this part, one change for the next pour, and the whole plan.
+"""What to do otherwise on the next pour: one change, or two where both causes are measured or seen; and the whole plan.
 
-The report gives one order. The one change is that of the plan which most likely mends a cause that had a part, the first cause's among
-them (chance of the cause times how surely the remedy mends it, summed; minutes only break ties). Where two suspects remain that this
-change does not tell apart, the change that does takes its place. The whole plan is the set of least expected cost with the
-one change in it, for somebody who can't afford another bad part.
+What is measured out of bounds is changed first, as long as nothing else leads clearly. Else the change is the remedy that most
+likely mends a cause that had a part, the first cause's among them (chance of the cause times how surely the remedy mends it, summed;
+cost breaks ties). Where two rivals remain that the change does not tell apart, the change that does takes its place.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from diagnose.assessment.decisions import SaveOrScrap, pays_from, save_or_scrap
-from diagnose.assessment.situation import Situation
-from diagnose.knowledge import Cause, Knowledge, Link, Remedy
-from diagnose.reasoning.discriminating_change import SingleChange, single_change
-from diagnose.reasoning.plan import Plan
+from diagnose.assessment.bounds import FIRM_SOURCES
+from diagnose.assessment.consultation import NEXT_POUR, Consultation
+from diagnose.assessment.records import Change, OutOfBounds, Parting, Plan, RemedyUse, Verdict
+from diagnose.assessment.verdict import LEADING
+from diagnose.knowledge import Remedy
+from diagnose.reasoning.discriminating_change import single_change
+from diagnose.reasoning.inference import CauseBelief
 
 #: a remedy that mends the first cause less surely than this is its change only where there is none better
 MENDS = 0.2
-#: the chance of a good part that a plan for a client should reach
-GOAL = 0.9
-
-Weighed = Sequence[tuple[Cause, float]]
-
-
-@dataclass(frozen=True, slots=True)
-class Action:
-    """A remedy, the causes shown that it mends (likeliest first, with the link), and its chance of mending one."""
-
-    remedy: Remedy
-    mends: tuple[tuple[Cause, Link], ...]
-    worth: float
+#: a first cause this likely is changed before a measurement out of bounds that hardly bears on what is seen
+CLEAR = 0.6
+#: causes this likely are weighed when a remedy is chosen, and a second remedy is named for a cause from here on
+WEIGHED, SECOND = 0.15, 0.4
 
 
-@dataclass(frozen=True, slots=True)
-class Parting:
-    """The one change as an experiment: *good* is the suspect if the part comes good, *bad* the one if the same fault comes again."""
-
-    change: SingleChange
-    good: Cause
-    bad: Cause
-
-
-@dataclass(frozen=True, slots=True)
-class Whole:
-    """The whole plan and its sums, *rest* what it has beside the one change, whose sums are *alone*.
-
-    *reaching* is the cheapest plan at GOAL, with *extra* what it has beyond this one; None where even all that is known gives *most*.
-    """
-
-    plan: Plan
-    alone: Plan
-    rest: tuple[Action, ...]
-    reaching: Plan | None
-    extra: tuple[Remedy, ...]
-    most: float
-    bad_part: float
-    hour: float
+def change_for(consultation: Consultation, verdict: Verdict, outside: Sequence[OutOfBounds]) -> Change | None:
+    """Return the change for the next pour, or None where nothing stands out enough to change anything for."""
+    if verdict.kind in ("nothing_seen", "none_fits"):
+        return None
+    targets = _targets(consultation, verdict, outside)
+    if not targets:
+        return None
+    parting = _parting(consultation, verdict) if len(targets) == 1 and verdict.kind == "open" else None
+    if parting is not None:
+        remedy, told = parting
+        return _change(consultation, [remedy], targets, told)
+    chosen: list[Remedy] = []
+    for cause in targets:
+        if not any(cause in remedy.fixes and remedy.fixes[cause].p >= MENDS for remedy in chosen):
+            best = best_remedy(consultation, cause)
+            chosen += [best] if best is not None else []
+    return _change(consultation, chosen, targets, None) if chosen else None
 
 
-@dataclass(frozen=True, slots=True)
-class Saving:
-    """Save or scrap, with the remedies that save it; where it is scrap the likeliest one, worth doing only from *pays_from* hours on."""
-
-    decision: SaveOrScrap
-    actions: tuple[Action, ...]
-    pays_from: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """*saving* for this part, *unsaved* the leading causes that nothing known saves; *change* the one for the next pour, *parting* what
-    its outcome will tell, *whole* the whole plan. None where no cause leads; no plan where none of the causes fits."""
-
-    saving: Saving | None
-    unsaved: tuple[Cause, ...]
-    change: Action | None
-    parting: Parting | None
-    whole: Whole | None
+def _targets(consultation: Consultation, verdict: Verdict, outside: Sequence[OutOfBounds]) -> list[str]:
+    """The causes to change something for: what is measured out of bounds, or the first; both of two that are plain to see."""
+    beliefs = consultation.situation.beliefs.causes
+    chance = {belief.id: belief for belief in beliefs}
+    first = beliefs[0]
+    bounded_by = [_bounded(chance, item) for item in outside if item.measured]
+    measured = sorted((b for b in bounded_by if b is not None), key=lambda b: (-round(b.probability, 10), b.id))
+    if measured and measured[0].id != first.id:
+        bounded = measured[0]
+        if bounded.probability < LEADING and first.probability < CLEAR and bounded.present >= LEADING:
+            return [bounded.id]
+    if first.probability < LEADING and verdict.kind == "too_little":
+        return []
+    second = next((b for b in _partners(consultation, verdict, measured) if b.id != first.id), None)
+    return [first.id, second.id] if second is not None else [first.id]
 
 
-def advice_for(situation: Situation, causes: Weighed, leading: int, alternatives: bool, none_fits: bool) -> Advice:
-    """Return the advice for *causes* (with their chances, likeliest first); the first *leading* of them are acted on.
+def _bounded(chance: dict[str, CauseBelief], item: OutOfBounds) -> CauseBelief | None:
+    """The likeliest of the causes that a measurement speaks for."""
+    known = [chance[cause] for cause in item.causes if cause in chance]
+    return min(known, key=lambda b: (-round(b.probability, 10), -round(b.present, 10), b.id), default=None)
 
-    *alternatives*: the first two are rivals, not partners.
-    """
-    if not leading:
-        return Advice(None, (), None, None, None)
-    change, parting = _one_change(situation, causes, alternatives and not none_fits)
-    saves = {
-        cause
-        for remedy in situation.knowledge.remedies.values()
-        if remedy.when == "this_part"
-        for cause in remedy.fixes
-    }
-    return Advice(
-        _saving(situation, causes),
-        tuple(cause for cause, _ in causes[:leading] if cause.id not in saves),
-        change,
-        parting,
-        _whole(situation, causes, change) if change is not None and not none_fits else None,
+
+def _partners(consultation: Consultation, verdict: Verdict, measured: Sequence[CauseBelief]) -> list[CauseBelief]:
+    """Causes that are changed together with the first: its partner where both are plain, and what is measured wrong as well."""
+    beliefs = {belief.id: belief for belief in consultation.situation.beliefs.causes}
+    first = consultation.situation.beliefs.causes[0]
+    partners = [b for b in measured if b.probability >= SECOND]
+    if verdict.kind == "both" and len(verdict.causes) == 2:
+        partners += [beliefs[verdict.causes[1]]]
+    return [b for b in partners if _plain(consultation, first) and _plain(consultation, b)]
+
+
+def _plain(consultation: Consultation, belief: CauseBelief) -> bool:
+    """Whether a fact or a check that was measured or seen speaks for the cause itself."""
+    cause = consultation.knowledge.causes[belief.id]
+    return any(
+        consultation.answers[name].source in FIRM_SOURCES and (name in cause.facts or name in cause.checks)
+        for name in belief.speaking(1)
     )
 
 
-def _one_change(situation: Situation, causes: Weighed, alternatives: bool) -> tuple[Action | None, Parting | None]:
-    first, knowledge = causes[0][0], situation.knowledge
-    ranked = [action for when in ("next_pour", "shelf") for action in _ranked(knowledge, causes, when, must=first.id)]
-    planned = set(situation.plan.remedies) if situation.plan is not None else set()
-    surely = [action for action in ranked if action.remedy.fixes[first.id].p >= MENDS] or ranked
-    change = next((action for action in surely if action.remedy.id in planned), next(iter(surely), None))
-    if not alternatives:
-        return change, None
-    among = [change.remedy.id] if change is not None else []
-    parting = single_change(situation.model, situation.beliefs, situation.costs, among)
-    if parting is None:
-        parting = single_change(situation.model, situation.beliefs, situation.costs)
-    if parting is None:
-        return change, None
-    return (
-        _action(knowledge.remedies[parting.remedy], causes),
-        Parting(parting, knowledge.causes[parting.mends], knowledge.causes[parting.rival]),
-    )
-
-
-def _whole(situation: Situation, causes: Weighed, change: Action) -> Whole:
-    planner, knowledge = situation.next_pour, situation.knowledge
-    best = situation.plan.remedies if situation.plan is not None else ()
-    gathered = {remedy.id for remedy in planner.remedies}
-    chosen = frozenset({change.remedy.id} & gathered | set(best))
-    plan, reaching = planner.plan(chosen), planner.reaching(GOAL)
-    rest = tuple(_action(knowledge.remedies[name], causes) for name in plan.remedies if name != change.remedy.id)
-    extra = (
-        tuple(knowledge.remedies[name] for name in reaching.remedies if name not in chosen)
-        if reaching is not None
-        else ()
-    )
-    return Whole(
-        plan,
-        planner.plan(frozenset({change.remedy.id} & gathered)),
-        rest,
-        reaching,
-        extra,
-        planner.plan(frozenset(gathered)).success,
-        situation.costs.bad_part,
-        situation.costs.hour,
-    )
-
-
-def _saving(situation: Situation, causes: Weighed) -> Saving:
-    decision, knowledge = save_or_scrap(situation), situation.knowledge
-    if decision.plan is not None:
-        return Saving(
-            decision, tuple(_action(knowledge.remedies[name], causes) for name in decision.plan.remedies), None
-        )
-    offered = {remedy.id for remedy in situation.planner("this_part").remedies}
-    best = [action for action in _ranked(knowledge, causes, "this_part") if action.remedy.id in offered][:1]
-    return Saving(decision, tuple(best), pays_from(situation, best[0].remedy.id) if best else None)
-
-
-def _ranked(knowledge: Knowledge, causes: Weighed, when: str, must: str = "") -> list[Action]:
-    """Remedies of one kind for *causes*, most likely to mend first; *must* names a cause that each has to mend."""
-    found = [
-        _action(remedy, causes)
-        for remedy in knowledge.remedies.values()
-        if remedy.when == when and (not must or must in remedy.fixes)
+def best_remedy(consultation: Consultation, cause: str) -> Remedy | None:
+    """Return the remedy for the next pour that mends *cause* and, with it, most of what had a part."""
+    offered = [
+        remedy
+        for remedy in consultation.knowledge.remedies.values()
+        if remedy.when in NEXT_POUR and cause in remedy.fixes and consultation.allows(remedy)
     ]
-    kept = [action for action in found if action.mends]
-    return sorted(kept, key=lambda a: (-round(a.worth, 6), a.remedy.minutes + a.remedy.wait_minutes, a.remedy.id))
+    surely = [remedy for remedy in offered if remedy.fixes[cause].p >= MENDS] or offered
+    return min(surely, key=lambda remedy: _order(consultation, remedy, cause), default=None)
 
 
-def _action(remedy: Remedy, causes: Weighed) -> Action:
-    mends = tuple((cause, remedy.fixes[cause.id]) for cause, _ in causes if cause.id in remedy.fixes)
-    return Action(
-        remedy, mends, sum(chance * remedy.fixes[cause.id].p for cause, chance in causes if cause.id in remedy.fixes)
+def _order(consultation: Consultation, remedy: Remedy, cause: str) -> tuple[float, float, str]:
+    """Most mended first (the cause in question counts in full), less what it costs against another bad part."""
+    chances = {belief.id: belief.probability for belief in consultation.situation.beliefs.causes}
+    chances[cause] = max(chances[cause], 0.5)
+    worth = sum(chances[name] * link.p for name, link in remedy.fixes.items() if chances.get(name, 0.0) >= WEIGHED)
+    worth -= consultation.costs.of(remedy) / consultation.costs.bad_part
+    return -round(worth, 6), remedy.minutes + remedy.wait_minutes, remedy.id
+
+
+def _parting(consultation: Consultation, verdict: Verdict) -> tuple[Remedy, Parting] | None:
+    """The change whose outcome tells the first two rivals apart, where there is one that is worth making."""
+    if len(verdict.causes) < 2:
+        return None
+    best = best_remedy(consultation, verdict.causes[0])
+    among = [best.id] if best is not None else []
+    allowed = [r.id for r in consultation.knowledge.remedies.values() if consultation.allows(r)]
+    found = single_change(consultation.situation, consultation.costs, among) or single_change(
+        consultation.situation, consultation.costs, allowed
+    )
+    if found is None:
+        return None
+    told = Parting(found.mends, found.if_good, found.rival, found.if_bad)
+    return consultation.knowledge.remedies[found.remedy], told
+
+
+def _change(
+    consultation: Consultation, chosen: Sequence[Remedy], targets: Sequence[str], parting: Parting | None
+) -> Change:
+    weighed = [b.id for b in consultation.situation.beliefs.causes if b.probability >= WEIGHED]
+    names = list(dict.fromkeys([*targets, *(parting.good, parting.bad)] if parting else targets))
+    chance = consultation.next_pour.success_for(
+        frozenset(remedy.id for remedy in chosen), names[:1] if parting else names
+    )
+    mended = {cause for remedy in chosen for cause in remedy.fixes}
+    leaves = next((name for name in weighed[:2] if name not in mended), "")
+    return Change(tuple(use_of(consultation, r) for r in chosen), tuple(names), chance, parting, leaves)
+
+
+def use_of(consultation: Consultation, remedy: Remedy) -> RemedyUse:
+    """Return *remedy* with the causes of this case that it mends, likeliest first."""
+    beliefs = [b.id for b in consultation.situation.beliefs.causes if b.probability >= 0.05]
+    return RemedyUse(remedy.id, tuple((cause, remedy.fixes[cause].word) for cause in beliefs if cause in remedy.fixes))
+
+
+def plan_for(consultation: Consultation, change: Change | None) -> Plan | None:
+    """Return the set of remedies with the least expected cost, or None where no symptom was told.
+
+    Where every set costs more than it can be expected to save, it is the single most promising remedy: to pour the same again is
+    no plan. The one change is always a part of it, or the two would give different orders.
+    """
+    if not consultation.symptoms_seen:
+        return None
+    planner = consultation.next_pour
+    best = planner.best()
+    if not best.remedies:
+        best = planner.most_promising() or best
+    gathered = {remedy.id for remedy in planner.remedies}
+    changed = {use.remedy for use in change.remedies} & gathered if change is not None else set()
+    if changed - set(best.remedies):
+        best = planner.plan(frozenset({*best.remedies, *changed}))
+    remedies = [consultation.knowledge.remedies[name] for name in best.remedies]
+    return Plan(
+        tuple(use_of(consultation, remedy) for remedy in remedies),
+        tuple(remedy.when for remedy in remedies),
+        tuple(remedy.minutes + remedy.wait_minutes for remedy in remedies),
+        best.success,
+        best.cost,
     )

@@ -1,19 +1,13 @@
-"""How firm the answer is: which answers it hangs on, which number would have to be otherwise, and which answer sits badly with the rest.
-
-What was only told or remembered is named first, with the question that would settle it; those that `turning.py` already names as
-hinges are not named twice. Of the numbers the nearest is told, and a second one only where it is near as well.
-"""
+"""How firm the answer is: which answers it hangs on, which number would have to be otherwise, which answer sits badly with the rest."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from diagnose.assessment.evidence import Reading, reading_of
-from diagnose.assessment.open_questions import Hinge
-from diagnose.assessment.situation import Situation
-from diagnose.knowledge import Cause
+from diagnose.assessment.consultation import Consultation
+from diagnose.assessment.evidence import evidence_of
+from diagnose.assessment.records import Doubt, Evidence, Robustness, Tipping, Verdict
 from diagnose.reasoning.answers import SOURCES
 from diagnose.reasoning.conflict import doubtful
 from diagnose.reasoning.network import NOT_LISTED
@@ -23,67 +17,51 @@ from diagnose.reasoning.sensitivity import Sensitivity, TippingPoint, sensitivit
 NEAR, MOST_NAMED = 10.0, 4
 
 
-@dataclass(frozen=True, slots=True)
-class Firm:
-    """*readings*: answers without any one of which another cause is first, shakiest first; *tippings* the nearest numbers that decide."""
-
-    readings: tuple[Reading, ...]
-    tippings: tuple[TippingPoint, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Disagreeing:
-    """The raw answer least in keeping with the others, *times* less likely beside them than alone; *derived* what it shows in, or empty."""
-
-    reading: Reading
-    times: float
-    derived: str
+def robustness_of(consultation: Consultation, verdict: Verdict) -> Robustness:
+    """Return how firm the first place is. Where both of the first two had a part, their order is no matter."""
+    found = sensitivity(consultation.situation)
+    partner = verdict.causes[1] if verdict.kind == "both" else ""
+    near = _nearest([t for t in found.tipping if partner != t.rival and t.name != NOT_LISTED])
+    tipping = tuple(Tipping(t.name, t.effect, t.rival, t.now, t.value, t.factor) for t in near)
+    return Robustness(tuple(_decisive(consultation, found, partner)), tipping)
 
 
-def firm_of(situation: Situation, both: bool, hinges: Sequence[Hinge]) -> Firm:
-    """Return how firm the first place is. Where *both* of the first two had a part, their order is no matter."""
-    found = sensitivity(situation.model, situation.answers, situation.engine, situation.beliefs)
-    partner = situation.beliefs.causes[1].id if both else ""
-    first = situation.knowledge.causes[found.first]
-    return Firm(
-        tuple(_hanging(situation, found, first, partner, {h.reading.question for h in hinges})),
-        tuple(_nearest([t for t in found.tippings if partner != t.rival and t.name != NOT_LISTED])),
-    )
-
-
-def _nearest(tippings: Sequence[TippingPoint]) -> list[TippingPoint]:
+def _nearest(tipping: Sequence[TippingPoint]) -> list[TippingPoint]:
     """The nearest number, and a near one that puts another rival ahead."""
-    chosen = list(tippings[:1])
-    for tipping in tippings[1:]:
-        if len(chosen) < 2 and tipping.factor <= NEAR and tipping.rival != chosen[0].rival:
-            chosen.append(tipping)
+    chosen = list(tipping[:1])
+    for other in tipping[1:]:
+        if len(chosen) < 2 and other.factor <= NEAR and other.rival != chosen[0].rival:
+            chosen.append(other)
     return chosen
 
 
-def _hanging(situation: Situation, found: Sensitivity, first: Cause, partner: str, named: set[str]) -> list[Reading]:
-    """Answers that decide, symptoms apart: what is seen on the part is the question, not an answer to doubt."""
-    behind = {computed.name: computed.inputs for computed in situation.derivation.computed}
+def _decisive(consultation: Consultation, found: Sensitivity, partner: str) -> list[tuple[Evidence, str]]:
+    """Raw answers that decide, the shakiest first; symptoms apart: what is seen on the part is the question, not an answer to doubt."""
+    first = consultation.knowledge.causes[found.first]
     chosen = []
-    for hinge in found.hinges:
-        told = {hinge.answer, *behind.get(hinge.answer, ())}
-        if hinge.rival != partner and hinge.answer not in situation.knowledge.symptoms and not told & named:
-            chosen.append(reading_of(situation, hinge.answer, 0.0, first))
-    return sorted(chosen, key=lambda reading: (-SOURCES.index(reading.answer.source), reading.question))[:MOST_NAMED]
+    for answer in found.decisive:
+        if answer.rival != partner and answer.answer not in consultation.knowledge.symptoms:
+            chosen.append((evidence_of(consultation, answer.answer, 0.0, first), answer.rival))
+    return sorted(chosen, key=lambda pair: (-SOURCES.index(pair[0].source), pair[0].question))[:MOST_NAMED]
 
 
-def disagreeing(situation: Situation) -> Disagreeing | None:
+def doubt_of(consultation: Consultation) -> Doubt | None:
     """Return the raw answer to ask again, or None where none stands out; of the inputs of a sum it is the least trusted."""
-    found = doubtful(situation.model, situation.answers)
+    found = doubtful(consultation.situation)
     if found is None:
         return None
-    first = situation.knowledge.causes[situation.beliefs.causes[0].id]
-    inputs = next((c.inputs for c in situation.derivation.computed if c.name == found.answer), ())
-    raw = max(inputs, key=lambda name: _shaky(situation, name), default=found.answer)
-    return Disagreeing(
-        reading_of(situation, raw, 0.0, first), math.exp(found.conflict), found.answer if raw != found.answer else ""
+    first = consultation.knowledge.causes[consultation.situation.beliefs.causes[0].id]
+    inputs = next((c.inputs for c in consultation.derivation.computed if c.name == found.answer), ())
+    given = [name for name in inputs if name in consultation.answers]
+    raw = max(given, key=lambda name: _shaky(consultation, name), default=found.answer)
+    return Doubt(
+        evidence_of(consultation, raw, 0.0, first),
+        math.exp(found.conflict),
+        found.answer if raw != found.answer else "",
     )
 
 
-def _shaky(situation: Situation, name: str) -> tuple[int, bool, str]:
+def _shaky(consultation: Consultation, name: str) -> tuple[int, bool, str]:
     """How little an input of a sum is to be trusted: its source, then whether people are known to get it wrong."""
-    return SOURCES.index(situation.answers[name].source), situation.knowledge.facts[name].doubt is not None, name
+    doubted = consultation.knowledge.facts[name].doubt is not None
+    return SOURCES.index(consultation.answers[name].source), doubted, name

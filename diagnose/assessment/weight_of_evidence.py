@@ -1,4 +1,4 @@
-"""Why the first cause is first: the weight of evidence of each answer, in the order given, in whole points that add up.
+"""The weight of each answer on the first cause, in the order given, in whole points that add up.
 
 A point is a tenth of the step that makes odds ten times longer (a deciban): 3 points double the odds, 10 make them tenfold, 0 is
 even. Points are rounded on the running sum, so that they add up to the total exactly; answers that say next to nothing are
@@ -8,52 +8,31 @@ one entry at the end.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
-from diagnose.assessment.evidence import Reading, reading_of
-from diagnose.assessment.situation import Situation
-from diagnose.knowledge import Cause
+from diagnose.assessment.consultation import Consultation
+from diagnose.assessment.evidence import evidence_of
+from diagnose.assessment.records import Evidence, Weights
 from diagnose.reasoning.sensitivity import weights_in_order
 
 #: natural logarithm -> points
 POINTS = 10.0 / math.log(10.0)
 #: answers of less than half a point are put together
 LITTLE = 0.5
+_BEFORE = Evidence("", None, "", "", 0.0, "", False, False, "")
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One answer (None: what stands before any answer) with its points."""
-
-    reading: Reading | None
-    points: int
-
-
-@dataclass(frozen=True, slots=True)
-class Why:
-    """Points for *cause*: where it starts, each answer that counts, *few* others with *few_points* together, and the *total*, which is chance *held*."""
-
-    cause: Cause
-    steps: tuple[Step, ...]
-    few: int
-    few_points: int
-    total: int
-    held: float
-
-
-def why_of(situation: Situation) -> Why:
+def weights_of(consultation: Consultation) -> Weights:
     """Return the points for the first cause having held."""
-    first = situation.beliefs.causes[0]
-    cause = situation.knowledge.causes[first.id]
-    entries = [
-        (name, POINTS * weight) for name, weight in weights_in_order(situation.model, situation.answers, cause.id)
-    ]
+    cause = consultation.knowledge.causes[consultation.situation.beliefs.causes[0].id]
+    weighed = weights_in_order(consultation.situation.model, consultation.answers, cause.id)
+    entries = [(name, POINTS * weight) for name, weight in weighed]
     counted = [(name, points) for name, points in entries if not name or abs(points) >= LITTLE]
-    running, shown, steps = 0.0, 0, []
+    running, shown = 0.0, 0
+    steps: list[tuple[Evidence, int]] = []
     for name, points in counted:
         running += points
         step = round(round(running, 9)) - shown
         shown += step
-        steps.append(Step(reading_of(situation, name, points / POINTS, cause) if name else None, step))
+        steps.append((evidence_of(consultation, name, points / POINTS, cause) if name else _BEFORE, step))
     total = round(round(sum(points for _, points in entries), 9))
-    return Why(cause, tuple(steps), len(entries) - len(counted), total - shown, total, first.present)
+    return Weights(cause.id, tuple(steps), len(entries) - len(counted), total - shown, total)

@@ -169,6 +169,10 @@ class Inputs:
         """Tell whether an input was given or stands at a default."""
         return self._values[name] is not None
 
+    def given(self, name: str) -> bool:
+        """Tell whether an input was given, not taken from practice."""
+        return self._values[name] is not None and name not in self._spans
+
     def raw(self, name: str) -> float:
         """Return a number in its own unit; the usual one where it comes from practice."""
         value = self._values[name]

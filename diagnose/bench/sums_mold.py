@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from diagnose.bench import exotherm, heat
 from diagnose.bench.calculation import Calculation, Figure, Inputs, Outcome, choice, needed, optional
-from diagnose.bench.quantities import Range, number
+from diagnose.bench.quantities import BenchError, Range, number
 from diagnose.bench.words import celsius, say, say_range, say_time, say_times, time_unit
 
 THICKNESS = optional("wall_thickness", "thickness of the mold wall", "mm", practice="mold_wall")
@@ -102,15 +102,21 @@ def _core_cool(g: Inputs) -> Outcome:
 
 
 def _core_heat(g: Inputs) -> Outcome:
-    thick = g.maybe("section_thickness")
-    share = 1.0 if thick is None else min(g.raw("core_thickness_counts"), thick / g.si("lump_thickness"))
-    value = exotherm.core_heat(g.si("charge_mass"), g.si("free_rise_density"), g.si("core_density"), share)
-    text = f"{g.say('charge_mass')} at {g.say('free_rise_density')} heats as {number(value, 2)} kg of {g.say('core_density')}"
-    text += "" if thick is None else f", {g.say('section_thickness')} thick"
+    """From what went in, or else from what was mixed; without a density a middling grade, and a wide error."""
+    if g.has("charge_mass"):
+        mass = g.si("charge_mass")
+    elif g.has("a_mass") and g.has("b_mass"):
+        mass = g.si("a_mass") + g.si("b_mass")
+    else:
+        raise BenchError("core-heat needs the grams that went in, or those of A and of B: expected a mass")
+    value = exotherm.core_heat(mass, g.si("free_rise_density"), g.si("core_density"))
+    known = g.given("free_rise_density")
+    grade = g.say("free_rise_density") if known else "a grade of unknown density"
+    error = 0.0 if known else value * g.raw("untold_density") / 100
     return Outcome(
-        text=text,
+        text=f"{say(mass, 'g', 4)} of {grade} heats as {number(value, 2)} kg of {g.say('core_density')}",
         lines=("light grades carry more water in B and run hotter, dense ones less",),
-        figures={"core_heat": Figure(value, "kg")},
+        figures={"core_heat": Figure(value, "kg", error=error)},
     )
 
 
@@ -215,19 +221,17 @@ CALCULATIONS: tuple[Calculation, ...] = (
         title="Heat in the lump, as kilograms of a middling grade",
         group="mold",
         inputs=(
-            needed("charge_mass", "foam mix that went into the mold", "g"),
-            needed("free_rise_density", "free-rise density", "kg/m^3"),
-            optional("section_thickness", "thickest section", "mm"),
+            optional("charge_mass", "foam mix that went into the mold", "g"),
+            optional("free_rise_density", "free-rise density", "kg/m^3", practice="core_density"),
+            optional("a_mass", "else A that went in", "g"),
+            optional("b_mass", "and B that went in", "g"),
             optional("core_density", "grade that it is counted in", "kg/m^3", practice="core_density"),
-            optional("lump_thickness", "section that counts once", "mm", practice="lump_thickness"),
-            optional(
-                "core_thickness_counts", "most that a thick section counts", "1", practice="core_thickness_counts"
-            ),
+            optional("untold_density", "error where no density is told", "percent", practice="untold_density"),
         ),
         formula=_core_heat,
         source="our own yardstick: a light grade is blown by more water, and water makes the heat",
-        assumes=("A rigid or filled grade runs hotter than its density says.", _GUIDE),
-        example="2900 0.16g/mL 120mm",
+        assumes=("One lump; how thick it is counts by itself.", "A rigid or filled grade runs hotter than its density says.", _GUIDE),
+        example="2900 0.16g/mL",
     ),
 )
 

@@ -56,7 +56,7 @@ _ROOM = ("cavity_volume", "free_rise_density")
 _MOLD_C = ("mold_temperature", "room_temperature", "sheet_temperature")
 _MIX_C = ("material_temperature", "sheet_temperature")
 
-#: every derived fact, in the order in which they are told
+#: every derived fact, in the order in which they are told; of two ways to one fact the first that can be gone
 DERIVED: tuple[DerivedFact, ...] = (
     DerivedFact("ratio", "ratio", _WEIGHTS, ("scale_step",), _WEIGHTS),
     DerivedFact(
@@ -68,7 +68,8 @@ DERIVED: tuple[DerivedFact, ...] = (
     DerivedFact("packing_against_usual", "packing", ("charge_mass", *_ROOM, "build")),
     DerivedFact("packing_of_part", "packing", ("part_mass", *_ROOM)),
     DerivedFact("packing_of_part_against_usual", "packing", ("part_mass", *_ROOM, "build")),
-    DerivedFact("core_heat", "core-heat", ("charge_mass", "free_rise_density"), ("section_thickness",)),
+    DerivedFact("core_heat", "core-heat", ("charge_mass",), ("free_rise_density",)),
+    DerivedFact("core_heat", "core-heat", _WEIGHTS, ("free_rise_density",)),
     DerivedFact("travel_share", "travel", ("travel_length", "narrowest_gap")),
     DerivedFact("dew_point", "dew-point", ("room_temperature", "relative_humidity")),
     DerivedFact("dew_margin", "dew-point", ("mold_temperature", "room_temperature", "relative_humidity")),
@@ -171,7 +172,7 @@ def standard_error(
 def _work_out(
     fact: DerivedFact, values: Mapping[str, Value], known: Mapping[str, Answer], knowledge: Knowledge, found: Derivation
 ) -> None:
-    if any(name not in values for name in fact.needs):
+    if any(name not in values for name in fact.needs) or any(fact.name == made.name for made in found.computed):
         return
     given = {name: values[name] for name in (*fact.needs, *fact.also) if name in values}
     outcome = fact.calculation.run(given, knowledge.practice)

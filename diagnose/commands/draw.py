@@ -10,6 +10,7 @@ from pathlib import Path
 
 import click
 
+from diagnose.commands._shared import consult
 from diagnose.errors import InputError
 
 
@@ -65,16 +66,12 @@ def _map(symptom: str, knowledge_dir: str | None) -> str:
 
 
 def _case(case: str, fishbone: bool, knowledge_dir: str | None) -> str:
-    from diagnose.assessment.situation import ModelCache, Situation
-    from diagnose.casebook import read_case
-    from diagnose.knowledge import load_knowledge
     from diagnose.report.pictures.drawing import NOTHING_SEEN, beliefs_svg, fishbone_svg
 
-    knowledge = load_knowledge(knowledge_dir)
-    situation = Situation(ModelCache(knowledge), read_case(case, knowledge))
-    if not situation.symptoms_seen:
+    consultation = consult(case, knowledge_dir)
+    if not consultation.symptoms_seen:
         raise InputError(f"{case}: {NOTHING_SEEN}")
-    return fishbone_svg(situation, inline=False) if fishbone else beliefs_svg(situation, inline=False)
+    return fishbone_svg(consultation, inline=False) if fishbone else beliefs_svg(consultation, inline=False)
 
 
 def _put(output: str, svg: str) -> None:

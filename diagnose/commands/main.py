@@ -6,22 +6,20 @@ command that uses them, so that none pays for another.
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 from pathlib import Path
-from typing import Any
 
 import click
 
 import diagnose
+from diagnose.commands._shared import knowledge_option
+from diagnose.commands.desk import ask, hear, plan_pour
 from diagnose.commands.draw import draw_command
+from diagnose.commands.knowledge import knowledge_group
+from diagnose.commands.read import read
 from diagnose.commands.sums import sum_group
-from diagnose.errors import DiagnoseError, FileFaults, InputError, one_line
-
-_KNOWLEDGE = click.option(
-    "--knowledge", "knowledge_dir", metavar="DIR", help="Read this knowledge folder instead of the built-in one."
-)
+from diagnose.errors import DiagnoseError, FileFaults, one_line
 
 
 @click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -29,7 +27,7 @@ _KNOWLEDGE = click.option(
 @click.option("--resume", "resume", metavar="CASE", type=click.Path(dir_okay=False), help="Go on with this case file.")
 @click.option("--save", "save", metavar="FILE", type=click.Path(dir_okay=False), help="Keep the new case in this file.")
 @click.option("--plain", is_flag=True, help="Ask in plain numbered lines.")
-@_KNOWLEDGE
+@knowledge_option
 @click.pass_context
 def cli(context: click.Context, knowledge_dir: str | None, resume: str | None, save: str | None, plain: bool) -> None:
     """Find out why a foam casting went wrong, and what to do about it.
@@ -47,269 +45,12 @@ def cli(context: click.Context, knowledge_dir: str | None, resume: str | None, s
 
     if resume and save:
         raise click.UsageError("--save does not go with --resume, which writes to the file it goes on with")
-    situation = run_interview(knowledge_dir, Path(resume) if resume else None, plain, Path(save) if save else None)
-    if situation is not None:
+    consultation = run_interview(knowledge_dir, Path(resume) if resume else None, plain, Path(save) if save else None)
+    if consultation is not None:
+        from diagnose.commands._shared import show
         from diagnose.report.terminal import print_report
 
-        print_report(situation)
-
-
-@cli.command()
-@click.argument("cases", nargs=-1, required=True, metavar="CASE...")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
-@click.option("--network", is_flag=True, help="With --json: add the whole arithmetic behind the answer.")
-@click.option("--batch", is_flag=True, help="Read many cases, files or folders, and print one JSON object a line.")
-@click.option(
-    "--html", "html", metavar="FILE", type=click.Path(dir_okay=False), help="Write the answer as one page that prints."
-)
-@click.option(
-    "--pictures", is_flag=True, help="With --html: add the fishbone and the run of beliefs, each on a sheet of its own."
-)
-@click.option("--why", is_flag=True, help="Add the weight of each answer on the first cause, as bars that add up.")
-@click.option("--sheet", "sums", is_flag=True, help="Add to the numbers for the next pour how each was got.")
-@_KNOWLEDGE
-def read(
-    cases: tuple[str, ...],
-    as_json: bool,
-    network: bool,
-    batch: bool,
-    html: str | None,
-    pictures: bool,
-    why: bool,
-    sums: bool,
-    knowledge_dir: str | None,
-) -> None:
-    """Read a case file and print the diagnosis.
-
-    Example: diagnose read owl.yaml
-    """
-    if not batch:
-        gc.disable()  # one short answer: going over all that was loaded, again and again, costs a tenth of the start and frees nothing
-    from diagnose.assessment.situation import ModelCache
-    from diagnose.knowledge import load_knowledge
-
-    if batch and html:
-        raise click.UsageError("--batch does not go with --html")
-    if pictures and not html:
-        raise click.UsageError("--pictures goes with --html FILE; one picture alone: diagnose draw")
-    if (why or sums) and (batch or as_json or network or html):
-        raise click.UsageError(
-            "--why and --sheet are for the report on the terminal; the page has both, JSON has neither"
-        )
-    if len(cases) > 1 and not batch:
-        raise click.UsageError("one case at a time, or --batch for many")
-    models = ModelCache(load_knowledge(knowledge_dir))
-    if batch:
-        _read_batch(models, cases, network)
-        return
-    _read_one(models, cases[0], as_json, network, html, pictures, why, sums)
-
-
-def _read_one(
-    models: Any, path: str, as_json: bool, network: bool, html: str | None, pictures: bool, why: bool, sums: bool
-) -> None:
-    from diagnose.assessment.situation import Situation
-    from diagnose.casebook import read_case
-
-    situation = Situation(models, read_case(path, models.knowledge))
-    if html is not None:
-        from diagnose.report.html import write_page
-
-        write_page(situation, Path(html), pictures)
-    if as_json or network:
-        from diagnose.report.json import result, to_json
-
-        click.echo(to_json(result(situation, network)))
-    elif html is None:
-        from diagnose.report.terminal import print_report
-
-        print_report(situation, why=why, sums=sums)
-    else:
-        click.echo(f"written: {html}", err=True)
-
-
-def _read_batch(models: Any, given: tuple[str, ...], network: bool) -> None:
-    from diagnose.assessment.situation import Situation
-    from diagnose.casebook import read_case
-    from diagnose.report.json import result, to_json
-
-    refused = False
-    for path in _case_paths(given):
-        try:
-            line = {"case": path, **result(Situation(models, read_case(path, models.knowledge)), network)}
-        except InputError as error:
-            refused = True
-            line = {"case": path, "error": str(error)}
-        click.echo(to_json(line, indent=False))
-    if refused:
-        raise click.exceptions.Exit(2)
-
-
-def _case_paths(given: tuple[str, ...]) -> list[str]:
-    """Files as given; of a folder its own case files, sorted by name."""
-    found: list[str] = []
-    for path in given:
-        if os.path.isdir(path):
-            names = sorted(
-                name
-                for name in os.listdir(path)
-                if name.endswith((".yaml", ".yml", ".json")) and os.path.isfile(os.path.join(path, name))
-            )
-            found.extend(os.path.join(path, name) for name in names)
-        else:
-            found.append(path)
-    return found
-
-
-@cli.group("knowledge", invoke_without_command=True)
-@click.option("--json", "as_json", is_flag=True, help="The ids of all entries as one JSON object.")
-@_KNOWLEDGE
-@click.pass_context
-def knowledge_group(context: click.Context, as_json: bool, knowledge_dir: str | None) -> None:
-    """What the tool knows: list it, check it, describe its files to an editor."""
-    if context.invoked_subcommand is not None:
-        return
-    from diagnose.knowledge import load_knowledge
-    from diagnose.report.json import knowledge_ids, to_json
-
-    ids = knowledge_ids(load_knowledge(knowledge_dir))
-    if as_json:
-        click.echo(to_json(ids))
-        return
-    for kind, names in ids.items():
-        if isinstance(names, list):
-            click.echo(f"{kind}: {len(names)}")
-
-
-@knowledge_group.command("check")
-@click.argument("folder", required=False, metavar="[DIR]")
-def knowledge_check(folder: str | None) -> None:
-    """Read and check every knowledge file; each fault is a line on standard error."""
-    from diagnose.knowledge.store import compile_folder, folder_label, knowledge_files, knowledge_root
-
-    try:
-        plain = compile_folder(knowledge_files(knowledge_root(folder)), folder_label(folder))
-    except FileFaults as faults:
-        for fault in faults.faults:
-            click.echo(str(fault), err=True)
-        raise click.exceptions.Exit(2) from None
-    for warning in plain["warnings"]:
-        click.echo(f"warning: {warning}", err=True)
-    counts = ", ".join(
-        f"{len(plain[kind])} {kind}" for kind in ("symptoms", "facts", "checks", "causes", "remedies", "sources")
-    )
-    click.echo(f"all in order: {counts}")
-
-
-@knowledge_group.command("schema")
-def knowledge_schema() -> None:
-    """Print the JSON Schema of the knowledge files, for an editor that completes and checks them."""
-    from diagnose.knowledge import load_knowledge
-    from diagnose.knowledge.schema import json_schema
-    from diagnose.report.json import to_json
-
-    words = {table: dict(values) for table, values in load_knowledge().words.items()}
-    click.echo(to_json(json_schema(words)))
-
-
-@cli.command()
-@click.argument("text", required=False)
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
-@click.option(
-    "--batch",
-    "batch",
-    metavar="FILE",
-    type=click.Path(dir_okay=False),
-    help="One text a line in, one JSON object a line out.",
-)
-@_KNOWLEDGE
-def hear(text: str | None, as_json: bool, batch: str | None, knowledge_dir: str | None) -> None:
-    """Say which symptoms a caller's words may mean, best first.
-
-    Example: diagnose hear "ears came out like thumbs"
-    """
-    from diagnose.hearing.matching import hear as listen
-    from diagnose.knowledge import load_knowledge
-    from diagnose.report.json import to_json
-
-    if (text is None) == (batch is None):
-        raise click.UsageError("give a text, or --batch FILE")
-    knowledge = load_knowledge(knowledge_dir)
-    if batch is not None:
-        for line in _lines(batch):
-            click.echo(to_json({"version": 1, "symptoms": listen(knowledge.hearing, line)}, indent=False))
-        return
-    found = listen(knowledge.hearing, text or "")
-    if as_json:
-        click.echo(to_json({"version": 1, "symptoms": found}))
-        return
-    for name in found:
-        click.echo(f"{name}: {knowledge.symptoms[name].title}")
-    if not found:
-        click.echo("nothing that is known here; say what you see, or where", err=True)
-
-
-@cli.command("ask")
-@click.argument("case", metavar="CASE")
-@click.option(
-    "--count",
-    "-n",
-    default=4,
-    show_default=True,
-    type=click.IntRange(1, 8),
-    help="How many questions to send together.",
-)
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
-@_KNOWLEDGE
-def ask(case: str, count: int, as_json: bool, knowledge_dir: str | None) -> None:
-    """The best few questions to send together to somebody who answers once, tomorrow.
-
-    Example: diagnose ask owl.yaml -n 4
-    """
-    from diagnose.assessment.situation import ModelCache, Situation
-    from diagnose.casebook import read_case
-    from diagnose.knowledge import load_knowledge
-    from diagnose.report.json import batch, to_json
-
-    knowledge = load_knowledge(knowledge_dir)
-    situation = Situation(ModelCache(knowledge), read_case(case, knowledge))
-    found = batch(situation, count)
-    if as_json:
-        click.echo(to_json(found))
-        return
-    if not found["questions"]:
-        click.echo("no question would tell more: no symptom told, or all is answered", err=True)
-    for number, entry in enumerate(found["questions"], start=1):
-        click.echo(f"{number}. {entry['title']}")
-        click.echo(f"   {entry['find_out']}")
-
-
-@cli.command("plan-pour")
-@click.argument("case", metavar="CASE")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
-@_KNOWLEDGE
-def plan_pour(case: str, as_json: bool, knowledge_dir: str | None) -> None:
-    """Before the pour: what the planned facts put at risk, and the change that lowers most.
-
-    CASE is a case file with the planned facts and no symptoms. Example: diagnose plan-pour monday.yaml
-    """
-    from diagnose.assessment.situation import ModelCache, Situation
-    from diagnose.casebook import read_case
-    from diagnose.knowledge import load_knowledge
-    from diagnose.report.json import pour_outlook, to_json
-    from diagnose.report.text.pour_risk import outlook_lines
-
-    knowledge = load_knowledge(knowledge_dir)
-    situation = Situation(ModelCache(knowledge), read_case(case, knowledge))
-    if situation.symptoms_seen:
-        raise InputError(
-            f"{case}: tells symptoms, expected the facts of a pour that is still to come; use: diagnose read"
-        )
-    if as_json:
-        click.echo(to_json(pour_outlook(situation)))
-        return
-    for line in outlook_lines(situation):
-        click.echo(line)
+        print_report(show(consultation))
 
 
 @cli.command("paths")
@@ -328,21 +69,8 @@ def paths() -> None:
         click.echo(f"{label}: {path}" + ("" if path.exists() else " (not there yet)"))
 
 
-cli.add_command(sum_group)
-cli.add_command(draw_command)
-
-
-def _lines(path: str) -> list[str]:
-    from diagnose.knowledge.yaml_reader import decode
-
-    try:
-        data = Path(path).read_bytes()
-    except OSError as error:
-        raise InputError(f"{path}: can't be read: {error.strerror or error}") from None
-    text, fault = decode(data, path, 16 << 20)
-    if text is None:
-        raise InputError(str(fault))
-    return text.splitlines()
+for command in (read, ask, hear, plan_pour, knowledge_group, sum_group, draw_command):
+    cli.add_command(command)
 
 
 def _usage_line(error: click.ClickException) -> str:
@@ -385,6 +113,4 @@ def run(args: list[str] | None = None) -> int:
             err=True,
         )
         return 1
-    finally:
-        gc.enable()
     return outcome if isinstance(outcome, int) else 0

@@ -13,7 +13,7 @@ from diagnose.prose import question as wording
 from diagnose.prose.question import clean, figure, how_sure, lowered, tens
 
 if TYPE_CHECKING:
-    from diagnose.assessment.situation import Situation
+    from diagnose.assessment.consultation import Consultation
     from diagnose.reasoning.inference import Beliefs, CauseBelief
     from diagnose.reasoning.prediction import Outcome, Prediction
 
@@ -51,46 +51,46 @@ def _title(knowledge: Knowledge, cause: str) -> str:
     return lowered(clean(knowledge.causes[cause].title))
 
 
-def why(situation: Situation, question: str) -> list[str]:
+def why(consultation: Consultation, question: str) -> list[str]:
     """Return why *question* is asked, and what each answer would do to the causes in front."""
-    found = [clean(_entry(situation.knowledge, question).help)]
-    if not situation.symptoms_seen:
+    found = [clean(_entry(consultation.knowledge, question).help)]
+    if not consultation.symptoms_seen:
         return [*found, "What its answers do can be said once a fault is told."]
-    prediction = prediction_of(situation, question)
+    prediction = prediction_of(consultation, question)
     if prediction is None:
         return [*found, "By itself no answer to it moves a cause now."]
     if prediction.question != question:
         found.append(
-            f"With the rest of the sum it gives the {situation.knowledge.label(prediction.question)}. What that would do:"
+            f"With the rest of the sum it gives the {consultation.knowledge.label(prediction.question)}. What that would do:"
         )
     else:
         found.append("What an answer would do:")
     outcomes = sorted(prediction.outcomes, key=lambda outcome: -round(outcome.chance, 10))[:_EXPLAINED]
-    return found + [f"- {_outcome_words(situation, prediction, outcome)}" for outcome in outcomes]
+    return found + [f"- {_outcome_words(consultation, prediction, outcome)}" for outcome in outcomes]
 
 
-def prediction_of(situation: Situation, question: str) -> Prediction | None:
+def prediction_of(consultation: Consultation, question: str) -> Prediction | None:
     """Return what each answer would do; for a number that only feeds a sum, what the sum would."""
-    made = situation.predict(question)
+    made = consultation.predict(question)
     if made is not None:
         return made
-    for proposal in situation.proposals:
+    for proposal in consultation.ranking.proposals:
         if proposal.question == question and proposal.prediction is not None:
             return proposal.prediction
     sums = [
         fact.id
-        for fact in situation.knowledge.facts.values()
-        if fact.derived and question in fact.needs and fact.id not in situation.answers
+        for fact in consultation.knowledge.facts.values()
+        if fact.derived and question in fact.needs and fact.id not in consultation.answers
     ]
-    return next((made for made in map(situation.predict, sums) if made is not None), None)
+    return next((made for made in map(consultation.predict, sums) if made is not None), None)
 
 
-def _outcome_words(situation: Situation, prediction: Prediction, outcome: Outcome) -> str:
-    knowledge = situation.knowledge
+def _outcome_words(consultation: Consultation, prediction: Prediction, outcome: Outcome) -> str:
+    knowledge = consultation.knowledge
     said = wording.value_words(knowledge, prediction.question, outcome.value)
     about = f"about {said}" if isinstance(outcome.value, float) else said
     moves = []
-    for i, cause in enumerate(situation.engine.names):
+    for i, cause in enumerate(consultation.situation.inference.names):
         if cause in knowledge.causes and tens(float(outcome.probability[i])) != tens(float(prediction.before[i])):
             moves.append(
                 (

@@ -22,13 +22,13 @@ from diagnose.interview.prompts import BACK, ENOUGH, HOW, OPENING, QUIT, TAKE_BA
 from diagnose.prose import question as wording
 
 if TYPE_CHECKING:
-    from diagnose.assessment.situation import ModelCache, Situation
+    from diagnose.assessment.consultation import Consultation, ModelCache
     from diagnose.casebook import Case
     from diagnose.reasoning.inference import Beliefs
 
 
 class Session:
-    """One caller at one case. `run` returns the situation to report on, or None where there is nothing to report."""
+    """One caller at one case. `run` returns the consultation to report on, or None where there is nothing to report."""
 
     def __init__(self, asker: Frontend, notebook: Notebook, draft: Draft) -> None:
         self.asker = asker
@@ -38,11 +38,11 @@ class Session:
         self.doubted: set[str] = set()
         self.said: set[str] = set()
         self._models: ModelCache | None = None
-        self._now: Situation | None = None
+        self._now: Consultation | None = None
 
     # -- the way through -------------------------------------------------------------------------------------------
 
-    def run(self) -> Situation | None:
+    def run(self) -> Consultation | None:
         """Ask until settled, enough or left. Raises KeyboardInterrupt on Ctrl-C; what was answered is on disk by then."""
         try:
             if not self._opened():
@@ -58,7 +58,7 @@ class Session:
         self.notebook.finished = True
         self._save()
         self._settle()
-        return self.situation
+        return self.consultation
 
     def _opened(self) -> bool:
         """The safety question and the evidence, once a case."""
@@ -67,7 +67,7 @@ class Session:
                 return False
             self.notebook.well = True
             threading.Thread(
-                target=import_module, args=("diagnose.assessment.situation",), name="warming up"
+                target=import_module, args=("diagnose.assessment.consultation",), name="warming up"
             ).start()  # numpy loads while the caller reads
         if not self.notebook.frozen:
             opening.freeze_evidence(self.asker)
@@ -83,7 +83,7 @@ class Session:
         if not self.notebook.symptoms_told:
             self.ask_symptoms()
             return True
-        proposals = self.situation.proposals
+        proposals = self.consultation.ranking.proposals
         if proposals:
             self.ask(proposals[0].question)
             return True
@@ -153,7 +153,7 @@ class Session:
         return known
 
     def _explain(self, question: str, command: str) -> None:
-        lines = explain.why(self.situation, question) if command == WHY else explain.how_to(self.knowledge, question)
+        lines = explain.why(self.consultation, question) if command == WHY else explain.how_to(self.knowledge, question)
         for line in lines:
             self.asker.tell(line, quiet=True)
 
@@ -284,7 +284,7 @@ class Session:
 
     def _tell_standing(self, now: Beliefs, before: Beliefs | None) -> None:
         self.asker.tell(explain.standing(self.knowledge, now, before, self.asker.width - 1), quiet=True)
-        derived = self.situation.derivation
+        derived = self.consultation.derivation
         for text in (*(computed.text for computed in derived.computed), *derived.warnings):
             if text not in self.said:
                 self.said.add(text)
@@ -301,14 +301,14 @@ class Session:
             self.asker.tell(f"Not saved: {self.draft.trouble}. Your answers hold until you leave.")
 
     @property
-    def situation(self) -> Situation:
+    def consultation(self) -> Consultation:
         """The case as it stands, thought through."""
         if self._now is None:
-            from diagnose.assessment.situation import ModelCache, Situation
+            from diagnose.assessment.consultation import Consultation, ModelCache
 
             self._models = self._models or ModelCache(self.knowledge)
-            self._now = Situation(self._models, self.notebook.case)
+            self._now = Consultation(self._models, self.notebook.case)
         return self._now
 
     def _beliefs(self) -> Beliefs | None:
-        return self.situation.beliefs if self.notebook.seen else None
+        return self.consultation.situation.beliefs if self.notebook.seen else None

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from diagnose.interview.terminal import is_dumb, need_terminal
 
 if TYPE_CHECKING:
-    from diagnose.assessment.situation import Situation
+    from diagnose.assessment.consultation import Consultation
     from diagnose.interview.autosave import Draft
     from diagnose.interview.dialogue import Frontend
     from diagnose.interview.flow import Session
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 def run_interview(
     knowledge_dir: str | None, resume: Path | None, plain: bool = False, save: Path | None = None
-) -> Situation | None:
+) -> Consultation | None:
     """Ask a caller at the terminal; return the case thought through, or None where there is nothing to report.
 
     *resume*: go on with this case file. *save*: keep a new case in this file. *plain*: numbered lines. Raises InputError without a
@@ -92,7 +92,7 @@ def _resumed(asker: Frontend, draft: Draft) -> Session:
     return Session(asker, notebook, draft)
 
 
-def _run(session: Session) -> Situation | None:
+def _run(session: Session) -> Consultation | None:
     try:
         found = session.run()
     except (KeyboardInterrupt, SystemExit):

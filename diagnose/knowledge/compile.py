@@ -79,7 +79,8 @@ class Compiler:
             "checks": self.checks,
             "symptoms": symptoms,
             "causes": causes,
-            "remedies": {name: self._remedy(entry) for name, entry in self.found["remedies"].items()},
+            "remedies": {name: self._remedy(name, entry) for name, entry in self.found["remedies"].items()},
+            "dangers": {name: self._danger(name, entry) for name, entry in self.found["dangers"].items()},
             "sources": dict(sorted(self.found["sources"].items())),
             "materials": {name: self._material(name, entry) for name, entry in self.found["materials"].items()},
             "practice": {name: self._practice(name, entry) for name, entry in self.found["practice"].items()},
@@ -358,9 +359,55 @@ class Compiler:
                                 f"no such answer '{shown(value)}'{self.reading.nearest(value, known)}",
                             )
 
-    def _remedy(self, entry: Plain) -> Plain:
-        entry = {"wait_minutes": 0.0, "caution": "", **entry}
-        return {**entry, "fixes": {cause: self._link(link) for cause, link in entry["fixes"].items()}}
+    def _remedy(self, name: str, entry: Plain) -> Plain:
+        entry = {
+            "wait_minutes": 0.0,
+            "caution": "",
+            "never_with": [],
+            "mends_damage": [],
+            "not_when": {},
+            "until": None,
+            **entry,
+        }
+        text, line = entry["until"] or ("", 0)
+        until = self._quantity("remedies", name, text, "min", ".until", line) if text else None
+        self._known_answers("remedies", name, ".not_when", entry["not_when"])
+        return {**entry, "until": until, "fixes": {cause: self._link(link) for cause, link in entry["fixes"].items()}}
+
+    def _known_answers(self, section: str, name: str, path: str, answers: dict[str, list[str]]) -> None:
+        """Refuse a value that is no answer to its question: a choice, a result, or seen and absent of a symptom."""
+        for question, values in answers.items():
+            known: Any = values
+            if question in self.facts:
+                known = self.facts[question]["choices"]
+            elif question in self.checks:
+                known = self.checks[question]["results"]
+            elif question in self.found["symptoms"]:
+                known = ["seen", "absent"]
+            for value in values:
+                if value not in known:
+                    self._fault(
+                        section,
+                        name,
+                        f"{path}.{question}",
+                        f"no such answer '{shown(value)}'{self.reading.nearest(value, known)}",
+                    )
+
+    def _danger(self, name: str, entry: Plain) -> Plain:
+        when = {"symptoms": [], "checks": {}, "facts": {}, **entry.get("when", {})}
+        for part in ("checks", "facts"):
+            self._known_answers("dangers", name, f".when.{part}", when[part])
+        over = {}
+        for question, (text, line) in entry.get("over", {}).items():
+            if question in self.facts or question in self.checks:
+                known = self.facts.get(question) or self.checks[question]
+                over[question] = self._quantity("dangers", name, text, known["unit"], f".over.{question}", line)
+        units = {"mass": "g", "section": "mm", "age_under": "h", "cool_under": "degC"}
+        lumps = {
+            key: self._quantity("dangers", name, text, units[key], f".lumps.{key}", line)
+            for key, (text, line) in entry.get("lumps", {}).items()
+        }
+        return {"ask": "", **entry, "when": when, "over": over, "lumps": lumps or None}
 
     def _material(self, name: str, entry: Plain) -> Plain:
         units = {"density_a": "kg/m^3", "density_b": "kg/m^3", "density": "kg/m^3", "sheet_temperature": "degC"}
@@ -403,7 +450,7 @@ class Compiler:
         else:
             lows, mids, highs = zip(*builds.values(), strict=True)
             whole = [min(lows), sum(mids) / len(mids), max(highs)]
-        about = {key: entry[key] for key in ("about", "unit", "source")}
+        about = {key: entry[key] for key in ("about", "unit", "source", "bounds") if key in entry}
         return {**about, "low": whole[0], "mid": whole[1], "high": whole[2], "by_build": builds}
 
     def _span(self, name: str, span: Plain, unit: str, path: str) -> list[float]:

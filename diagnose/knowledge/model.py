@@ -7,7 +7,7 @@ Built once from the files (`reader.py`) or from the cache (`cache.py`); both han
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 Plain = dict[str, Any]
@@ -160,7 +160,11 @@ class Cause:
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """What to do: for the next pour, for this part, or between pours; *fixes* by cause."""
+    """What to do: for the next pour, for this part, or between pours; *fixes* by cause.
+
+    Not to be offered while a danger of *never_with* stands, where an answer of *not_when* was given, or on a part out of the mold for
+    longer than *until* (minutes; None: any age). What saves a part is offered only where one of *mends_damage* is seen.
+    """
 
     id: str
     title: str
@@ -172,6 +176,41 @@ class Remedy:
     fixes: Mapping[str, Link]
     verify: str
     caution: str
+    sources: tuple[str, ...]
+    never_with: tuple[str, ...] = ()
+    until: float | None = None
+    mends_damage: tuple[str, ...] = ()
+    not_when: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Lumps:
+    """A lump that holds its heat: over *mass* (g) or *section* (mm), out of the mold for less than *age_under* (h), and its core not measured
+    under *cool_under* (°C)."""
+
+    mass: float
+    section: float
+    age_under: float
+    cool_under: float
+
+
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """What must be said before everything else: *say* is what to do now, *why* what may happen.
+
+    It stands where one of *symptoms* is seen, an answer of *answers* (checks and facts) is given, a number is above its value in *over*, or a
+    lump is as *lumps* says. One without any of them is about the person, and *ask* is what the questionnaire asks.
+    """
+
+    id: str
+    title: str
+    say: str
+    why: str
+    ask: str
+    symptoms: tuple[str, ...]
+    answers: Mapping[str, tuple[str, ...]]
+    over: Mapping[str, float]
+    lumps: Lumps | None
     sources: tuple[str, ...]
 
 
@@ -221,6 +260,7 @@ class Practice:
     high: float
     by_build: Mapping[str, Span]
     source: str
+    bounds: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, build: str | None) -> Span:
         """Return the span for *build* (None: not known)."""
@@ -236,6 +276,7 @@ class Knowledge:
     checks: Mapping[str, Check]
     causes: Mapping[str, Cause]
     remedies: Mapping[str, Remedy]
+    dangers: Mapping[str, Danger]
     sources: Mapping[str, Source]
     materials: Mapping[str, Material]
     practice: Mapping[str, Practice]
@@ -253,6 +294,7 @@ class Knowledge:
             checks={i: _check(i, e) for i, e in plain["checks"].items()},
             causes={i: _cause(i, e) for i, e in plain["causes"].items()},
             remedies={i: _remedy(i, e) for i, e in plain["remedies"].items()},
+            dangers={i: _danger(i, e) for i, e in plain["dangers"].items()},
             sources={i: Source(i, **e) for i, e in plain["sources"].items()},
             materials={i: _material(i, e) for i, e in plain["materials"].items()},
             practice={
@@ -302,8 +344,8 @@ def _tuples(plain: Plain, *names: str) -> Plain:
     return {name: tuple(plain[name]) for name in names}
 
 
-def _conditions(plain: Plain) -> dict[str, tuple[str, ...]]:
-    return {name: tuple(values) for name, values in plain["ask_when"].items()}
+def _conditions(plain: Plain, key: str = "ask_when") -> dict[str, tuple[str, ...]]:
+    return {name: tuple(values) for name, values in plain[key].items()}
 
 
 def _links(plain: Plain) -> dict[str, Link]:
@@ -364,7 +406,24 @@ def _cause(name: str, e: Plain) -> Cause:
 
 
 def _remedy(name: str, e: Plain) -> Remedy:
-    return Remedy(**{**e, "id": name, "fixes": _links(e["fixes"]), "sources": tuple(e["sources"])})
+    lists = _tuples(e, "never_with", "mends_damage", "sources")
+    return Remedy(**{**e, "id": name, "fixes": _links(e["fixes"]), "not_when": _conditions(e, "not_when"), **lists})
+
+
+def _danger(name: str, e: Plain) -> Danger:
+    when = e["when"]
+    return Danger(
+        id=name,
+        title=e["title"],
+        say=e["say"],
+        why=e["why"],
+        ask=e["ask"],
+        symptoms=tuple(when["symptoms"]),
+        answers={**_conditions(when, "checks"), **_conditions(when, "facts")},
+        over=dict(e["over"]),
+        lumps=Lumps(**e["lumps"]) if e["lumps"] else None,
+        sources=tuple(e["sources"]),
+    )
 
 
 def _material(name: str, e: Plain) -> Material:

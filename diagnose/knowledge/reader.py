@@ -25,6 +25,7 @@ _KIND_OF = {
     "checks": "check",
     "causes": "cause",
     "remedies": "remedy",
+    "dangers": "danger",
     "sources": "source",
     "materials": "material",
     "practice": "practice",
@@ -210,7 +211,9 @@ def _read_sections(
                 )
             elif file == reading.shop and section not in ("materials", "sources", "practice"):
                 reading.fault(
-                    node.key_lines[section], section, "a shop's own file holds materials, practice, sources and words.costs only"
+                    node.key_lines[section],
+                    section,
+                    "a shop's own file holds materials, practice, sources and words.costs only",
                 )
             elif not isinstance(child, Mapping):
                 reading.fault(child, section, "expected entries by id")
@@ -262,7 +265,7 @@ def _read_shop_practice(node: Mapping, trade: dict[str, Any], reading: Reading) 
         reading.incomplete = False
         value = SHOP_PRACTICE.read(child, reading, path)
         if value is not None and not reading.incomplete:
-            kept = {key: trade[name][key] for key in ("about", "unit")}
+            kept = {key: trade[name][key] for key in ("about", "unit", "bounds") if key in trade[name]}
             trade[name] = {**kept, "source": "the shop's own", **value}
 
 

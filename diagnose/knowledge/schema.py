@@ -279,12 +279,52 @@ SECTIONS: dict[str, Record] = {
             "wait_minutes": Number(0, 100000, "Minutes of waiting"),
             "material": OneOf(("none", "little", "a pour", "a mold")),
             "fixes": MapOf(Reasoned("likelihood"), ("cause",), "What it mends, how surely and why", 1),
+            "never_with": ListOf(Id(("danger",)), "Dangers under which it must not be offered", 1),
+            "until": Plain("how old the part may be, since demold"),
+            "mends_damage": ListOf(
+                Id(("symptom",)), "For this_part: the damage it mends; offered only where one of these is seen", 1
+            ),
+            "not_when": MapOf(
+                ListOf(Text("an answer", 60), least=1),
+                ("fact", "check", "symptom"),
+                "Not offered where one of these answers was given",
+                1,
+            ),
             "verify": Text("How to see that it worked"),
             "caution": Text("The usual caution"),
             "sources": _SOURCES,
         },
         ("title", "do", "when", "minutes", "material", "fixes", "verify", "sources"),
         "What to do",
+    ),
+    "dangers": Record(
+        {
+            "title": _TITLE,
+            "say": Text("What to do now, in short imperative sentences: the first line of every output", 400),
+            "why": Text("What may happen, and why"),
+            "ask": Text("What the questionnaire asks outright, where no answer of the case can tell", 400),
+            "when": Record(
+                {
+                    "symptoms": ListOf(Id(("symptom",)), "One of these is seen", 1),
+                    "checks": MapOf(ListOf(Text("a result", 60), least=1), ("check",), "One of these results", 1),
+                    "facts": MapOf(ListOf(Text("an answer", 60), least=1), ("fact",), "One of these answers", 1),
+                }
+            ),
+            "over": MapOf(Plain("a quantity"), ("fact", "check"), "Stands where the number is above this", 1),
+            "lumps": Record(
+                {
+                    "mass": Plain("mass of the lump"),
+                    "section": Plain("thickest section"),
+                    "age_under": Plain("time since demold"),
+                    "cool_under": Plain("a core measured under this is known to be cool"),
+                },
+                ("mass", "section", "age_under", "cool_under"),
+                "Stands for a lump over the mass or the section, younger than the age (or of unknown age) and not known to be cool",
+            ),
+            "sources": _SOURCES,
+        },
+        ("title", "say", "why", "sources"),
+        "What must be said before everything else",
     ),
     "sources": Record(
         {
@@ -323,6 +363,7 @@ SECTIONS: dict[str, Record] = {
             "unit": Text("the unit", 20),
             **_SPAN,
             "by_build": MapOf(Record(_SPAN, check=_value_or_span), None, "where builds differ: a value or a span each"),
+            "bounds": MapOf(OneOf(("low", "high", "both")), ("fact",), "the facts that it bounds, and on which side"),
             "source": Text("source, or 'common practice', or 'our own, no source'", 300),
         },
         ("about", "unit", "source"),
@@ -369,4 +410,15 @@ def json_schema(words: dict[str, dict[str, float]]) -> JsonSchema:
     }
 
 
-__all__ = ["BUILDS", "FAMILIES", "ID_PATTERN", "RESERVED", "SECTIONS", "SHOP_PRACTICE", "STAGES", "WHEN", "WORD_TABLE", "json_schema"]
+__all__ = [
+    "BUILDS",
+    "FAMILIES",
+    "ID_PATTERN",
+    "RESERVED",
+    "SECTIONS",
+    "SHOP_PRACTICE",
+    "STAGES",
+    "WHEN",
+    "WORD_TABLE",
+    "json_schema",
+]

@@ -20,7 +20,7 @@ from diagnose.errors import Fault, FileFaults, InputError
 from diagnose.knowledge.model import Knowledge
 
 MAX_FILE = 4 << 20
-_FORMAT = 5
+_FORMAT = 6
 #: how many caches of other contents are kept beside the newest
 _KEPT = 4
 #: what marks the shop's own file among the files read

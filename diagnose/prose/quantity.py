@@ -1,66 +1,117 @@
-"""Words that the questionnaire and the report share: cleaned text, how sure in words and a rounded figure, small first letters.
+"""Numbers in words: three figures, the units of the bench, the caster's own units first and the other in brackets.
 
-A figure is rounded to tens, because the likelihoods behind it are words; word and figure come from the same rounding, so that
-they never disagree, on the screen or on paper. Whatever comes from a knowledge file, a case or the keyboard passes through
-`clean` before it is shown: a control character in a file must not move a cursor.
+Which units a case thinks in is read off its answers as they were written; a case that never names one gets the stored (metric)
+ones. Times are rounded to what a shop clock shows.
 """
 
 from __future__ import annotations
 
-import unicodedata
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
 
-#: the rounded figure in percent -> how sure in words
-_SURE = {
-    0: "very unlikely",
-    10: "unlikely",
-    20: "possible",
-    30: "quite possible",
-    40: "quite possible",
-    50: "as likely as not",
-    60: "likely",
-    70: "likely",
-    80: "very likely",
-    90: "very likely",
-    100: "almost certain",
+from diagnose.units import QuantityError, parse_quantity
+
+SHOWN_UNITS = {
+    "degC": "°C",
+    "degF": "°F",
+    "K": "K",
+    "percent": "%",
+    "kg/m^3": "kg/m³",
+    "cm^2": "cm²",
+    "parts_a_per_100_b": "parts of A to 100 of B",
+    "1": "",
+    "count": "",
+    "day": "days",
+    "week": "weeks",
 }
+#: stored unit -> the unit of the other habit, its name, factor and offset (value in it = factor x stored + offset)
+_OTHER = {
+    "degC": ("°F", 1.8, 32.0),
+    "K": ("°F", 1.8, 0.0),
+    "g": ("oz", 1 / 28.349523125, 0.0),
+    "mm": ("in", 1 / 25.4, 0.0),
+    "mL": ("fl oz", 1 / 29.5735295625, 0.0),
+    "cm^2": ("sq in", 1 / 6.4516, 0.0),
+    "kg/m^3": ("lb/cu ft", 1 / 16.018463374, 0.0),
+}
+_CUSTOMARY = re.compile(
+    r"(?i)\d\s*(°\s*f|deg\s*f|f|fahrenheit|oz|lbs?|pounds?|in|inch(es)?|\"|ft|feet|pcf|cu in|sq in|fl oz)\b|\d\s*\""
+)
 
 
-def clean(text: str) -> str:
-    """Return *text* on one line without control, direction or unpaired characters, so that no terminal or page acts on it."""
-    if text.isascii() and text.isprintable():
-        return " ".join(text.split())
-    kept = "".join(
-        " " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c
-        for c in text
-        if unicodedata.category(c) not in ("Cf", "Cs", "Co")
-    )
-    return " ".join(kept.split())
+def number(value: float) -> str:
+    """Return *value* with three figures and no exponent: 11, 47.3, 2400, 0.04."""
+    if abs(value) >= 100:
+        return f"{value:.0f}"
+    text = f"{value:.3g}"
+    return text if "e" not in text else f"{value:.6f}".rstrip("0").rstrip(".")
 
 
-def tens(chance: float) -> int:
-    """Return *chance* (0 to 1) as a percentage rounded to tens, halves up; ten digits decide, so no machine rounds otherwise."""
-    return 10 * int(round(chance, 10) * 10 + 0.5 + 1e-9)
+def quantity(value: float, unit: str) -> str:
+    """Return *value* in the stored *unit* as one writes it: `11 °C`, `300 g`, `1.35`."""
+    return f"{number(value)}\u00a0{SHOWN_UNITS.get(unit, unit)}".rstrip("\u00a0")
 
 
-def figure(chance: float) -> str:
-    """Return *chance* as a rounded figure: `about 80 %`, `under 5 %`, `over 95 %`."""
-    percent = tens(chance)
-    if percent == 0:
-        return "under 5 %"
-    return "over 95 %" if percent == 100 else f"about {percent} %"
+@dataclass(frozen=True, slots=True)
+class Units:
+    """The units that a case thinks in: *customary* where its answers name degrees Fahrenheit, ounces, pounds or inches."""
+
+    customary: bool = False
+
+    @classmethod
+    def of(cls, written: Iterable[str]) -> Units:
+        """Return the units of answers as they were *written*."""
+        return cls(any(_CUSTOMARY.search(text) for text in written))
+
+    def quantity(self, value: float, unit: str) -> str:
+        """Return *value* in the case's own unit, the other in brackets where the case is not in the stored ones: `52 °F (11 °C)`."""
+        stored = quantity(value, unit)
+        other = _OTHER.get(unit)
+        if other is None or not self.customary:
+            return stored
+        name, factor, offset = other
+        own = factor * value + offset
+        shown = f"{own:.0f}" if unit in ("degC", "K") else number(own)
+        return f"{shown}\u00a0{name} ({stored})"
+
+    def span(self, low: float, high: float, unit: str) -> str:
+        """Return a range in the case's own unit, the other in brackets: `77 to 86 °F (25 to 30 °C)`."""
+        stored = f"{number(low)} to {quantity(high, unit)}"
+        other = _OTHER.get(unit)
+        if other is None or not self.customary:
+            return stored
+        name, factor, offset = other
+        ends = [factor * end + offset for end in (low, high)]
+        shown = [f"{end:.0f}" if unit in ("degC", "K") else number(end) for end in ends]
+        return f"{shown[0]} to {shown[1]}\u00a0{name} ({stored})"
 
 
-def sure(chance: float) -> str:
-    """Return how sure *chance* is, in words."""
-    return _SURE[tens(chance)]
+def same_unit(written: str, unit: str) -> bool:
+    """Whether a number as *written* stands in the stored *unit* already, or without a unit."""
+    letters = "".join(c for c in written if c.isalpha() or c == '"')
+    if not letters:
+        return True
+    try:
+        return parse_quantity(f"1 {letters}", unit).value == 1.0
+    except QuantityError:
+        return False
 
 
-def how_sure(chance: float) -> str:
-    """Return word and figure: `very likely, about 80 %`."""
-    return f"{sure(chance)}, {figure(chance)}"
+def minutes(value: float) -> str:
+    """Return *value* minutes as one says it: `30 s`, `10 min`, `1.5 h`, `a day`, `2 days`."""
+    if value < 1:
+        return f"{60 * value:.0f} s"
+    if value < 90:
+        return f"{value:.0f} min"
+    if value < 18 * 60:
+        return f"{number(round(value / 30) / 2)} h"
+    days = round(value / 720) / 2
+    return "a day" if days == 1 else f"{number(days)} days"
 
 
-def lowered(text: str) -> str:
-    """Return *text* with a small first letter, unless its first word is a name such as A, B or MDI."""
-    first = text.split(" ", 1)[0]
-    return text[:1].lower() + text[1:] if len(first) > 1 and first[1:].islower() else text
+def times(factor: float) -> str:
+    """Return how many times more: `1.3 times`, `4 times`; of a factor near 1 `a shade`."""
+    if factor < 1.05:
+        return "a shade"
+    return f"{number(round(factor, 1) if factor < 2.95 else round(factor))} times"

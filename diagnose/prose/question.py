@@ -9,11 +9,21 @@ from __future__ import annotations
 import textwrap
 
 from diagnose.knowledge import Check, Fact, Knowledge
-from diagnose.prose.quantity import clean, figure, how_sure, lowered, tens
+from diagnose.prose.chance import figure, how_sure, tens
+from diagnose.prose.quantity import minutes
+from diagnose.prose.text import clean, counted, lowered
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.units import unit_of
 
-__all__ = ["clean", "figure", "how_sure", "lowered", "tens"]  # shared with the report, and used from here
+__all__ = [
+    "clean",
+    "counted",
+    "figure",
+    "how_sure",
+    "lowered",
+    "minutes",
+    "tens",
+]  # shared with the report, and used from here
 
 _UNITS = {
     "degC": "°C",
@@ -55,7 +65,7 @@ _FAMILIES = {
     "tacky_surface": "Sticky, wet or oily",
     "delaminated_skin": "Rubber skin: peels, pits, foam shows through",
     "paint_peeling": "Paint: peels, cracks, blisters, stays soft",
-    "other": "Rise, shape, feel, weight, colour, smell",
+    "other": "Rise, shape, feel, weight, color, smell",
 }
 
 
@@ -77,20 +87,6 @@ def row_lines(key: str, title: str, width: int) -> list[str]:
     """Return a line of a menu, its words hanging behind the key: ` 3  Coarse, big cells`."""
     words = wrapped(title, width - 5)
     return [f"{key:>2}  {words[0]}", *(f"    {line}" for line in words[1:])]
-
-
-def minutes(value: float) -> str:
-    """Return `30 s`, `2 min`, `1.5 h` or `2 days`."""
-    if value < 1:
-        return f"{60 * value:.0f} s"
-    if value < 90:
-        return f"{value:.0f} min"
-    return f"{value / 60:.3g} h" if value < 1080 else f"{value / 1440:.2g} days"
-
-
-def counted(count: int, one: str) -> str:
-    """Return `1 answer`, `2 answers`."""
-    return f"{count} {one}{'' if count == 1 else 's'}"
 
 
 def unit_words(text: str) -> str:

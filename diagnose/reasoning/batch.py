@@ -15,8 +15,8 @@ from itertools import combinations
 import numpy as np
 
 from diagnose.reasoning.elimination import Potentials
-from diagnose.reasoning.network import Model
 from diagnose.reasoning.prediction import Predictor, QuestionTable, crossed, gain_of_rows
+from diagnose.reasoning.situation import Situation
 from diagnose.reasoning.value_of_information import candidates, chance_of_answer
 
 #: how many questions compete for a place, and how many joint answers are followed at once
@@ -36,9 +36,9 @@ class Batch:
 class Batcher:
     """Weighs sets of questions for one case."""
 
-    def __init__(self, model: Model, asker: Predictor, field: int = FIELD) -> None:
-        self.model = model
-        self.asker = asker
+    def __init__(self, situation: Situation, field: int = FIELD) -> None:
+        self.model = model = situation.model
+        self.asker = asker = Predictor(situation)
         names = list(dict.fromkeys(c.question for c in candidates(model, asker.answers) if c.question == c.behind))
         ranked = sorted(
             asker.screen(names), key=lambda pair: (-round(pair[1] * chance_of_answer(model, pair[0]), 10), pair[0])

@@ -19,6 +19,7 @@ from diagnose.reasoning.forward_backward import Potentials
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Model
 from diagnose.reasoning.prediction import Predictor
+from diagnose.reasoning.situation import Situation
 
 #: an answer at least this many times less likely than by itself is named (ours; three is where evidence begins to count)
 NOTABLE = math.log(3.0)
@@ -32,20 +33,19 @@ class Conflict:
     conflict: float
 
 
-def conflicts(model: Model, answers: Answers) -> list[Conflict]:
+def conflicts(situation: Situation) -> list[Conflict]:
     """Return every answer with its conflict against the rest, most surprising first; one that bears on nothing is in conflict with nothing."""
-    nothing = _Told(model, {})
+    model, answers = situation.model, situation.answers
+    nothing = _Told(Situation(model, {}))
     found = []
     for name, answer in answers.items():
-        if not answer.known or name in ("build", "painted"):
+        if not answer.known or name in model.context:
             continue
         if name in model.knowledge.facts and name not in model.bearing:
             found.append(Conflict(name, 0.0))
             continue
-        rest = _Told(
-            model,
-            {key: value for key, value in answers.items() if key != name and not _outranked(model, answers, key, name)},
-        )
+        kept = {k: a for k, a in answers.items() if k != name and not _outranked(model, answers, k, name)}
+        rest = _Told(Situation(model, kept))
         found.append(Conflict(name, nothing.log_chance(name, answer) - rest.log_chance(name, answer)))
     found.sort(key=lambda d: (-round(d.conflict, 9), d.answer))
     return found
@@ -69,24 +69,24 @@ def _outranked(model: Model, answers: Answers, key: str, name: str) -> bool:
     )
 
 
-def doubtful(model: Model, answers: Answers) -> Conflict | None:
+def doubtful(situation: Situation) -> Conflict | None:
     """Return the answer least in keeping with the rest, or None where none stands out."""
-    found = conflicts(model, answers)
+    found = conflicts(situation)
     return found[0] if found and found[0].conflict >= NOTABLE else None
 
 
 class _Told:
     """What has been told, and how likely a further answer is after it."""
 
-    def __init__(self, model: Model, answers: Answers) -> None:
-        self.model = model
-        self.answers = answers
-        self.engine = Inference(model.network(answers))
+    def __init__(self, situation: Situation) -> None:
+        self.situation = situation
+        self.model = situation.model
+        self.engine = situation.inference
         self.evidence = _evidence(self.engine)
 
     def log_chance(self, name: str, answer: Answer) -> float:
         """Log chance of *answer* to the question *name*, up to a constant that is the same whatever has been told."""
-        after = Inference(self.model.network({**self.answers, name: answer}))
+        after = self.situation.with_answer(name, answer).inference
         if name not in self.model.knowledge.facts:
             return _evidence(after) - self.evidence
         # the share of the answer is the constant; what its answers come to together is none, where several causes bear on it
@@ -96,7 +96,7 @@ class _Told:
 
     def _all_answers(self, name: str) -> float:
         """Log weight of what has been told, summed over the answers that the fact *name* may be given, each with its share."""
-        asked = Predictor(self.model, self.answers, self.engine).asked(name)
+        asked = Predictor(self.situation).asked(name)
         if asked is None:
             return self.evidence
         rows = self.engine.rows(len(asked.scale))

@@ -12,9 +12,8 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from diagnose.knowledge import Remedy
-from diagnose.reasoning.inference import Beliefs
-from diagnose.reasoning.network import Model
 from diagnose.reasoning.plan import Costs
+from diagnose.reasoning.situation import Situation
 
 #: a second suspect weaker than this share of the first is no rival
 RIVAL = 0.25
@@ -35,13 +34,12 @@ class SingleChange:
     bits: float
 
 
-def single_change(
-    model: Model, beliefs: Beliefs, costs: Costs, among: Collection[str] | None = None
-) -> SingleChange | None:
+def single_change(situation: Situation, costs: Costs, among: Collection[str] | None = None) -> SingleChange | None:
     """Return the change that best tells the two leading suspects apart, or None where there is no rival or no such change.
 
     *among*: only these remedies are looked at.
     """
+    beliefs = situation.beliefs
     if (
         len(beliefs.causes) < 2
         or beliefs.causes[1].probability < RIVAL * beliefs.causes[0].probability
@@ -51,7 +49,7 @@ def single_change(
     one, two = beliefs.causes[0], beliefs.causes[1]
     weight = one.probability / (one.probability + two.probability)
     found = []
-    for remedy in model.knowledge.remedies.values():
+    for remedy in situation.model.knowledge.remedies.values():
         if remedy.when == "this_part" or (among is not None and remedy.id not in among):
             continue
         change = _outcome(remedy, (one.id, weight), (two.id, 1.0 - weight))

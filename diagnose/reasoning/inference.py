@@ -115,12 +115,11 @@ class Inference:
         return float(self.structure.mended(self.rows(1), np.ones((1, len(self.names))))[0])
 
 
-def believe(model: Model, answers: Answers, network: Network | None = None, engine: Inference | None = None) -> Beliefs:
-    """Return what is believed after *answers*; *network* and *engine* are made where they are not at hand.
+def believe(model: Model, answers: Answers, engine: Inference) -> Beliefs:
+    """Return what is believed after *answers*, whose network *engine* has made ready.
 
     Raises TooManySeen where more is said to be seen than can be thought through, NoWayToBe where the answers can't all be true.
     """
-    engine = engine or Inference(network or model.network(answers))
     speaking = {finding.question for finding in engine.network.findings} | engine.network.merged
     said = [name for name, answer in answers.items() if answer.known and (name in speaking or name in model.bearing)]
     swept = engine.sweep(leave_one_out(model, engine, answers, said))

@@ -22,6 +22,8 @@ from diagnose.reasoning.finding import Finding, count_once, digits12
 from diagnose.reasoning.soft_evidence import band_shares, read_bands
 
 NOT_LISTED = "not_listed"
+#: the facts that choose which part of the knowledge applies
+CONTEXT = ("build", "painted")
 
 #: Gauss-Hermite nodes and weights for a normal error (5 points; Abramowitz & Stegun table 25.10, from memory, checked in the tests)
 _NODES = (0.0, 0.9585724646138185, -0.9585724646138185, 2.0201828704560856, -2.0201828704560856)
@@ -75,8 +77,11 @@ class Network:
 class Model:
     """The knowledge as it applies to one build and paint: causes in order, base rates, and how answers are read.
 
-    Unknown build or paint (None) leaves every cause in play.
+    Unknown build or paint (None) leaves every cause in play. *context*: the questions whose answers chose this model, and so say
+    nothing within it.
     """
+
+    context = frozenset(CONTEXT)
 
     def __init__(self, knowledge: Knowledge, build: str | None, painted: bool | None) -> None:
         self.knowledge = knowledge

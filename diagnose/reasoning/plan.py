@@ -9,15 +9,15 @@ on a symptom seen is weighed by its chance of being mended. Expected cost = cost
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from diagnose.knowledge import Remedy
 from diagnose.reasoning.elimination import Array
-from diagnose.reasoning.inference import Inference
-from diagnose.reasoning.network import NOT_LISTED, Model
+from diagnose.reasoning.network import NOT_LISTED
+from diagnose.reasoning.situation import Situation
 from diagnose.reasoning.subsets import Subsets
 
 #: causes with a smaller chance of a part are left to luck when remedies are gathered
@@ -28,17 +28,27 @@ MOST_REMEDIES = 24
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """What things cost a shop, in its own money: an hour at work, an hour of waiting, material words, another bad part."""
+    """What things cost a shop, in its own money: an hour at work, an hour of waiting, material by its word, another bad part,
+    the patience that any question takes, and what it is worth to learn one bit."""
 
     hour: float
     waiting_hour: float
     material: Mapping[str, float]
     bad_part: float
+    question: float
+    bit: float
 
     @classmethod
     def from_words(cls, money: Mapping[str, float]) -> Costs:
         """Return the costs of the table `costs` of the knowledge."""
-        return cls(money["hour at work"], money["hour of waiting"], money, money["another bad part"])
+        return cls(
+            money["hour at work"],
+            money["hour of waiting"],
+            money,
+            money["another bad part"],
+            money["a question"],
+            money["a bit"],
+        )
 
     def of(self, remedy: Remedy) -> float:
         """Return the cost of *remedy*: hands, waiting and material."""
@@ -60,20 +70,19 @@ class Plan:
 
 
 class Planner:
-    """Weighs sets of remedies against one network."""
+    """Weighs sets of remedies against one situation.
+
+    *when*: only remedies of these times are weighed, of them only those that *allow* lets pass.
+    """
 
     def __init__(
-        self,
-        model: Model,
-        engine: Inference,
-        costs: Costs,
-        part: Mapping[str, float],
-        when: Sequence[str] = ("next_pour", "shelf"),
+        self, situation: Situation, costs: Costs, when: Sequence[str], *, allow: Callable[[Remedy], bool] | None = None
     ) -> None:
-        self.model = model
-        self.engine = engine
+        self.model = situation.model
+        self.engine = engine = situation.inference
         self.costs = costs
-        self.remedies = self._gather(part, when)
+        self.allow = allow
+        self.remedies = self._gather({c.id: c.probability for c in situation.beliefs.causes}, when)
         self.price = {remedy.id: costs.of(remedy) for remedy in self.remedies}
         swept = engine.sweep(engine.rows(1))
         self.whole = float(swept.z[0])
@@ -84,7 +93,7 @@ class Planner:
         """Remedies that mend a cause with a part worth mending, most promising first."""
         found: list[tuple[float, Remedy]] = []
         for remedy in self.model.knowledge.remedies.values():
-            if remedy.when not in when:
+            if remedy.when not in when or (self.allow is not None and not self.allow(remedy)):
                 continue
             use = sum(
                 part.get(cause, 0.0) * link.p
@@ -121,6 +130,12 @@ class Planner:
             for chosen, weight in zip(new, good, strict=True):
                 self._known[chosen] = min(1.0, float(weight) / self.whole)
         return [self._known[chosen] for chosen in sets]
+
+    def success_for(self, remedies: frozenset[str], causes: Collection[str]) -> float:
+        """Return the chance that each of *causes*, where it had a part, is mended by *remedies*; other causes are ignored."""
+        named = np.array([name in causes for name in self.engine.names])
+        works = np.where(named, self.mend(sorted(remedies)), 1.0)
+        return min(1.0, float(self.engine.structure.mended(self.engine.rows(1), works[None, :])[0]) / self.whole)
 
     def plan(self, chosen: frozenset[str]) -> Plan:
         """Return the plan that does *chosen*."""

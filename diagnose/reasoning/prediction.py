@@ -16,8 +16,8 @@ import numpy as np
 from diagnose.knowledge import Check, Fact, Symptom
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer, Answers
 from diagnose.reasoning.forward_backward import Array, Potentials
-from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Model
+from diagnose.reasoning.situation import Situation
 
 #: how many questions the cheap screen hands on to the exact computation
 SHORTLIST = 14
@@ -61,12 +61,12 @@ class Prediction:
 
 
 class Predictor:
-    """Predicts answers to the questions of one model after some answers."""
+    """Predicts answers to the questions still open in one situation."""
 
-    def __init__(self, model: Model, answers: Answers, engine: Inference) -> None:
-        self.model = model
-        self.answers = answers
-        self.engine = engine
+    def __init__(self, situation: Situation) -> None:
+        self.model = situation.model
+        self.answers = situation.answers
+        self.engine = engine = situation.inference
         self.n = len(engine.names)
         self._asked: dict[str, QuestionTable | None] = {}
         swept = engine.sweep(engine.rows(1))

@@ -14,8 +14,9 @@ import numpy as np
 
 from diagnose.reasoning.answers import Answer, Answers
 from diagnose.reasoning.elimination import Array, Weights
-from diagnose.reasoning.inference import Beliefs, Inference, believe, leave_one_out
+from diagnose.reasoning.inference import Inference, leave_one_out
 from diagnose.reasoning.network import NOT_LISTED, Model
+from diagnose.reasoning.situation import Situation
 
 #: changes beyond this factor of odds are no longer a matter of a doubtful number
 FAR = 100.0
@@ -48,32 +49,31 @@ class DecisiveAnswer:
 
 @dataclass(frozen=True, slots=True)
 class Sensitivity:
-    """What would overturn the first cause: single answers, then numbers, nearest first."""
+    """What would overturn the first cause: numbers, nearest first, and single answers, in the order given."""
 
     first: str
-    hinges: tuple[DecisiveAnswer, ...]
-    tippings: tuple[TippingPoint, ...]
+    tipping: tuple[TippingPoint, ...]
+    decisive: tuple[DecisiveAnswer, ...]
 
 
-def sensitivity(model: Model, answers: Answers, engine: Inference, beliefs: Beliefs) -> Sensitivity:
+def sensitivity(situation: Situation) -> Sensitivity:
     """Return how firm the first place is."""
+    model, answers, engine, beliefs = situation.model, situation.answers, situation.inference, situation.beliefs
     first = beliefs.causes[0].id
     rivals = [cause.id for cause in beliefs.causes[1:4] if cause.probability > 0.0]
     tippings = [*_bases(engine, first, rivals), *_links(engine, first, rivals)]
     near = sorted(
         (t for t in tippings if t.factor <= FAR), key=lambda t: (round(t.factor, 9), t.kind, t.name, t.effect, t.rival)
     )
-    return Sensitivity(first, tuple(_hinges(model, answers, engine, first)), tuple(near))
+    return Sensitivity(first, tuple(near), tuple(_decisive(model, answers, engine, first)))
 
 
-def _hinges(model: Model, answers: Answers, engine: Inference, first: str) -> list[DecisiveAnswer]:
+def _decisive(model: Model, answers: Answers, engine: Inference, first: str) -> list[DecisiveAnswer]:
     """Answers that hold the first cause in its place, in the order given."""
     bearing = [
         name
         for name, answer in answers.items()
-        if answer.known
-        and name not in ("build", "painted")
-        and (name not in model.knowledge.facts or name in model.bearing)
+        if answer.known and name not in model.context and (name not in model.knowledge.facts or name in model.bearing)
     ]
     tops = _tops_without(model, answers, engine, [name for name in bearing if not _tangled(engine, name)])
     found = []
@@ -220,4 +220,4 @@ def _log_odds(model: Model, answers: Answers, cause: str) -> float:
     return float(np.log(p / (1.0 - p)))
 
 
-__all__ = ["Sensitivity", "DecisiveAnswer", "TippingPoint", "believe", "believe_top", "sensitivity", "weights_in_order"]
+__all__ = ["Sensitivity", "DecisiveAnswer", "TippingPoint", "believe_top", "sensitivity", "weights_in_order"]

@@ -18,10 +18,10 @@ import numpy as np
 
 from diagnose.reasoning.answers import Answers
 from diagnose.reasoning.elimination import Array
-from diagnose.reasoning.inference import Beliefs, Inference
-from diagnose.reasoning.network import Model
-from diagnose.reasoning.plan import Costs, Planner
+from diagnose.reasoning.network import CONTEXT, Model
+from diagnose.reasoning.plan import Planner
 from diagnose.reasoning.prediction import SHORTLIST, Prediction, Predictor, open_questions
+from diagnose.reasoning.situation import Situation
 
 #: a symptom asked by name was on the list that the caller has already looked through
 LISTED = 0.4
@@ -66,36 +66,33 @@ class _Prices:
     bit: float
 
 
-def rank_questions(
-    model: Model, answers: Answers, engine: Inference, beliefs: Beliefs, most: int = 8, planner: Planner | None = None
-) -> tuple[list[Proposal], bool]:
-    """Return the questions worth asking, best first, and whether the case is settled (then there are none).
+@dataclass(frozen=True, slots=True)
+class Ranking:
+    """The questions worth asking, best first, and whether the case is *settled* (then there are none)."""
 
-    *planner*: one for the next pour over the same network, where there is one already.
-    """
-    if not any(f.symptom and f.seen for f in engine.network.findings):
-        return _first_questions(model, answers), False
-    return _Chooser(model, answers, engine, beliefs, planner).run(most)
+    proposals: list[Proposal]
+    settled: bool
+
+
+def rank_questions(situation: Situation, planner: Planner, most: int = 8) -> Ranking:
+    """Return the questions worth asking in *situation*; *planner* weighs what would be done about it."""
+    if not any(f.symptom and f.seen for f in situation.network.findings):
+        return Ranking(_first_questions(situation.model, situation.answers), False)
+    return Ranking(*_Chooser(situation, planner).run(most))
 
 
 class _Chooser:
-    def __init__(
-        self, model: Model, answers: Answers, engine: Inference, beliefs: Beliefs, planner: Planner | None = None
-    ) -> None:
-        self.model = model
-        self.answers = answers
-        self.engine = engine
-        self.beliefs = beliefs
-        self.asker = Predictor(model, answers, engine)
-        money = model.knowledge.words["costs"]
-        self.prices = _Prices(money["hour at work"] / 60, money["a question"], money["a bit"])
-        planner = planner or Planner(
-            model, engine, Costs.from_words(money), {c.id: c.probability for c in beliefs.causes}
-        )
+    def __init__(self, situation: Situation, planner: Planner) -> None:
+        self.model = situation.model
+        self.answers = situation.answers
+        self.beliefs = situation.beliefs
+        self.asker = Predictor(situation)
+        costs = planner.costs
+        self.prices = _Prices(costs.hour / 60, costs.question, costs.bit)
         pool = planner.pool()
         self.left: Array = 1.0 - np.stack([planner.mend(sorted(chosen)) for chosen in pool])
         self.price: Array = np.array([planner.cost(chosen) for chosen in pool])
-        self.bad_part = money["another bad part"]
+        self.bad_part = costs.bad_part
 
     def run(self, most: int) -> tuple[list[Proposal], bool]:
         found = candidates(self.model, self.answers)
@@ -220,7 +217,7 @@ def _each_once(proposals: Sequence[Proposal]) -> list[Proposal]:
 
 def _first_questions(model: Model, answers: Answers) -> list[Proposal]:
     """Before any symptom is told there is nothing to explain: build and paint, then the symptoms themselves."""
-    first = [name for name in ("build", "painted") if name in model.knowledge.facts and name not in answers]
+    first = [name for name in CONTEXT if name in model.knowledge.facts and name not in answers]
     symptoms = [name for name in open_questions(model, answers) if name in model.knowledge.symptoms]
     by_use = sorted(symptoms, key=lambda name: (-_spread(model, name), name))
     return [Proposal(name, 0.0, _minutes(model, name), 0.0, 0.0, 0.0, False, None) for name in [*first, *by_use][:8]]
@@ -258,4 +255,4 @@ def _minutes(model: Model, name: str) -> float:
     return entry.minutes
 
 
-__all__ = ["Candidate", "Proposal", "candidates", "chance_of_answer", "rank_questions"]
+__all__ = ["Candidate", "Proposal", "Ranking", "candidates", "chance_of_answer", "rank_questions"]

@@ -57,6 +57,15 @@ Block = str | Entry | Table | Bars
 
 
 @dataclass(frozen=True, slots=True)
+class Card:
+    """The answer in a few labelled lines, *dangers* above it, a *note* below."""
+
+    dangers: tuple[str, ...]
+    rows: tuple[Row, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     """A part of the report under one heading; *key* names it for looks and tests."""
 
@@ -67,9 +76,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """A whole report in words: its title, what part it is, sections and a last line."""
+    """A whole report in words: its title, what part it is, the card, sections and a last line."""
 
     title: str
     part: tuple[str, ...]
+    card: Card
     sections: tuple[Section, ...]
     foot: str

@@ -14,11 +14,11 @@ from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 
-from diagnose.assessment.content import report_of
-from diagnose.assessment.situation import Situation
-from diagnose.prose.answer import plain
+from diagnose.assessment.consultation import Consultation
+from diagnose.prose.text import clean
 from diagnose.report.document import Bar, Bars, Block, Entry, Table, Words
-from diagnose.report.text.sections import words_of
+from diagnose.report.text.sections import Wanted, words_of
+from diagnose.report.text.shown import Shown
 
 #: characters in a printed line, and the type size for reports of up to so many lines: each fits on two sheets
 _LINE = 95
@@ -48,18 +48,21 @@ class Picture:
     height: int
 
 
-def write_page(situation: Situation, path: Path, pictures: bool = False) -> None:
-    """Write the report of *situation* to *path* as HTML in UTF-8, with its *pictures* on sheets of their own after the text.
+def write_page(shown: Shown, consultation: Consultation, path: Path) -> None:
+    """Write the page to *path* in UTF-8, in one step. Raises DiagnoseError where it can't be written."""
+    from diagnose.report.pictures.drawing import write_picture
 
-    Raises OSError, and TooManySeen as the beliefs do.
-    """
-    drawn: tuple[str, ...] = ()
-    if pictures:
-        from diagnose.report.pictures.drawing import page_pictures
+    write_picture(path, page_of(shown, consultation))
 
-        drawn = page_pictures(situation)
-    text = page_text(words_of(report_of(situation, why=True), situation.knowledge, sums=True), drawn)
-    path.write_text(text, encoding="utf-8", newline="\n")
+
+def page_of(shown: Shown, consultation: Consultation) -> str:
+    """Return the report as the text of a page, with the fishbone after its text."""
+    pictures: tuple[str, ...] = ()
+    if shown.assessment.symptoms:
+        from diagnose.report.pictures.drawing import fishbone_svg
+
+        pictures = (fishbone_svg(consultation),)
+    return page_text(words_of(shown, Wanted(full=True, sums=True)), pictures)
 
 
 def page_text(words: Words, pictures: Sequence[str] = ()) -> str:
@@ -123,7 +126,7 @@ def _lines_of(block: Block) -> int:
 
 def _made_plain(value: object) -> object:
     """Strip what a text should not hold; what is markup already is our own style sheet."""
-    return plain(value) if type(value) is str else value
+    return clean(value) if type(value) is str else value
 
 
 def _shipped(name: str) -> str:

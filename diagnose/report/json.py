@@ -7,10 +7,15 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Sequence
 from typing import Any
 
-from diagnose.assessment.situation import Situation
+from diagnose.assessment.consultation import Consultation
+from diagnose.assessment.pour_risk import PourRisk
+from diagnose.assessment.records import Assessment, Change, Computed, OutOfBounds, Plan, Save, Suspect
 from diagnose.knowledge import Knowledge
+from diagnose.prose.text import lowered
+from diagnose.reasoning.network import Network
 
 VERSION = 1
 
@@ -31,63 +36,80 @@ def to_json(data: dict[str, Any], indent: bool = True) -> str:
     return json.dumps(data, indent=1 if indent else None, ensure_ascii=True, allow_nan=False)
 
 
-def result(situation: Situation, with_network: bool = False) -> dict[str, Any]:
+def result(assessment: Assessment) -> dict[str, Any]:
     """Return the diagnosis of one case as the interface describes it."""
-    beliefs = situation.beliefs
-    found: dict[str, Any] = {
+    return {
         "version": VERSION,
-        "causes": [
-            {
-                "id": c.id,
-                "probability": ten(c.probability),
-                "present": ten(c.present),
-                "for": list(c.speaking(1)),
-                "against": list(c.speaking(-1)),
-            }
-            for c in beliefs.causes
-        ],
-        "unexplained": ten(beliefs.unexplained),
+        "verdict": {"kind": assessment.verdict.kind, "causes": list(assessment.verdict.causes)},
+        "dangers": [danger.id for danger in assessment.dangers],
+        "out_of_bounds": [_outside(item) for item in assessment.out_of_bounds],
+        "causes": [_cause(suspect) for suspect in assessment.causes],
+        "unexplained": ten(assessment.unexplained),
         "next": [
-            {"question": p.question, "gain_bits": ten(p.gain_bits), "minutes": ten(p.minutes)}
-            for p in situation.proposals
+            {"question": a.question, "gain_bits": ten(a.gain_bits), "minutes": ten(a.minutes)} for a in assessment.next
         ],
-        "settled": situation.settled,
-        "plan": _plan(situation),
-        "computed": [{"name": c.name, "value": ten(c.value), "unit": c.unit} for c in situation.derivation.computed],
-        "warnings": situation.warnings,
+        "settled": assessment.settled,
+        "change": _change(assessment.change),
+        "save": _save(assessment.save),
+        "plan": _plan(assessment.plan),
+        "computed": [{"name": c.name, "value": ten(c.value), "unit": c.unit} for c in assessment.computed],
+        "warnings": [warning.text for warning in assessment.warnings],
+        "knowledge": assessment.knowledge,
+        "learned": None,
     }
-    if with_network:
-        found["network"] = network(situation)
-    return found
 
 
-def _plan(situation: Situation) -> dict[str, Any] | None:
-    plan = situation.plan
+def _cause(suspect: Suspect) -> dict[str, Any]:
+    return {
+        "id": suspect.id,
+        "probability": ten(suspect.probability),
+        "present": ten(suspect.present),
+        "for": list(suspect.names_for),
+        "against": list(suspect.names_against),
+    }
+
+
+def _outside(item: OutOfBounds) -> dict[str, Any]:
+    low, high = (None if end is None else ten(end) for end in (item.low, item.high))
+    value = {"name": item.name, "value": ten(item.value), "unit": item.unit, "low": low, "high": high}
+    return {**value, "causes": list(item.causes)}
+
+
+def _change(change: Change | None) -> dict[str, Any] | None:
+    if change is None:
+        return None
+    remedies = [use.remedy for use in change.remedies]
+    return {"remedies": remedies, "causes": list(change.causes), "chance": ten(change.chance)}
+
+
+def _save(save: Save | None) -> dict[str, Any] | None:
+    if save is None:
+        return None
+    remedies = [use.remedy for use in save.remedies]
+    return {"verdict": save.verdict, "remedies": remedies, "chance": ten(save.chance), "minutes": ten(save.minutes)}
+
+
+def _plan(plan: Plan | None) -> dict[str, Any] | None:
     if plan is None:
         return None
-    remedies = [situation.knowledge.remedies[name] for name in plan.remedies]
-    return {
-        "remedies": [{"id": r.id, "when": r.when, "minutes": ten(r.minutes + r.wait_minutes)} for r in remedies],
-        "success": ten(plan.success),
-    }
+    remedies = [
+        {"id": use.remedy, "when": when, "minutes": ten(minutes)}
+        for use, when, minutes in zip(plan.remedies, plan.when, plan.minutes, strict=True)
+    ]
+    return {"remedies": remedies, "success": ten(plan.success)}
 
 
-def batch(situation: Situation, count: int) -> dict[str, Any]:
+def batch(consultation: Consultation, count: int) -> dict[str, Any]:
     """Return the best *count* questions to send together, with the joint gain after each."""
-    found = situation.batch(count)
-    return {
-        "version": VERSION,
-        "questions": [
-            _question(situation, name, gain) for name, gain in zip(found.questions, found.gains, strict=True)
-        ],
-    }
+    found = consultation.batch(count)
+    pairs = zip(found.questions, found.gains, strict=True)
+    return {"version": VERSION, "questions": [_question(consultation.knowledge, name, gain) for name, gain in pairs]}
 
 
-def _question(situation: Situation, name: str, gain: float) -> dict[str, Any]:
-    knowledge = situation.knowledge
+def _question(knowledge: Knowledge, name: str, gain: float) -> dict[str, Any]:
     if name in knowledge.symptoms:
         symptom = knowledge.symptoms[name]
-        title, find_out, minutes = f"Is this so: {symptom.title}?", symptom.look, symptom.minutes
+        title, find_out, minutes = f"Look: {lowered(symptom.title)}?", symptom.look, symptom.minutes
     else:
         entry = knowledge.facts.get(name) or knowledge.checks[name]
         title, find_out, minutes = entry.title, entry.find_out, entry.minutes
@@ -100,11 +122,8 @@ def _question(situation: Situation, name: str, gain: float) -> dict[str, Any]:
     }
 
 
-def pour_outlook(situation: Situation) -> dict[str, Any]:
-    """Return what a planned pour risks."""
-    from diagnose.assessment.decisions import outlook
-
-    found = outlook(situation)
+def pour_risk(found: PourRisk, computed: Sequence[Computed]) -> dict[str, Any]:
+    """Return what a planned pour risks, and the changes in the order in which they pay."""
     return {
         "version": VERSION,
         "faults": [{"id": r.symptom, "chance": ten(r.chance), "usual": ten(r.usual)} for r in found.faults],
@@ -118,15 +137,21 @@ def pour_outlook(situation: Situation) -> dict[str, Any]:
             }
             for r in found.causes
         ],
-        "change": {"remedy": found.change, "saves": ten(found.lowers)} if found.change else None,
-        "computed": [{"name": c.name, "value": ten(c.value), "unit": c.unit} for c in situation.derivation.computed],
+        "change": {"remedy": found.changes[0].remedy, "saves": ten(found.changes[0].saves)} if found.changes else None,
+        "changes": [
+            {"remedy": c.remedy, "causes": list(c.causes), "lowers": ten(c.lowers), "saves": ten(c.saves)}
+            for c in found.changes
+        ],
+        "out_of_bounds": [_outside(item) for item in found.outside],
+        "wanted": list(found.wanted),
+        "computed": [{"name": c.name, "value": ten(c.value), "unit": c.unit} for c in computed],
         "note": RATES,
     }
 
 
-def network(situation: Situation) -> dict[str, Any]:
+def arithmetic(network: Network) -> dict[str, Any]:
     """Return priors and findings exactly as they were inferred on."""
-    net = situation.network
+    net = network
     return {
         "priors": dict(zip(net.causes, net.priors, strict=True)),
         "findings": [

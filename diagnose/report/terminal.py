@@ -7,23 +7,23 @@ emoji names, no control characters.
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
 import sys
 import unicodedata
 from typing import TYPE_CHECKING, TextIO
 
-from diagnose.assessment.content import report_of
-from diagnose.assessment.situation import Situation
-from diagnose.prose.answer import plain
+from diagnose.prose.text import clean
 from diagnose.report.document import Bar, Bars, Block, Entry, Row, Table, Words
-from diagnose.report.text.sections import words_of
+from diagnose.report.text.sections import Wanted, words_of
+from diagnose.report.text.shown import Shown
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-#: lines longer than this are hard to follow at arm's length
-_WIDEST = 92
+#: lines longer than this are hard to follow at arm's length; a mail is folded at the second
+_WIDEST, _MAIL = 100, 80
 #: below this many columns a label stands on a line of its own
 _NARROW = 56
 _LABEL = 12
@@ -49,13 +49,18 @@ _ASCII = str.maketrans(
 )
 
 
-def print_report(situation: Situation, stream: TextIO | None = None, why: bool = False, sums: bool = False) -> None:
-    """Print the report of *situation* to *stream* (standard output). Raises TooManySeen as the beliefs do.
+def print_report(shown: Shown, stream: TextIO | None = None, wanted: Wanted | None = None) -> None:
+    """Print the report of *shown* to *stream* (standard output), by default the card and the causes."""
+    wanted = wanted or Wanted()
+    _Printer(stream or sys.stdout).report(words_of(shown, wanted))
 
-    *why* adds the weight of each answer on the first cause, *sums* how each number for the next pour was got.
-    """
-    words = words_of(report_of(situation, why), situation.knowledge, sums)
-    _Printer(stream or sys.stdout).report(words)
+
+def print_card(shown: Shown, stream: TextIO | None = None) -> None:
+    """Print the card alone, folded to a mail's width."""
+    printer = _Printer(stream or sys.stdout)
+    printer.width = min(printer.width or _MAIL, _MAIL)
+    words = words_of(shown, Wanted())
+    printer.card(words)
 
 
 class _Printer:
@@ -65,8 +70,11 @@ class _Printer:
         terminal = stream.isatty()
         dumb = os.environ.get("TERM") in ("dumb", "unknown")
         styled = terminal and not dumb and not os.environ.get("NO_COLOR")
-        self.width = min(shutil.get_terminal_size().columns, _WIDEST) if terminal else 0
+        size = shutil.get_terminal_size()
+        self.width = min(size.columns, _WIDEST) if terminal else 0
+        self.height = size.lines if terminal else 0
         self.encoding = getattr(stream, "encoding", None) or "utf-8"
+        self.printed = 0
         self.console: Console = Console(
             file=stream,
             force_terminal=terminal,
@@ -81,19 +89,56 @@ class _Printer:
         )
 
     def report(self, words: Words) -> None:
-        """Print all of it."""
-        self.put(words.title, style=_STRONG)
+        """Print all of it: the card first; last where the whole is taller than the screen, for there the eye is when it ends."""
+        if self.height and self._lines(words) >= self.height:
+            self._part(words)
+            self._sections(words)
+            self.console.print()
+            self.card(words)
+        else:
+            self.card(words)
+            self._part(words)
+            self._sections(words)
+        self.put(words.foot)
+
+    def _lines(self, words: Words) -> int:
+        """How many lines the whole takes on this screen, by printing it to nowhere."""
+        sink = io.StringIO()
+        trial = _Printer(sink)
+        trial.width = self.width
+        trial.card(words)
+        trial._part(words)
+        trial._sections(words)
+        return len(sink.getvalue().splitlines()) + 2
+
+    def _part(self, words: Words) -> None:
+        self.console.print()
         for line in words.part:
             self.put(line)
+
+    def _sections(self, words: Words) -> None:
         for section in words.sections:
             self.console.print()
             self.put(section.title.upper(), style=_HEAD)
             for i, block in enumerate(section.blocks):
-                if i and not (isinstance(block, str) and isinstance(section.blocks[i - 1], str)):
+                if (
+                    i
+                    and len(words.sections) > 1
+                    and not (isinstance(block, str) and isinstance(section.blocks[i - 1], str))
+                ):
                     self.console.print()
-                self.block(block, _STRONG if section.key == "answer" and i == 0 else "")
-        self.console.print()
-        self.put(words.foot)
+                self.block(block, "")
+
+    def card(self, words: Words) -> None:
+        """Print the card: dangers, the title, the labelled rows, the note."""
+        card = words.card
+        for danger in card.dangers:
+            self.put(danger, label="!! ", label_style=_CAUTION, style=_STRONG, indent=3)
+        self.put(words.title, style=_STRONG)
+        for row in card.rows:
+            self._labelled(row, 0, strong=row is card.rows[0])
+        if card.note:
+            self.put(card.note)
 
     def block(self, block: Block, style: str) -> None:
         """Print one block of a section; *style* is for a paragraph."""
@@ -140,18 +185,22 @@ class _Printer:
 
     def row(self, row: Row) -> None:
         """Print a row: the label in its column, or on a line of its own where the screen is narrow."""
-        style = _CAUTION if row.tone == "caution" else ""
         if not row.label:
             for line in row.lines:
                 self.put(line, indent=4)
             return
+        self._labelled(row, 4)
+
+    def _labelled(self, row: Row, indent: int, strong: bool = False) -> None:
+        style = _CAUTION if row.tone == "caution" else _STRONG if strong or not indent else ""
         beside = not self.width or self.width >= _NARROW
         if not beside:
-            self.put(row.label, indent=4, style=style)
+            self.put(row.label, indent=indent, style=style)
         for i, line in enumerate(row.lines):
             self.put(
                 line,
-                indent=4 + _LABEL if beside else 6,
+                indent=indent + _LABEL if beside else indent + 2,
+                style=_STRONG if strong and i == 0 else "",
                 label=row.label.ljust(_LABEL) if beside and i == 0 else "",
                 label_style=style,
             )
@@ -172,7 +221,7 @@ class _Printer:
         """
         from rich.text import Text
 
-        body = Text.assemble((self.fitting(plain(text)), style), self.fitting(after))
+        body = Text.assemble((self.fitting(clean(text)), style), self.fitting(after))
         lines = body.wrap(self.console, max(self.width - indent - hang, 12)) if self.width else [body]
         for i, line in enumerate(lines):
             margin = label if i == 0 else ""

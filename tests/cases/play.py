@@ -16,11 +16,11 @@ from typing import Any
 
 import yaml
 
-from diagnose.assessment.situation import ModelCache, Situation
+from diagnose.assessment.consultation import Consultation, ModelCache
+from diagnose.assessment.verdict import verdict_of
 from diagnose.casebook import Case, read_case
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning.answers import SEEN, Answer
-from diagnose.reasoning.inference import Beliefs
 
 MOST_ASKED = 60
 
@@ -69,8 +69,9 @@ def load(folders: Iterable[Path], models: ModelCache) -> list[Worked]:
     return found
 
 
-def judge(worked: Worked, beliefs: Beliefs) -> Verdict:
-    """Return how *beliefs* stand against what is expected of the case."""
+def judge(worked: Worked, consultation: Consultation) -> Verdict:
+    """Return how the assessment stands against what is expected of the case."""
+    beliefs = consultation.situation.beliefs
     ids = [cause.id for cause in beliefs.causes]
     good = {*worked.causes, *worked.also}
     three = (
@@ -78,19 +79,17 @@ def judge(worked: Worked, beliefs: Beliefs) -> Verdict:
         if len(worked.causes) == 1
         else all(name in ids[:3] for name in worked.causes)
     )
-    return Verdict(
-        ids[0] in good, three, beliefs.unexplained > 0.3 or beliefs.unexplained > beliefs.causes[0].probability
-    )
+    return Verdict(ids[0] in good, three, verdict_of(consultation).kind == "none_fits")
 
 
-def play(worked: Worked, models: ModelCache) -> tuple[Situation, int, int]:
-    """Ask until settled; return the last situation, how many questions were asked and how many answered."""
+def play(worked: Worked, models: ModelCache) -> tuple[Consultation, int, int]:
+    """Ask until settled; return the last consultation, how many questions were asked and how many answered."""
     case, asked, useful = worked.opening, 0, 0
     while True:
-        situation = Situation(models, case)
-        if not situation.proposals or asked >= MOST_ASKED:
-            return situation, asked, useful
-        question = situation.proposals[0].question
+        consultation = Consultation(models, case)
+        if not consultation.ranking.proposals or asked >= MOST_ASKED:
+            return consultation, asked, useful
+        question = consultation.ranking.proposals[0].question
         answer = worked.whole.answers.get(question, Answer(None))
         asked += 1
         useful += answer.known
@@ -114,34 +113,36 @@ def _row(label: str, cases: Sequence[Worked], verdicts: Sequence[Verdict]) -> st
     one = [v.three for w, v in pairs if len(w.causes) == 1]
     two = [v.three for w, v in pairs if len(w.causes) == 2]
     off = [v.noticed for w, v in pairs if w.off_list]
-    return f"{label:<34}{_share(first):>12}{_share(one):>14}{_share(two):>12}{_share(off):>12}"
+    false = [v.noticed for w, v in pairs if w.causes]
+    shares = (_share(first), _share(one), _share(two), _share(off), _share(false))
+    return f"{label:<34}" + "".join(f"{share:>14}" for share in shares)
 
 
 def table(folders: Sequence[Path]) -> list[str]:
     """Return the lines of the table for the cases of *folders*."""
     models = ModelCache(load_knowledge())
     cases = load(folders, models)
-    lines = [f"{'answers used':<34}{'true first':>12}{'in three (1)':>14}{'both (2)':>12}{'off-list':>12}"]
+    lines = [
+        f"{'answers used':<34}{'true first':>14}{'in three (1)':>14}{'both (2)':>14}{'off-list':>14}{'false alarm':>14}"
+    ]
     for label, count in (("what the caller volunteers", 0), ("+ 4 in random order", 4), ("+ 8 in random order", 8)):
         runs = [
-            (w, judge(w, Situation(models, with_more(w, count, seed)).beliefs))
+            (w, judge(w, Consultation(models, with_more(w, count, seed))))
             for w in cases
             for seed in range(1 if count == 0 else 5)
         ]
         lines.append(_row(label, [w for w, _ in runs], [v for _, v in runs]))
-    lines.append(_row("all answers", cases, [judge(w, Situation(models, w.whole).beliefs) for w in cases]))
+    lines.append(_row("all answers", cases, [judge(w, Consultation(models, w.whole)) for w in cases]))
     played = [play(w, models) for w in cases]
-    lines.append(
-        _row("asked until settled", cases, [judge(w, c.beliefs) for w, (c, _, _) in zip(cases, played, strict=True)])
-    )
+    lines.append(_row("asked until settled", cases, [judge(w, c) for w, (c, _, _) in zip(cases, played, strict=True)]))
     count = max(1, len(played))
     lines.append(
         f"asked until settled: {sum(a for _, a, _ in played) / count:.1f} questions a case, {sum(u for _, _, u in played) / count:.1f} of them answered, "
         f"{sum(len([x for x in c.case.answers.values() if x.known]) for c, _, _ in played) / count:.1f} useful answers with the opening"
     )
     lines.append("")
-    for worked, (situation, asked, useful) in zip(cases, played, strict=True):
-        verdict = judge(worked, situation.beliefs)
+    for worked, (consultation, asked, useful) in zip(cases, played, strict=True):
+        verdict = judge(worked, consultation)
         mark = (
             "noticed"
             if worked.off_list and verdict.noticed
@@ -151,9 +152,9 @@ def table(folders: Sequence[Path]) -> list[str]:
             if verdict.three and worked.causes
             else "MISSED"
         )
-        top = ", ".join(f"{c.id} {c.probability:.2f}" for c in situation.beliefs.causes[:3])
+        top = ", ".join(f"{c.id} {c.probability:.2f}" for c in consultation.situation.beliefs.causes[:3])
         lines.append(
-            f"{worked.name:<36}{mark:<10}{asked:>3} asked {useful:>2} answered   {top}, unexplained {situation.beliefs.unexplained:.2f}"
+            f"{worked.name:<36}{mark:<10}{asked:>3} asked {useful:>2} answered   {top}, unexplained {consultation.situation.beliefs.unexplained:.2f}"
         )
     return lines
 

@@ -13,7 +13,7 @@ import pytest
 from diagnose.assessment.situation import ModelCache
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning import network as reading
-from diagnose.reasoning.inference import believe
+from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import Finding, Model, Network
 from diagnose.reasoning.prediction import _gain
 
@@ -45,7 +45,9 @@ def evidence(holding, links, leak=0.0):
     names = (*links, "not_listed")
     priors = tuple(1.0 if name in holding else 0.0 for name in names)
     return believe(
-        None, {}, Network(names, priors, (Finding("effect", "effect", False, True, 1.0, 0.0, leak, links),), {})
+        None,
+        {},
+        Inference(Network(names, priors, (Finding("effect", "effect", False, True, 1.0, 0.0, leak, links),), {})),
     ).evidence
 
 
@@ -65,8 +67,8 @@ def test_explaining_away():
     """One cause found makes the other less likely (source: noisy_or_1988, the form; the numbers computed from it)."""
     expected = values("explaining_away")
     effect = Finding("effect", "effect", True, True, 1.0, 0.0, 0.01, {"c1": 0.8, "c2": 0.7})
-    before = believe(None, {}, Network(("c1", "c2", "not_listed"), (0.1, 0.1, 0.0), (effect,), {}))
-    known = believe(None, {}, Network(("c1", "c2", "not_listed"), (0.1, 1.0, 0.0), (effect,), {}))
+    before = believe(None, {}, Inference(Network(("c1", "c2", "not_listed"), (0.1, 0.1, 0.0), (effect,), {})))
+    known = believe(None, {}, Inference(Network(("c1", "c2", "not_listed"), (0.1, 1.0, 0.0), (effect,), {})))
     present = [{c.id: c.present for c in beliefs.causes} for beliefs in (before, known)]
     assert before.evidence == pytest.approx(expected["p_e"], abs=5e-7)
     assert present[0]["c1"] == pytest.approx(expected["p_c1"], abs=5e-7)

@@ -20,11 +20,11 @@ from statistics import mean, stdev
 from diagnose.assessment.situation import ModelCache
 from diagnose.knowledge import Check, Fact, load_knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
-from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import NOT_LISTED, Model
 from diagnose.reasoning.plan import Costs, Planner
 from diagnose.reasoning.prediction import Predictor
-from diagnose.reasoning.value_of_information import candidates, chance_of_answer, rank_questions
+from diagnose.reasoning.situation import Situation
+from diagnose.reasoning.value_of_information import Ranking, candidates, chance_of_answer, rank_questions
 
 MOST = 40
 BUILDS = (("bare_foam", "no"), ("bare_foam", "yes"), ("skin_and_foam", "no"), ("skin_and_foam", "yes"))
@@ -172,20 +172,20 @@ def draw(models: ModelCache, count: int, seed: str = "compare") -> list[Drawn]:
 
 # -- ways of asking ------------------------------------------------------------------------------------------------
 
-Choose = Callable[[Model, Answers, Inference, Sequence[str], random.Random], str]
+Choose = Callable[[Situation, Sequence[str], random.Random], str]
 
 
-def _fixed(model: Model, answers: Answers, engine: Inference, names: Sequence[str], rng: random.Random) -> str:
+def _fixed(situation: Situation, names: Sequence[str], rng: random.Random) -> str:
     return names[0]
 
 
-def _random(model: Model, answers: Answers, engine: Inference, names: Sequence[str], rng: random.Random) -> str:
+def _random(situation: Situation, names: Sequence[str], rng: random.Random) -> str:
     return rng.choice(names)
 
 
-def _gain(model: Model, answers: Answers, engine: Inference, names: Sequence[str], rng: random.Random) -> str:
-    asker = Predictor(model, answers, engine)
-    behind = {c.behind: c.question for c in reversed(candidates(model, answers))}
+def _gain(situation: Situation, names: Sequence[str], rng: random.Random) -> str:
+    asker = Predictor(situation)
+    behind = {c.behind: c.question for c in reversed(candidates(situation.model, situation.answers))}
     rough = sorted(asker.screen(list(behind)), key=lambda pair: -pair[1])[:14]
     best = max(asker.predict([name for name, _ in rough]), key=lambda p: p.gain_bits, default=None)
     return behind[best.question] if best is not None else names[0]
@@ -207,15 +207,16 @@ def ask(case: Drawn, way: str, seed: str, mark: int | None = None, stop: bool = 
     minutes = 0.0
     then: tuple[float, bool] | None = None
     while True:
-        engine = Inference(case.model.network(answers))
-        beliefs = believe(case.model, answers, None, engine)
+        situation = Situation(case.model, dict(answers))
+        beliefs = situation.beliefs
+        planner = Planner(situation, Costs.from_words(case.model.knowledge.words["costs"]), ("next_pour", "shelf"))
         if asked == mark:
-            then = _cost(case, engine, beliefs), beliefs.causes[0].id in case.guilty
-        proposals, settled = ([], asked == mark) if stop else rank_questions(case.model, answers, engine, beliefs)
-        if settled or asked >= MOST:
+            then = _cost(case, planner), beliefs.causes[0].id in case.guilty
+        ranking = Ranking([], asked == mark) if stop else rank_questions(situation, planner)
+        if ranking.settled or asked >= MOST:
             break
         names = list(dict.fromkeys(c.question for c in candidates(case.model, answers)))
-        question = choose(case.model, answers, engine, names, rng) if choose is not None else proposals[0].question
+        question = choose(situation, names, rng) if choose is not None else ranking.proposals[0].question
         asked += 1
         answers[question] = case.replies.get(question, Answer(None))
         if answers[question].known:
@@ -227,7 +228,7 @@ def ask(case: Drawn, way: str, seed: str, mark: int | None = None, stop: bool = 
             )
             minutes += entry.minutes
         _work_out(case, answers)
-    end = _cost(case, engine, beliefs), beliefs.causes[0].id in case.guilty
+    end = _cost(case, planner), beliefs.causes[0].id in case.guilty
     return Run(asked, answered, minutes, *end, *(then or end))
 
 
@@ -239,14 +240,12 @@ def _work_out(case: Drawn, answers: Answers) -> None:
             answers[name] = answer
 
 
-def _cost(case: Drawn, engine: Inference, beliefs) -> float:
+def _cost(case: Drawn, planner: Planner) -> float:
     """Cost of the plan, with another bad part where it truly fails."""
-    costs = Costs.from_words(case.model.knowledge.words["costs"])
-    planner = Planner(case.model, engine, costs, {c.id: c.probability for c in beliefs.causes})
     plan = planner.best()
     mended = planner.mend(plan.remedies)
-    success = 0.0 if case.helpless else math.prod(float(mended[engine.index[cause]]) for cause in case.guilty)
-    return plan.cost + costs.bad_part * (1.0 - success)
+    success = 0.0 if case.helpless else math.prod(float(mended[planner.engine.index[cause]]) for cause in case.guilty)
+    return plan.cost + planner.costs.bad_part * (1.0 - success)
 
 
 # -- the table -----------------------------------------------------------------------------------------------------

@@ -7,14 +7,17 @@ from __future__ import annotations
 
 import itertools
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from diagnose.assessment.situation import ModelCache, Situation
 from diagnose.casebook import read_case
-from diagnose.knowledge import load_knowledge
+from diagnose.knowledge import Remedy, load_knowledge
+from diagnose.reasoning import situation as reasoning
 from diagnose.reasoning.network import Finding, Network
 
 ROOT = Path(__file__).parents[2]
@@ -93,6 +96,21 @@ def make_network(
         made.append(Finding(f"f{j}", f"f{j}", symptom, on > off, on, off, leak, {name: chance() for name in linked}))
     priors = tuple(rng.choice((0.0, 1e-9, 0.5, 1.0 - 1e-9)) if extremes else rng.uniform(0.01, 0.6) for _ in names)
     return Network(names, priors, tuple(made), {})
+
+
+def situation_of(network: Network, remedies: Mapping[str, Remedy] | None = None) -> reasoning.Situation:
+    """A situation that has *network* whatever is answered, in a knowledge of *remedies* alone."""
+    knowledge = SimpleNamespace(remedies=remedies or {}, symptoms={}, facts={}, checks={})
+    model: Any = SimpleNamespace(
+        knowledge=knowledge, network=lambda answers: network, bearing={}, context=frozenset(), causes={}
+    )
+    return reasoning.Situation(model, {})
+
+
+@pytest.fixture(scope="session")
+def of_network() -> Callable[..., reasoning.Situation]:
+    """The maker of situations from nets."""
+    return situation_of
 
 
 @pytest.fixture(scope="session")

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from diagnose.assessment.situation import ModelCache
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, SOURCES, Answer
-from diagnose.reasoning.inference import believe
 from diagnose.reasoning.network import Model
 from diagnose.reasoning.prediction import open_questions
+from diagnose.reasoning.situation import Situation
 
 MODELS = ModelCache(load_knowledge(None))
 KNOWLEDGE = MODELS.knowledge
@@ -73,7 +73,7 @@ def odds(p):
 @given(answered())
 def test_probabilities_are_probabilities(answers):
     """All between 0 and 1, and a part is never likelier than having held."""
-    for cause in believe(MODEL, answers).causes:
+    for cause in Situation(MODEL, answers).beliefs.causes:
         assert -1e-15 <= cause.probability <= cause.present + 1e-12 <= 1 + 2e-12
 
 
@@ -82,7 +82,9 @@ def test_probabilities_are_probabilities(answers):
 def test_unknown_changes_nothing(answers, question):
     """The answer "unknown" says nothing, to the last bit."""
     answers.pop(question, None)
-    assert numbers(believe(MODEL, answers)) == numbers(believe(MODEL, {**answers, question: Answer(None)}))
+    assert numbers(Situation(MODEL, answers).beliefs) == numbers(
+        Situation(MODEL, {**answers, question: Answer(None)}).beliefs
+    )
 
 
 @TOLERANT
@@ -91,7 +93,7 @@ def test_order_of_answers_changes_nothing(answers, rnd):
     """Answers in another order give the same numbers to the last bit, and the same words for and against."""
     shuffled = list(answers.items())
     rnd.shuffle(shuffled)
-    one, other = believe(MODEL, answers), believe(MODEL, dict(shuffled))
+    one, other = Situation(MODEL, answers).beliefs, Situation(MODEL, dict(shuffled)).beliefs
     assert numbers(one) == numbers(other)
     assert [(c.id, c.speaking(1), c.speaking(-1)) for c in one.causes] == [
         (c.id, c.speaking(1), c.speaking(-1)) for c in other.causes
@@ -102,9 +104,9 @@ def test_order_of_answers_changes_nothing(answers, rnd):
 @given(answered())
 def test_weights_are_what_is_lost_without_the_answer(answers):
     """The weight of each answer equals recomputing everything without it, twins and silenced facts among them."""
-    beliefs = {c.id: c for c in believe(MODEL, answers).causes}
+    beliefs = {c.id: c for c in Situation(MODEL, answers).beliefs.causes}
     for name in answers:
-        without = {c.id: c.present for c in believe(MODEL, {k: a for k, a in answers.items() if k != name}).causes}
+        without = {c.id: c.present for c in Situation(MODEL, answers).without(name).beliefs.causes}
         for cause in beliefs.values():
             expected = math.log(odds(cause.present)) - math.log(odds(without[cause.id]))
             assert dict(cause.weights).get(name, 0.0) == pytest.approx(expected, abs=1e-8), (name, cause.id)
@@ -122,7 +124,9 @@ def test_a_telling_result_of_its_own_raises_a_cause(answers, data):
     check, result, cause = data.draw(st.sampled_from(alone))
     answers.pop(check, None)
     value = (result,) if KNOWLEDGE.checks[check].kind == "many" else result
-    before, after = (numbers(believe(MODEL, a))[cause][0] for a in (answers, {**answers, check: Answer(value)}))
+    before, after = (
+        numbers(Situation(MODEL, a).beliefs)[cause][0] for a in (answers, {**answers, check: Answer(value)})
+    )
     others = [r for r in KNOWLEDGE.checks[check].telling if r in MODEL.causes[cause].checks[check]]
     if KNOWLEDGE.checks[check].kind == "many" or others[-1] == result:
         assert after > before
@@ -180,9 +184,9 @@ def test_remembered_symptoms_move_less_than_seen(symptom, value):
     cause = max(
         (c for c in MODEL.causes.values() if symptom in c.symptoms), key=lambda c: (c.symptoms[symptom].p, c.id)
     ).id
-    base = numbers(believe(MODEL, {}))[cause][0]
+    base = numbers(Situation(MODEL, {}).beliefs)[cause][0]
     seen, told, remembered = (
-        numbers(believe(MODEL, {symptom: Answer(value, s)}))[cause][0] for s in ("seen", "told", "remembered")
+        numbers(Situation(MODEL, {symptom: Answer(value, s)}).beliefs)[cause][0] for s in ("seen", "told", "remembered")
     )
     assert (base < remembered < told < seen) if value == SEEN else (base > remembered > told > seen)
 

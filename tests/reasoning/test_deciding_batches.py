@@ -11,7 +11,6 @@ from diagnose.assessment.situation import Situation
 from diagnose.casebook.case import Case
 from diagnose.reasoning.answers import SEEN
 from diagnose.reasoning.batch import Batcher
-from diagnose.reasoning.prediction import Predictor
 from diagnose.reasoning.value_of_information import chance_of_answer
 
 FLOOR = 1.0 - 1.0 / math.e
@@ -33,7 +32,7 @@ def batchers(consulted):
     found = {}
     for name, situation in consulted.items():
         case = opened(situation)
-        found[name] = Batcher(case.model, Predictor(case.model, case.answers, case.engine), field=6)
+        found[name] = Batcher(case.reasoned, field=6)
     return found
 
 
@@ -71,7 +70,7 @@ def test_one_question_is_its_gain_times_its_chance(batchers):
 def test_joint_gain_of_two_effects_by_hand(consulted):
     """Two checks together, from the exact predictions of the pair: entropy before less entropy after, summed over the causes."""
     case = opened(consulted["short-fingers-in-a-cold-shop"])
-    batcher = Batcher(case.model, Predictor(case.model, case.answers, case.engine), field=12)
+    batcher = Batcher(case.reasoned, field=12)
     one, other = [n for n in batcher.field if n in case.knowledge.checks][:2]
     joint = batcher.asker.predict_pair(one, other)
 
@@ -95,7 +94,7 @@ def test_more_questions_never_tell_less(batchers):
 def test_of_two_that_read_the_same_one_counts(consulted):
     """Room and mold face told together say what the mold face says alone, for the room falls silent beside it."""
     case = opened(consulted["short-fingers-in-a-cold-shop"])
-    batcher = Batcher(case.model, Predictor(case.model, case.answers, case.engine), field=80)
+    batcher = Batcher(case.reasoned, field=80)
     assert {"room_temperature", "mold_temperature"} <= set(batcher.field)
     assert batcher.bits(["room_temperature", "mold_temperature"]) == batcher.bits(["mold_temperature"])
     assert batcher.worth(["room_temperature", "mold_temperature"]) > batcher.worth(["mold_temperature"])

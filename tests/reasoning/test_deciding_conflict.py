@@ -10,6 +10,7 @@ from diagnose.reasoning.conflict import NOTABLE, conflicts, doubtful
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Model
 from diagnose.reasoning.prediction import Predictor
+from diagnose.reasoning.situation import Situation
 
 COLD = {
     "build": Answer("bare_foam"),
@@ -42,7 +43,7 @@ def log_evidence(model, answers):
 def test_the_answer_against_all_others_is_named_first(model):
     """Everything speaks of cold but the can, said to be warm: that is the doubtful one."""
     answers = {**COLD, "material_temperature": Answer(30.0, "measured")}
-    found = conflicts(model, answers)
+    found = conflicts(Situation(model, answers))
     assert found[0].answer == "material_temperature"
     assert found[0].conflict > 0.3
 
@@ -55,22 +56,22 @@ def test_a_symptom_against_all_others_is_named_first(model):
         "ratio_error": Answer(30.0, "measured", 1.0),
         "too_hard": Answer(SEEN),
     }
-    found = conflicts(model, {**answers, "too_soft": Answer(SEEN)})
+    found = conflicts(Situation(model, {**answers, "too_soft": Answer(SEEN)}))
     assert found[0].answer == "too_soft"
-    assert found[0].conflict > conflicts(model, answers)[0].conflict
+    assert found[0].conflict > conflicts(Situation(model, answers))[0].conflict
 
 
 def test_answers_that_agree_conflict_little(model):
     """Nothing stands out where everything speaks of cold."""
-    assert doubtful(model, COLD) is None
-    assert all(d.conflict < NOTABLE / 2 for d in conflicts(model, COLD))
+    assert doubtful(Situation(model, COLD)) is None
+    assert all(d.conflict < NOTABLE / 2 for d in conflicts(Situation(model, COLD)))
 
 
 def test_a_plant_conflicts_more_than_the_honest_answer(model):
     """The can at 12 °C and at 30 °C beside a slow, low, short part: the warm can is in greater conflict, and the more so the warmer it is said to be."""
     conflict = {}
     for value in (12.0, 18.0, 24.0, 30.0):
-        found = conflicts(model, planted(material_temperature=Answer(value, "measured")))
+        found = conflicts(Situation(model, planted(material_temperature=Answer(value, "measured"))))
         conflict[value] = {d.answer: d.conflict for d in found}["material_temperature"]
     assert conflict[12.0] < 0.0 < conflict[30.0]
     assert list(conflict.values()) == sorted(conflict.values())
@@ -82,7 +83,7 @@ def test_order_is_immaterial(seed, model, consulted):
     case = consulted["soft-and-sticky-hands"]
     answers = list(case.answers.items())
     random.Random(seed).shuffle(answers)
-    one, other = conflicts(case.model, case.answers), conflicts(case.model, dict(answers))
+    one, other = conflicts(Situation(case.model, case.answers)), conflicts(Situation(case.model, dict(answers)))
     assert [d.answer for d in one] == [d.answer for d in other]
     assert [d.conflict for d in one] == pytest.approx([d.conflict for d in other], abs=1e-9)
 
@@ -95,7 +96,7 @@ def test_conflict_of_an_effect_is_the_published_measure(model):
         "cup_leftover": Answer("good"),
         "split_foam": Answer(ABSENT),
     }
-    found = {d.answer: d.conflict for d in conflicts(model, answers)}
+    found = {d.answer: d.conflict for d in conflicts(Situation(model, answers))}
     for name, answer in answers.items():
         rest = {key: value for key, value in answers.items() if key != name}
         expected = log_evidence(model, {name: answer}) + log_evidence(model, rest) - log_evidence(model, answers)
@@ -104,7 +105,7 @@ def test_conflict_of_an_effect_is_the_published_measure(model):
 
 def test_two_answers_conflict_alike(model):
     """Of two effects each conflicts with the other as much as the other with it."""
-    one, other = conflicts(model, {"short_fill": Answer(SEEN), "low_rise": Answer(ABSENT)})
+    one, other = conflicts(Situation(model, {"short_fill": Answer(SEEN), "low_rise": Answer(ABSENT)}))
     assert one.conflict == pytest.approx(other.conflict, abs=1e-9)
 
 
@@ -114,9 +115,9 @@ def test_conflict_of_a_fact_is_its_predicted_chance(model):
     given = {**rest, "cans_stored": Answer("cold")}
     chance = []
     for told in ({}, rest):
-        (prediction,) = Predictor(model, told, Inference(model.network(told))).predict(["cans_stored"])
+        (prediction,) = Predictor(Situation(model, told)).predict(["cans_stored"])
         chance.append({o.value: o.chance for o in prediction.outcomes}["cold"])
-    found = {d.answer: d.conflict for d in conflicts(model, given)}
+    found = {d.answer: d.conflict for d in conflicts(Situation(model, given))}
     assert found["cans_stored"] == pytest.approx(math.log(chance[0]) - math.log(chance[1]), abs=1e-9)
 
 
@@ -130,15 +131,15 @@ def test_a_raw_answer_and_a_surer_one_that_agree_do_not_conflict(model):
         "mold_temperature": cold,
     }
     alone = {key: value for key, value in answers.items() if key != "room_temperature"}
-    with_room = {d.answer: d.conflict for d in conflicts(model, answers)}
-    without = {d.answer: d.conflict for d in conflicts(model, alone)}
+    with_room = {d.answer: d.conflict for d in conflicts(Situation(model, answers))}
+    without = {d.answer: d.conflict for d in conflicts(Situation(model, alone))}
     assert with_room["mold_temperature"] == pytest.approx(without["mold_temperature"], abs=1e-9)
 
 
 def test_what_bears_on_nothing_conflicts_with_nothing(consulted):
     """A fact that no cause reads, and an answer of "don't know", never stand out."""
     for situation in consulted.values():
-        for found in conflicts(situation.model, situation.answers):
+        for found in conflicts(Situation(situation.model, situation.answers)):
             assert situation.answers[found.answer].known
             if found.answer in situation.knowledge.facts and found.answer not in situation.model.bearing:
                 assert found.conflict == 0.0
@@ -146,5 +147,5 @@ def test_what_bears_on_nothing_conflicts_with_nothing(consulted):
 
 def test_worked_cases_hold_few_doubtful_answers(consulted):
     """Honest cases: at most a fifth of them has an answer that stands out."""
-    stand_out = [name for name, c in consulted.items() if doubtful(c.model, c.answers) is not None]
+    stand_out = [name for name, c in consulted.items() if doubtful(Situation(c.model, c.answers)) is not None]
     assert len(stand_out) <= 4, stand_out

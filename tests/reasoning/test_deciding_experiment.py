@@ -13,7 +13,7 @@ from diagnose.reasoning.discriminating_change import LEAST_BITS, single_change
 from diagnose.reasoning.inference import Beliefs, CauseBelief
 from diagnose.reasoning.plan import Costs
 
-COSTS = Costs(40.0, 1.0, {"none": 0.0, "little": 3.0}, 150.0)
+COSTS = Costs(40.0, 1.0, {"none": 0.0, "little": 3.0}, 150.0, 1.0, 1.0)
 chances = st.sampled_from((0.0, 0.08, 0.25, 0.5, 0.75, 0.95))
 
 
@@ -38,9 +38,8 @@ def remedy(name, minutes=10.0, when="next_pour", **fixes):
 def change(one, two, *remedies):
     """The change proposed between suspects a and b of these probabilities."""
     beliefs = Beliefs(tuple(CauseBelief(name, p, p, ()) for name, p in (("a", one), ("b", two))), 0.0, 0.0, 1.0)
-    return single_change(
-        SimpleNamespace(knowledge=SimpleNamespace(remedies={r.id: r for r in remedies})), beliefs, COSTS
-    )
+    knowledge = SimpleNamespace(remedies={r.id: r for r in remedies})
+    return single_change(SimpleNamespace(model=SimpleNamespace(knowledge=knowledge), beliefs=beliefs), COSTS)
 
 
 def counted(one, two, mends_a, mends_b):
@@ -109,7 +108,7 @@ def test_on_the_shipped_knowledge(consulted):
     """Where a worked case has two suspects, the change proposed mends one of them better than the other."""
     proposed = 0
     for situation in consulted.values():
-        found = single_change(situation.model, situation.beliefs, situation.costs)
+        found = single_change(situation.reasoned, situation.costs)
         if found is None:
             continue
         proposed += 1

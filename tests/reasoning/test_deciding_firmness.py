@@ -8,6 +8,7 @@ import pytest
 
 from diagnose.assessment.situation import Situation
 from diagnose.reasoning import sensitivity as firm
+from diagnose.reasoning import situation as reasoning
 from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import NOT_LISTED, Network
@@ -40,7 +41,7 @@ def changed(network, tipping, value):
 
 def lead(network, first, rival):
     """How far *first* is ahead of *rival*."""
-    by_id = {cause.id: cause.probability for cause in believe(None, {}, network).causes}
+    by_id = {cause.id: cause.probability for cause in believe(None, {}, Inference(network)).causes}
     return by_id[first] - by_id[rival]
 
 
@@ -61,10 +62,10 @@ def check_tipping(network, first, tipping):
 def test_the_nearest_tippings_of_a_worked_case(name, consulted):
     """The ten nearest numbers each change the order of first and rival exactly where they say."""
     situation = consulted[name]
-    found = sensitivity(situation.model, situation.answers, situation.engine, situation.beliefs)
+    found = sensitivity(situation.reasoned)
     assert found.first == situation.beliefs.causes[0].id
-    assert found.tippings
-    for tipping in found.tippings[:10]:
+    assert found.tipping
+    for tipping in found.tipping[:10]:
         check_tipping(situation.network, found.first, tipping)
 
 
@@ -72,7 +73,7 @@ def test_the_nearest_tippings_of_a_worked_case(name, consulted):
 def test_tippings_of_random_nets(seed, random_network):
     """All tippings of a random net, links to checks among them, are exact, and none is missed on a fine grid of base rates."""
     network = random_network(seed, causes=6, findings=5)
-    engine, beliefs = Inference(network), believe(None, {}, network)
+    engine, beliefs = Inference(network), believe(None, {}, Inference(network))
     first, rival = beliefs.causes[0].id, beliefs.causes[1].id
     if beliefs.causes[1].probability <= 0.0:
         return
@@ -90,10 +91,7 @@ def test_tippings_of_random_nets(seed, random_network):
 def test_nearest_first_and_none_too_far(consulted):
     """Tippings come by how far the odds have to move, and what would have to move a hundredfold is left out."""
     for situation in consulted.values():
-        factors = [
-            t.factor
-            for t in sensitivity(situation.model, situation.answers, situation.engine, situation.beliefs).tippings
-        ]
+        factors = [t.factor for t in sensitivity(situation.reasoned).tipping]
         assert factors == pytest.approx(sorted(factors), rel=1e-8)
         assert all(1.0 <= factor <= firm.FAR for factor in factors)
 
@@ -102,10 +100,7 @@ def test_hinges_are_what_thinking_again_says(consulted):
     """An answer is a hinge exactly if the case without it has another cause first, over all answers of all worked cases; some cases have one."""
     some = 0
     for name, situation in consulted.items():
-        found = {
-            h.answer: h
-            for h in sensitivity(situation.model, situation.answers, situation.engine, situation.beliefs).hinges
-        }
+        found = {h.answer: h for h in sensitivity(situation.reasoned).decisive}
         first = situation.beliefs.causes[0].id
         for answer, given in situation.answers.items():
             if not given.known or answer in ("build", "painted"):
@@ -114,7 +109,7 @@ def test_hinges_are_what_thinking_again_says(consulted):
             if believe_top(situation.model, rest) is None:
                 assert answer not in found
                 continue
-            top = believe(situation.model, rest).causes[0]
+            top = situation.reasoned.without(answer).beliefs.causes[0]
             assert (top.id != first) == (answer in found), (name, answer)
             if answer in found:
                 some += 1
@@ -139,10 +134,9 @@ def test_an_order_that_hangs_on_one_answer_names_it(consulted):
     )
     before = bare.beliefs.causes[0].id
     told = {**bare.answers, "ratio_error": Answer(25.0, "remembered", 1.0)}
-    network = bare.model.network(told)
-    beliefs = believe(bare.model, told, network)
-    assert beliefs.causes[0].id != before
-    assert [h.answer for h in sensitivity(bare.model, told, Inference(network), beliefs).hinges] == ["ratio_error"]
+    hung = reasoning.Situation(bare.model, told)
+    assert hung.beliefs.causes[0].id != before
+    assert [h.answer for h in sensitivity(hung).decisive] == ["ratio_error"]
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -168,7 +162,7 @@ def test_what_is_not_listed_can_tip_the_order(random_network):
     names = set()
     for seed in range(30):
         network: Network = random_network(seed, causes=6, findings=5)
-        beliefs = believe(None, {}, network)
+        beliefs = believe(None, {}, Inference(network))
         found = firm._bases(Inference(network), beliefs.causes[0].id, [beliefs.causes[1].id])
         names |= {t.name for t in found}
         assert all(t.rival != NOT_LISTED for t in found)

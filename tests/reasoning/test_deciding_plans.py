@@ -3,7 +3,6 @@
 import itertools
 import math
 import random
-from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
@@ -11,7 +10,6 @@ from hypothesis import strategies as st
 
 from diagnose.knowledge import Remedy
 from diagnose.knowledge.model import Link
-from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import Finding, Network
 from diagnose.reasoning.plan import Costs, Planner, expected_tries_cost, in_order
 
@@ -53,15 +51,19 @@ def remedies_for(names, count, rng):
     }
 
 
-def planner_of(network, remedies, bad_part=150.0):
-    """A planner over made-up remedies."""
-    model = SimpleNamespace(knowledge=SimpleNamespace(remedies=remedies))
-    part = {cause.id: cause.probability for cause in believe(None, {}, network).causes}
-    return Planner(model, Inference(network), Costs(40.0, 1.0, MATERIAL, bad_part), part)
+@pytest.fixture(scope="module")
+def planner_of(of_network):
+    """The maker of planners over made-up remedies."""
+
+    def made(network, remedies, bad_part=150.0):
+        costs = Costs(40.0, 1.0, MATERIAL, bad_part, 1.0, 1.0)
+        return Planner(of_network(network, remedies), costs, ("next_pour", "shelf"))
+
+    return made
 
 
 @pytest.fixture(scope="module")
-def make(random_network):
+def make(random_network, planner_of):
     """A random planner by number: 4 to 9 causes, 3 to 10 remedies, a bad part cheap or dear."""
 
     def made(seed, causes=None, count=None):
@@ -101,7 +103,7 @@ def success_by_force(network, mend):
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_success_of_a_set_is_the_joint_chance(seed, random_network):
+def test_success_of_a_set_is_the_joint_chance(seed, random_network, planner_of):
     """Success of several sets equals the enumeration of all cause sets and firings to 1e-12, a remedy that mends two causes among them."""
     network = random_network(seed, causes=4, findings=3)
     remedies = {"a": remedy("a", {"c0": 0.9}), "b": remedy("b", {"c0": 0.3, "c1": 0.7}), "c": remedy("c", {"c2": 0.5})}
@@ -114,7 +116,7 @@ def test_success_of_a_set_is_the_joint_chance(seed, random_network):
         assert planner.successes([frozenset(chosen)])[0] == pytest.approx(success_by_force(network, mend), abs=1e-12)
 
 
-def test_success_is_not_a_product_of_marginals():
+def test_success_is_not_a_product_of_marginals(planner_of):
     """Two causes of which one surely made the fault: mending both nearly always works, mending either works about half the time."""
     seen = Finding("f", "f", True, True, 1.0, 0.0, 1e-9, {"a": 0.9, "b": 0.9})
     planner = planner_of(
@@ -155,7 +157,7 @@ def test_reaching_a_goal_at_the_least_cost(goal, make):
     assert 0 < reached < 80
 
 
-def test_nine_in_ten_is_reached_by_two_remedies_together():
+def test_nine_in_ten_is_reached_by_two_remedies_together(planner_of):
     """Where no single remedy reaches 90 %, the cheapest pair that does is found, not the dear one that is more sure."""
     seen = Finding("f", "f", True, True, 1.0, 0.0, 0.001, {"a": 0.9})
     remedies = {
@@ -169,7 +171,7 @@ def test_nine_in_ten_is_reached_by_two_remedies_together():
     assert set(found.remedies) == {"half", "more"}
 
 
-def test_nothing_to_mend_nothing_to_do():
+def test_nothing_to_mend_nothing_to_do(planner_of):
     """Without a remedy for what had a part the best plan is to do nothing, and no goal is reached."""
     seen = Finding("f", "f", True, True, 1.0, 0.0, 0.01, {"a": 0.5})
     planner = planner_of(Network(("a", "not_listed"), (0.2, 0.1), (seen,), {}), {"r": remedy("r", {"z": 0.9})})
@@ -177,7 +179,7 @@ def test_nothing_to_mend_nothing_to_do():
     assert planner.best().success == pytest.approx(0.0, abs=1e-12)
 
 
-def test_remedies_for_this_part_are_no_plan_for_the_next_pour():
+def test_remedies_for_this_part_are_no_plan_for_the_next_pour(planner_of):
     """Only remedies of the times asked for are weighed."""
     seen = Finding("f", "f", True, True, 1.0, 0.0, 0.01, {"a": 0.5})
     remedies = {
@@ -193,12 +195,12 @@ def test_remedies_for_this_part_are_no_plan_for_the_next_pour():
 
 def test_cost_of_a_remedy():
     """Hands at 40 an hour, waiting at 1, material by its word: 30 min, 2 h and a pour are 20 + 2 + 15."""
-    assert Costs(40.0, 1.0, MATERIAL, 150.0).of(remedy("r", {}, 30, 120, "a pour")) == pytest.approx(37.0)
+    assert Costs(40.0, 1.0, MATERIAL, 150.0, 1.0, 1.0).of(remedy("r", {}, 30, 120, "a pour")) == pytest.approx(37.0)
 
 
 @settings(max_examples=40, deadline=None)
 @given(seed=st.integers(0, 10_000), more=st.integers(0, 7))
-def test_doing_more_never_works_less(seed, more, random_network):
+def test_doing_more_never_works_less(seed, more, random_network, planner_of):
     """Adding a remedy to a set never lowers its success, and success lies in [0, 1]."""
     network = random_network(seed % 50, causes=5, findings=3)
     planner = planner_of(network, remedies_for(["c0", "c1", "c2", "c3"], 8, random.Random(seed)))
@@ -210,7 +212,7 @@ def test_doing_more_never_works_less(seed, more, random_network):
 
 @settings(max_examples=25, deadline=None)
 @given(seed=st.integers(0, 10_000))
-def test_a_dearer_bad_part_is_worth_more_work(seed, random_network):
+def test_a_dearer_bad_part_is_worth_more_work(seed, random_network, planner_of):
     """The best plan never works less surely when another bad part costs more, and a higher goal never costs less."""
     network = random_network(seed % 60, causes=5, findings=3)
     remedies = remedies_for(["c0", "c1", "c2", "c3"], 7, random.Random(seed))

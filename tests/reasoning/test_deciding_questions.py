@@ -51,7 +51,7 @@ def half_told(situation, seed=0):
 def choosing(request, consulted):
     """A worked case half told, its chooser, and the predictions of all that is open."""
     situation = half_told(consulted[request.param])
-    chooser = _Chooser(situation.model, situation.answers, situation.engine, situation.beliefs)
+    chooser = _Chooser(situation.reasoned, situation.next_pour)
     return situation, chooser, chooser.asker.predict(open_questions(situation.model, situation.answers))
 
 

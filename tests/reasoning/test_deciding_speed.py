@@ -8,7 +8,6 @@ import pytest
 from diagnose.assessment.situation import Situation
 from diagnose.casebook.case import Case
 from diagnose.reasoning.answers import SEEN, Answer
-from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.plan import LEAST_PART, Planner
 from diagnose.reasoning.sensitivity import sensitivity
 from diagnose.reasoning.value_of_information import rank_questions
@@ -48,21 +47,18 @@ def in_play(situation):
 
 def test_next_question_by_value(ten_findings):
     """The next question by value with ten findings open: 100 ms."""
-    model, answers, engine, beliefs = (
-        ten_findings.model,
-        ten_findings.answers,
-        ten_findings.engine,
-        ten_findings.beliefs,
+    situation = ten_findings.reasoned
+    assert len(situation.inference.open) >= 10
+    assert (
+        quickest(lambda: rank_questions(situation, Planner(situation, ten_findings.costs, ("next_pour", "shelf"))))
+        < 100 * SLACK
     )
-    assert len(engine.open) >= 10
-    assert quickest(lambda: rank_questions(model, answers, engine, beliefs)) < 100 * SLACK
 
 
 def test_next_question_where_it_stops(consulted):
     """The look at all pairs before stopping is within the same 100 ms, over the worked cases that are settled."""
     for situation in [c for c in consulted.values() if c.settled]:
-        model, answers, engine, beliefs = situation.model, situation.answers, situation.engine, situation.beliefs
-        assert quickest(lambda m=model, a=answers, e=engine, b=beliefs: rank_questions(m, a, e, b), 3) < 100 * SLACK
+        assert quickest(lambda s=situation: rank_questions(s.reasoned, s.next_pour), 3) < 100 * SLACK
 
 
 def test_plan_with_a_dozen_causes(consulted):
@@ -70,10 +66,9 @@ def test_plan_with_a_dozen_causes(consulted):
     wide = [c for c in consulted.values() if in_play(c) >= 12]
     assert wide
     for situation in wide:
-        part = {c.id: c.probability for c in situation.beliefs.causes}
 
-        def plan(situation=situation, part=part):
-            planner = Planner(situation.model, situation.engine, situation.costs, part)
+        def plan(situation=situation):
+            planner = Planner(situation.reasoned, situation.costs, ("next_pour", "shelf"))
             planner.best()
             planner.reaching(0.9)
 
@@ -83,5 +78,4 @@ def test_plan_with_a_dozen_causes(consulted):
 def test_how_firm(consulted):
     """What would overturn the answer, for a case of twenty answers: 150 ms."""
     situation = consulted["short-fingers-in-a-cold-shop"]
-    engine = Inference(situation.network)
-    assert quickest(lambda: sensitivity(situation.model, situation.answers, engine, situation.beliefs), 3) < 150 * SLACK
+    assert quickest(lambda: sensitivity(situation.reasoned), 3) < 150 * SLACK

@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
-from diagnose.reasoning.inference import Inference, believe
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Network
 from diagnose.reasoning.prediction import SHORTLIST, Predictor, open_questions
+from diagnose.reasoning.situation import Situation
 
 CASES = (
     "bat-ears-after-a-clean",
@@ -21,13 +22,13 @@ CASES = (
 def asking(request, consulted):
     """One worked case, its asker, and the predictions for all that is open."""
     situation = consulted[request.param]
-    asker = Predictor(situation.model, situation.answers, situation.engine)
+    asker = Predictor(situation.reasoned)
     return situation, asker, asker.predict(open_questions(situation.model, situation.answers))
 
 
 def present(model, answers):
     """P(held) by cause after *answers*."""
-    return {c.id: c.present for c in believe(model, answers).causes}
+    return {c.id: c.present for c in Situation(model, answers).beliefs.causes}
 
 
 def given(model, question, value):
@@ -119,7 +120,7 @@ def test_a_part_after_a_check(asking):
         if check is None or check.kind != "choice":
             continue
         for outcome in prediction.outcomes:
-            beliefs = believe(situation.model, {**situation.answers, prediction.question: Answer(outcome.value)})
+            beliefs = situation.reasoned.with_answer(prediction.question, Answer(outcome.value)).beliefs
             part = {c.id: c.probability for c in beliefs.causes}
             for name, value in zip(situation.engine.names[:-1], outcome.probability[:-1], strict=True):
                 assert value == pytest.approx(part[name], abs=1e-9)
@@ -147,7 +148,7 @@ def test_a_check_told_already_by_a_symptom(consulted):
     for value, expected in ((SEEN, True), (ABSENT, False)):
         answers = {**situation.answers, "scorched_core": Answer(value)}
         model = situation.model
-        predictions = Predictor(model, answers, Inference(model.network(answers))).predict(["cut_face"])
+        predictions = Predictor(Situation(model, answers)).predict(["cut_face"])
         shown = [outcome.value for outcome in predictions[0].outcomes]
         assert ("brown_heart" in shown) is expected
         assert ("fine_even" in shown) is not expected
@@ -157,7 +158,7 @@ def test_the_cheap_screen_misses_nothing_that_matters(consulted):
     """Over the worked cases the question of the greatest exact gain is on the shortlist, or next to nothing is lost."""
     lost = []
     for situation in consulted.values():
-        asker = Predictor(situation.model, situation.answers, situation.engine)
+        asker = Predictor(situation.reasoned)
         questions = open_questions(situation.model, situation.answers)
         exact = {p.question: p.gain_bits for p in asker.predict(questions)}
         rough = sorted(asker.screen(questions), key=lambda pair: (-round(pair[1], 10), pair[0]))[:SHORTLIST]

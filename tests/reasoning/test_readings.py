@@ -10,8 +10,8 @@ from diagnose.assessment.situation import ModelCache
 from diagnose.knowledge import load_knowledge
 from diagnose.knowledge.model import Link
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
-from diagnose.reasoning.inference import believe
 from diagnose.reasoning.network import Model
+from diagnose.reasoning.situation import Situation
 from diagnose.reasoning.soft_evidence import band_shares, read_bands
 
 KNOWLEDGE = ModelCache(load_knowledge(None)).knowledge
@@ -27,7 +27,7 @@ def of(answers):
 
 def present(answers):
     """P(held) by cause."""
-    return {c.id: c.present for c in believe(MODEL, answers).causes}
+    return {c.id: c.present for c in Situation(MODEL, answers).beliefs.causes}
 
 
 def likelihood(findings, holding):
@@ -246,8 +246,8 @@ def test_a_link_of_one_in_an_absent_finding():
     sure = replace(cause, symptoms={**cause.symptoms, "thin_skin": Link("always", 1.0, "")})
     model = Model(replace(KNOWLEDGE, causes={**KNOWLEDGE.causes, "mold_cold": sure}), "bare_foam", False)
     answers = {"pinholes": Answer(SEEN), "thin_skin": Answer(ABSENT), "voids_under_skin": Answer(ABSENT)}
-    with_it = {c.id: c for c in believe(model, answers).causes}
-    without = {c.id: c for c in believe(model, {k: a for k, a in answers.items() if k != "thin_skin"}).causes}
+    with_it = {c.id: c for c in Situation(model, answers).beliefs.causes}
+    without = {c.id: c for c in Situation(model, answers).without("thin_skin").beliefs.causes}
     assert with_it["mold_cold"].present == 0.0
     lost = math.log(without["mold_cold"].present / (1 - without["mold_cold"].present))
     assert dict(with_it["mold_cold"].weights)["thin_skin"] == pytest.approx(math.log(1e-15) - lost, abs=1e-6)

@@ -9,7 +9,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from diagnose.reasoning.inference import believe
+from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import Finding, Network
 
 #: binary digits behind the point
@@ -89,7 +89,7 @@ def check(count, causes=60, few=4):
     """Compare the first cause, the last but one, a middle one and `not_listed`, or the first *few* of them."""
     network = quick_medical(count, causes)
     wanted = (network.causes[0], network.causes[-2], network.causes[causes // 2], "not_listed")[:few]
-    beliefs = believe(None, {}, network)
+    beliefs = believe(None, {}, Inference(network))
     got = {c.id: (c.present, c.probability) for c in beliefs.causes}
     for name, (present, part) in by_inclusion_exclusion(network, wanted).items():
         if name == "not_listed":

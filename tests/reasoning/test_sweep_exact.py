@@ -12,7 +12,7 @@ from diagnose.reasoning.network import Finding, Network
 
 def compare(network, brute, tolerance=1e-12):
     """Assert that all that is believed equals the enumeration."""
-    beliefs = believe(None, {}, network)
+    beliefs = believe(None, {}, Inference(network))
     expected = brute(network)
     for cause in beliefs.causes:
         assert cause.present == pytest.approx(expected["present"][cause.id], abs=tolerance), cause.id
@@ -52,7 +52,7 @@ def test_chances_of_exactly_zero_and_one(seed, random_network, brute):
 
 def test_no_findings_leave_the_priors():
     """Without findings the causes are as likely as the facts make them, and none had a part."""
-    beliefs = believe(None, {}, Network(("a", "b", "not_listed"), (0.2, 1.0, 0.08), (), {}))
+    beliefs = believe(None, {}, Inference(Network(("a", "b", "not_listed"), (0.2, 1.0, 0.08), (), {})))
     assert {c.id: (c.present, c.probability) for c in beliefs.causes} == {"a": (0.2, 0.0), "b": (1.0, 0.0)}
     assert beliefs.unexplained == 0.0
 
@@ -60,7 +60,7 @@ def test_no_findings_leave_the_priors():
 def test_findings_that_no_cause_links_to():
     """A symptom that nothing causes is left to the leak alone."""
     finding = Finding("f", "f", True, True, 1.0, 0.0, 0.02, {})
-    beliefs = believe(None, {}, Network(("a", "not_listed"), (0.2, 0.08), (finding,), {}))
+    beliefs = believe(None, {}, Inference(Network(("a", "not_listed"), (0.2, 0.08), (finding,), {})))
     assert beliefs.unexplained == 1.0
     assert beliefs.causes[0].present == pytest.approx(0.2, abs=1e-15)
 
@@ -69,7 +69,7 @@ def test_answers_that_cannot_all_be_true():
     """An impossible finding is refused in one line, not turned into nan."""
     finding = Finding("f", "f", True, True, 1.0, 0.0, 0.0, {"a": 0.0})
     with pytest.raises(NoWayToBe) as refused:
-        believe(None, {}, Network(("a", "not_listed"), (0.2, 0.08), (finding,), {}))
+        believe(None, {}, Inference(Network(("a", "not_listed"), (0.2, 0.08), (finding,), {})))
     assert (
         str(refused.value)
         == "the answers can't all be true: with links, leaks and trust as they are written no set of causes leads to them"
@@ -102,7 +102,7 @@ def test_order_of_causes_and_findings_is_immaterial(seed, random_network):
     """Causes and findings handed over backward give the same beliefs to 1e-13."""
     network = random_network(seed, causes=12, findings=8)
     turned = replace(network, causes=network.causes[::-1], priors=network.priors[::-1], findings=network.findings[::-1])
-    one, other = (believe(None, {}, n) for n in (network, turned))
+    one, other = (believe(None, {}, Inference(n)) for n in (network, turned))
     assert one.unexplained == pytest.approx(other.unexplained, abs=1e-13)
     by_id = {c.id: c for c in other.causes}
     for cause in one.causes:

@@ -8,7 +8,7 @@ import json
 
 import pytest
 
-from diagnose.reasoning.inference import believe
+from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import Finding, Network
 from diagnose.report.json import result, to_json
 
@@ -123,7 +123,7 @@ def test_present_with_the_whole_knowledge(consulted):
     worst = 0.0
     for situation in consulted.values():
         held, _ = Library(situation.network).posteriors()
-        for cause in believe(None, {}, situation.network).causes:
+        for cause in believe(None, {}, Inference(situation.network)).causes:
             worst = max(worst, abs(held[cause.id] - cause.present))
     assert worst < 1e-9
 
@@ -133,7 +133,7 @@ def test_parts_with_a_node_for_each_firing(name, consulted):
     """The chance of a part equals that of an explicit node over the firings of the cause's links."""
     network = consulted[name].network
     held, part = Library(network, parts=True).posteriors()
-    beliefs = believe(None, {}, network)
+    beliefs = believe(None, {}, Inference(network))
     for cause in beliefs.causes:
         assert held[cause.id] == pytest.approx(cause.present, abs=1e-9)
         assert part.get(cause.id, 0.0) == pytest.approx(cause.probability, abs=1e-9)

@@ -8,9 +8,8 @@ from collections.abc import Callable
 import pytest
 
 from diagnose.assessment.situation import Situation
-from diagnose.reasoning.inference import Inference
+from diagnose.reasoning import situation as reasoning
 from diagnose.reasoning.network import Network
-from diagnose.reasoning.together import chance_of_any
 
 
 def _any_by_hand(network: Network, names: set[str]) -> float:
@@ -40,28 +39,30 @@ def _any_by_hand(network: Network, names: set[str]) -> float:
 
 
 @pytest.mark.parametrize("seed", range(25))
-def test_any_of_several_agrees_with_enumeration(random_network: Callable[..., Network], seed: int) -> None:
+def test_any_of_several_agrees_with_enumeration(
+    random_network: Callable[..., Network], of_network: Callable[..., reasoning.Situation], seed: int
+) -> None:
     """On small nets the chance of any of one, two or three causes is the enumerated one."""
     network = random_network(seed, causes=4, findings=3)
-    engine = Inference(network)
+    situation = of_network(network)
     for count in (1, 2, 3):
         names = set(network.causes[:count])
-        assert chance_of_any(engine, names) == pytest.approx(_any_by_hand(network, names), abs=1e-12)
+        assert situation.responsible_any(names) == pytest.approx(_any_by_hand(network, names), abs=1e-12)
 
 
 def test_one_cause_alone_is_its_own_probability(consulted: dict[str, Situation]) -> None:
     """For a single cause it is the probability that ranks, and for none it is nothing."""
     for situation in consulted.values():
-        assert chance_of_any(situation.engine, []) == 0.0
+        assert situation.reasoned.responsible_any([]) == 0.0
         for belief in situation.beliefs.causes[:4]:
-            assert chance_of_any(situation.engine, [belief.id]) == pytest.approx(belief.probability, abs=1e-10)
+            assert situation.reasoned.responsible_any([belief.id]) == pytest.approx(belief.probability, abs=1e-10)
 
 
 def test_several_lie_between_the_likeliest_and_the_sum(consulted: dict[str, Situation]) -> None:
     """Any of several is no less than the likeliest of them and no more than their sum."""
     for situation in consulted.values():
         leading = situation.beliefs.causes[:5]
-        together = chance_of_any(situation.engine, [belief.id for belief in leading])
+        together = situation.reasoned.responsible_any([belief.id for belief in leading])
         assert (
             leading[0].probability - 1e-12
             <= together

@@ -116,7 +116,7 @@ def test_a_change_that_mends_both_rivals_gives_way_to_one_that_parts_them(consul
     fixes = "fixes: {short_of_a: usually - the grams are right"
     mends_both = (fixes, fixes + ", face_cold: usually - warmth of hands")
     situation = consult(RIVALS, mends_both)
-    assert single_change(situation.model, situation.beliefs, situation.costs, ["weigh_it"]) is None
+    assert single_change(situation.reasoned, situation.costs, ["weigh_it"]) is None
     made = report_of(situation).advice
     assert made.change is not None
     assert made.parting is not None

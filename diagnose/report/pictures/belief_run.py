@@ -10,9 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from diagnose.assessment.content import SHOWN
-from diagnose.assessment.situation import Situation
-from diagnose.prose.answer import Teller, counted, figure, in_sentence, shortened, tens
+from diagnose.assessment.consultation import Consultation
+from diagnose.assessment.verdict import SHOWN
+from diagnose.prose.answer import Teller
+from diagnose.prose.chance import figure, tens
+from diagnose.prose.quantity import Units
+from diagnose.prose.text import counted, shortened
+from diagnose.prose.text import lowered as in_sentence
 from diagnose.report.pictures.canvas import (
     FAINT,
     GREY,
@@ -66,26 +70,28 @@ class BeliefRun:
     still: int
 
 
-def beliefs_of(situation: Situation) -> BeliefRun:
+def beliefs_of(consultation: Consultation) -> BeliefRun:
     """Return the run of beliefs of a case, thought through after each answer. Raises TooManySeen and NoWayToBe as the beliefs do."""
-    case, knowledge = situation.case, situation.knowledge
+    case, knowledge = consultation.case, consultation.knowledge
     known = [name for name, answer in case.answers.items() if answer.known]
-    steps = [_after(situation, known[: i + 1]) for i in range(len(known))]
-    runs = tuple(Run(name, _title(situation, name), tuple(step[name] for step in steps)) for name in _leading(steps))
-    told = Teller(knowledge)
-    answers = tuple(shortened(told.answer(name, case.answers[name]), 140) for name in known)
+    steps = [_after(consultation, known[: i + 1]) for i in range(len(known))]
+    runs = tuple(Run(name, _title(consultation, name), tuple(step[name] for step in steps)) for name in _leading(steps))
+    told = Teller(knowledge, Units.of(case.written.values()))
+    answers = tuple(
+        shortened(told.said(name, case.answers[name].value, case.answers[name].source), 140) for name in known
+    )
     title = shortened(case.title, 90) or "A case without a title"
     return _fitting(BeliefRun(title, answers, runs, len(case.answers) - len(known), 0))
 
 
-def _after(situation: Situation, told: Sequence[str]) -> dict[str, float]:
+def _after(consultation: Consultation, told: Sequence[str]) -> dict[str, float]:
     """The chances after the answers *told*; the empty id is what is not on the list."""
-    case = situation.case
-    part = Situation(situation.models, replace(case, answers={name: case.answers[name] for name in told}))
+    case = consultation.case
+    part = Consultation(consultation.models, replace(case, answers={name: case.answers[name] for name in told}))
     if not part.symptoms_seen:
-        return dict.fromkeys((*situation.knowledge.causes, ""), 0.0)
-    found = {belief.id: belief.probability for belief in part.beliefs.causes}
-    return {**dict.fromkeys(situation.knowledge.causes, 0.0), **found, "": part.beliefs.unexplained}
+        return dict.fromkeys((*consultation.knowledge.causes, ""), 0.0)
+    found = {belief.id: belief.probability for belief in part.situation.beliefs.causes}
+    return {**dict.fromkeys(consultation.knowledge.causes, 0.0), **found, "": part.situation.beliefs.unexplained}
 
 
 def _leading(steps: Sequence[dict[str, float]]) -> list[str]:
@@ -104,8 +110,8 @@ def _leading(steps: Sequence[dict[str, float]]) -> list[str]:
     return sorted(chosen[:MOST], key=lambda name: (-last[name], name))
 
 
-def _title(situation: Situation, name: str) -> str:
-    return shortened(situation.knowledge.causes[name].title, 80) if name else UNLISTED
+def _title(consultation: Consultation, name: str) -> str:
+    return shortened(consultation.knowledge.causes[name].title, 80) if name else UNLISTED
 
 
 def _fitting(run: BeliefRun) -> BeliefRun:

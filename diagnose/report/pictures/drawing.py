@@ -10,7 +10,7 @@ import os
 from contextlib import suppress
 from pathlib import Path
 
-from diagnose.assessment.situation import Situation
+from diagnose.assessment.consultation import Consultation
 from diagnose.errors import DiagnoseError, InputError
 from diagnose.knowledge import Knowledge
 from diagnose.report.pictures.belief_run import beliefs_of, beliefs_words, draw_beliefs
@@ -21,33 +21,33 @@ from diagnose.report.pictures.symptom_map import draw_map, map_of, map_words
 NOTHING_SEEN = "no symptom is told as seen, so there is nothing to draw; tell first what is wrong with the part"
 
 
-def fishbone_svg(situation: Situation, inline: bool = True) -> str:
+def fishbone_svg(consultation: Consultation, inline: bool = True) -> str:
     """Return the cause-and-effect diagram of a case as SVG: for the middle of an HTML page, or a file of its own.
 
     Raises InputError where no symptom is told as seen, TooManySeen and NoWayToBe as the beliefs do.
     """
-    _something_seen(situation)
-    fish = fishbone_of(situation)
+    _something_seen(consultation)
+    fish = fishbone_of(consultation)
     return draw_fishbone(fish).svg(fishbone_words(fish), inline)
 
 
-def fishbone_text(situation: Situation) -> str:
+def fishbone_text(consultation: Consultation) -> str:
     """Return the cause-and-effect diagram of a case in words. Raises as `fishbone_svg` does."""
-    _something_seen(situation)
-    return fishbone_words(fishbone_of(situation)).text
+    _something_seen(consultation)
+    return fishbone_words(fishbone_of(consultation)).text
 
 
-def beliefs_svg(situation: Situation, inline: bool = True) -> str:
+def beliefs_svg(consultation: Consultation, inline: bool = True) -> str:
     """Return the run of beliefs over the answers of a case as SVG. Raises as `fishbone_svg` does."""
-    _something_seen(situation)
-    run = beliefs_of(situation)
+    _something_seen(consultation)
+    run = beliefs_of(consultation)
     return draw_beliefs(run).svg(beliefs_words(run), inline)
 
 
-def beliefs_text(situation: Situation) -> str:
+def beliefs_text(consultation: Consultation) -> str:
     """Return the run of beliefs in words. Raises as `fishbone_svg` does."""
-    _something_seen(situation)
-    return beliefs_words(beliefs_of(situation)).text
+    _something_seen(consultation)
+    return beliefs_words(beliefs_of(consultation)).text
 
 
 def map_svg(knowledge: Knowledge, symptom: str, inline: bool = True) -> str:
@@ -63,9 +63,9 @@ def map_text(knowledge: Knowledge, symptom: str) -> str:
     return map_words(map_of(knowledge, symptom)).text
 
 
-def page_pictures(situation: Situation) -> tuple[str, ...]:
+def page_pictures(consultation: Consultation) -> tuple[str, ...]:
     """Return the pictures that a page shows after its text, for its middle; none where no symptom is told as seen."""
-    return (fishbone_svg(situation), beliefs_svg(situation)) if situation.symptoms_seen else ()
+    return (fishbone_svg(consultation), beliefs_svg(consultation)) if consultation.symptoms_seen else ()
 
 
 def write_picture(path: Path, svg: str) -> None:
@@ -89,8 +89,8 @@ def write_picture(path: Path, svg: str) -> None:
         raise DiagnoseError(f"{path}: can't be written: {error.strerror or error}") from None
 
 
-def _something_seen(situation: Situation) -> None:
-    if not situation.symptoms_seen:
+def _something_seen(consultation: Consultation) -> None:
+    if not consultation.symptoms_seen:
         raise InputError(NOTHING_SEEN)
 
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from diagnose.assessment.content import SHOWN
-from diagnose.assessment.situation import Situation
+from diagnose.assessment.consultation import Consultation
+from diagnose.assessment.verdict import SHOWN
 from diagnose.knowledge.schema import STAGES
-from diagnose.prose.answer import counted, figure, in_sentence, listed, shortened
-from diagnose.reasoning.together import chance_of_any
+from diagnose.prose.chance import figure
+from diagnose.prose.text import counted, listed, shortened
+from diagnose.prose.text import lowered as in_sentence
 from diagnose.report.pictures.svg import Alternative
 
 NAME = "fishbone"
@@ -60,25 +61,28 @@ class Fishbone:
     unexplained: float
 
 
-def fishbone_of(situation: Situation) -> Fishbone:
+def fishbone_of(consultation: Consultation) -> Fishbone:
     """Return what the cause-and-effect diagram of a case shows. Raises TooManySeen and NoWayToBe as the beliefs do."""
-    knowledge = situation.knowledge
+    knowledge = consultation.knowledge
     by_stage: dict[str, list[Twig]] = {stage: [] for stage in STAGES}
-    for belief in situation.beliefs.causes:
+    for belief in consultation.situation.beliefs.causes:
         cause = knowledge.causes[belief.id]
         by_stage[cause.stage].append(Twig(belief.id, shortened(cause.title, 80), belief.probability))
-    bones = tuple(_bone(situation, stage, twigs) for stage, twigs in by_stage.items())
-    seen = tuple(shortened(knowledge.symptoms[name].title, 80) for name in situation.symptoms_seen)
+    bones = tuple(_bone(consultation, stage, twigs) for stage, twigs in by_stage.items())
+    seen = tuple(shortened(knowledge.symptoms[name].title, 80) for name in consultation.symptoms_seen)
     return Fishbone(
-        shortened(situation.case.title, 90) or "A case without a title", seen, bones, situation.beliefs.unexplained
+        shortened(consultation.case.title, 90) or "A case without a title",
+        seen,
+        bones,
+        consultation.situation.beliefs.unexplained,
     )
 
 
-def _bone(situation: Situation, stage: str, twigs: list[Twig]) -> Bone:
+def _bone(consultation: Consultation, stage: str, twigs: list[Twig]) -> Bone:
     shown = tuple(twig for twig in twigs if twig.chance >= SHOWN)[:MOST]
     acting = [twig for twig in twigs if twig.chance > 0.0]
     chance = (
-        chance_of_any(situation.engine, [twig.id for twig in acting])
+        consultation.situation.responsible_any([twig.id for twig in acting])
         if len(acting) > 1
         else sum(twig.chance for twig in acting)
     )

@@ -9,8 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
-from diagnose.assessment.content import LEADING
-from diagnose.prose.answer import figure, in_sentence, listed, tens
+from diagnose.assessment.verdict import LEADING
+from diagnose.prose.chance import figure, tens
+from diagnose.prose.text import listed
+from diagnose.prose.text import lowered as in_sentence
 from diagnose.report.pictures.canvas import (
     GREY,
     INK,

@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from diagnose.knowledge import Knowledge
-from diagnose.prose.answer import counted, in_sentence, listed, mends, shortened
+from diagnose.prose.answer import mends
+from diagnose.prose.text import counted, listed, shortened
+from diagnose.prose.text import lowered as in_sentence
 from diagnose.report.pictures.canvas import GREY, INK, PAPER, SMALLEST, WIDTH, Point, Sheet, height_of, wrapped
 from diagnose.report.pictures.svg import Alternative
 

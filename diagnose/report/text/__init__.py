@@ -1,0 +1,1 @@
+"""The report in words: records of an `Assessment` put into sections, nothing decided."""

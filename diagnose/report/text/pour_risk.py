@@ -1,46 +1,75 @@
-"""What a planned pour risks, in lines for the terminal."""
+"""What a planned pour risks, in lines for the terminal: what to change before it, in order, and what it puts at risk."""
 
 from __future__ import annotations
 
-from diagnose.assessment.decisions import Raised, Risk, outlook
-from diagnose.assessment.situation import Situation
+from diagnose.assessment.consultation import Consultation
+from diagnose.assessment.pour_risk import PourRisk, pour_risk
+from diagnose.prose.quantity import minutes, times
+from diagnose.prose.text import capital, counted, listed, lowered, quoted
 from diagnose.report.json import RATES
 
 #: more faults or causes than this are a list that nobody reads
 MOST = 5
 
 
-def outlook_lines(situation: Situation) -> list[str]:
-    """Return what the planned facts put at risk, how much more than usual, and the change that lowers most."""
-    found = outlook(situation)
-    knowledge = situation.knowledge
-    lines = [computed.text for computed in situation.derivation.computed]
-    if not found.causes:
-        return [*lines, "Nothing in the plan makes a fault likelier than usual.", RATES]
-    lines += ["What the plan makes likelier:", *(f"  {_cause(situation, raised)}" for raised in found.causes[:MOST])]
-    lines += [
-        "Faults most at risk:",
-        *(f"  {knowledge.symptoms[risk.symptom].title}: {_more(risk)}" for risk in found.faults[:MOST]),
+def pour_risk_lines(consultation: Consultation) -> list[str]:
+    """Return what to change before the pour, how much each lowers, and what the planned facts put at risk."""
+    found = pour_risk(consultation)
+    title = [consultation.case.title] if consultation.case.title else []
+    computed = [capital(c.text) for c in consultation.derivation.computed]
+    return [
+        *title,
+        *_changes(consultation, found),
+        *_risks(consultation, found),
+        *_sums(computed),
+        *_wanted(consultation, found),
+        RATES,
     ]
-    if found.change:
-        remedy = knowledge.remedies[found.change]
+
+
+def _changes(consultation: Consultation, found: PourRisk) -> list[str]:
+    if not found.changes:
+        return []
+    lines = ["BEFORE THIS POUR, IN THIS ORDER"]
+    for i, change in enumerate(found.changes[:MOST], start=1):
+        remedy = consultation.knowledge.remedies[change.remedy]
+        causes = listed([quoted(consultation.knowledge.causes[c].title) for c in change.causes[:2]])
+        lines.append(f"  {i}. {remedy.title} ({minutes(remedy.minutes + remedy.wait_minutes)}); lowers {causes}")
+        lines.append(f"     {remedy.do}")
+        lines += [f"     Caution: {remedy.caution}"] if remedy.caution else []
+    left = len(found.changes) - MOST
+    return [*lines, f"  and {counted(left, 'smaller change')}"] if left > 0 else lines
+
+
+def _risks(consultation: Consultation, found: PourRisk) -> list[str]:
+    knowledge, lines = consultation.knowledge, []
+    if found.causes:
+        lines.append("WHAT THE PLAN MAKES LIKELIER")
         lines += [
-            f"The change that lowers most for its cost: {remedy.title} ({remedy.minutes:g} min)",
-            f"  {remedy.do}",
+            f"  {knowledge.causes[r.cause].title}: {times(r.chance / r.usual)} the usual" for r in found.causes[:MOST]
         ]
-        lines += [f"  caution: {remedy.caution}"] if remedy.caution else []
-    return [*lines, RATES]
+        lines += _more(len(found.causes))
+    if found.faults:
+        lines.append("FAULTS MOST AT RISK")
+        lines += [
+            f"  {knowledge.symptoms[r.symptom].title}: {times(r.chance / r.usual)} the usual"
+            for r in found.faults[:MOST]
+        ]
+        lines += _more(len(found.faults))
+    return lines
 
 
-def _cause(situation: Situation, raised: Raised) -> str:
-    title = situation.knowledge.causes[raised.cause].title
-    mend = f"; mended by: {situation.knowledge.remedies[raised.remedy].title}" if raised.remedy else ""
-    return f"{title}: {_times(raised.chance / raised.usual)} the usual{mend}"
+def _more(count: int) -> list[str]:
+    return [f"  and {count - MOST} more"] if count > MOST else []
 
 
-def _more(risk: Risk) -> str:
-    return f"{_times(risk.chance / risk.usual)} the usual"
+def _sums(computed: list[str]) -> list[str]:
+    return ["WORKED OUT", *(f"  {text}" for text in computed)] if computed else []
 
 
-def _times(factor: float) -> str:
-    return f"{factor:.1f} times" if factor < 3 else f"{factor:.0f} times"
+def _wanted(consultation: Consultation, found: PourRisk) -> list[str]:
+    """What the plan would have to tell before silence could mean anything."""
+    if not found.wanted:
+        return []
+    labels = [lowered(consultation.knowledge.label(name)) for name in found.wanted]
+    return [f"Little is told of this pour, so no risk named is no promise. Tell as well: {', '.join(labels)}."]

@@ -1,80 +1,77 @@
-"""How firm the answer is, in words: what it hangs on, the nearest number that decides, and the answer that sits badly with the rest."""
+"""How firm the answer is, in words: what could turn it, what it hangs on, the nearest number, the answer that sits badly with the rest."""
 
 from __future__ import annotations
 
-from diagnose.assessment.evidence import Reading
-from diagnose.prose import answer as wording
-from diagnose.prose.answer import in_sentence, quoted
-from diagnose.reasoning.answers import SEEN
-from diagnose.reasoning.sensitivity import TippingPoint
-from diagnose.report.text.writer import Writer
+from diagnose.assessment.records import Tipping
+from diagnose.prose.chance import figure, sure
+from diagnose.prose.quantity import times
+from diagnose.prose.text import listed, lowered, quoted
+from diagnose.report.document import Row
+from diagnose.report.text.shown import Shown
 
 #: the odds need move by less than the first for the answer not to be firm, by less than the second for it to be fairly so
 _SHAKY, _FAIR = 2.0, 10.0
 
 
-class Doubting(Writer):
-    """The lines that say how far the answer is to be trusted."""
+def robustness_rows(shown: Shown) -> list[Row]:
+    """Return the rows under the first cause of the full report."""
+    return [
+        Row("Could turn", tuple(_upsets(shown))),
+        Row("How firm", tuple(_firm(shown))),
+        Row("Sits badly", tuple(filter(None, [doubt(shown)]))),
+    ]
 
-    def disagreement(self) -> str:
-        """The answer that sits badly with the others, asked the other way round."""
-        doubt = self.report.doubt
-        if doubt is None:
-            return ""
-        shown = f", which shows in {quoted(self.knowledge.label(doubt.derived))}" if doubt.derived else ""
-        return (
-            f"One answer sits badly with the others, about {wording.times(doubt.times)} less likely beside them than by itself{shown}. "
-            f"You said {self._said(doubt.reading)}. {self.again(doubt.reading.question)}"
+
+def _upsets(shown: Shown) -> list[str]:
+    upsets = shown.assessment.upsets
+    if not upsets:
+        return ["Nothing that can still be asked would change the order or move this much."]
+    lines = []
+    for upset in upsets:
+        said = f"{shown.teller.outcome(upset.question, upset.value)}, which is {sure(upset.chance)}"
+        if upset.ahead:
+            lines.append(f"{said}, {shown.title(upset.ahead)} goes ahead.")
+        else:
+            lines.append(f"Nothing still open puts another cause first. {said}, this falls to {figure(upset.left)}.")
+    return lines
+
+
+def _firm(shown: Shown) -> list[str]:
+    found = shown.assessment.robustness
+    if found is None:
+        return []
+    lines = []
+    if found.decisive:
+        told = listed([shown.evidence(evidence) for evidence, _ in found.decisive], "and")
+        lines.append(
+            f"It hangs on: {told}. Without {'it' if len(found.decisive) == 1 else 'any one of them'} another cause is first."
         )
+    tipping = found.tipping
+    if not tipping:
+        return [*lines, "No single number here need be doubted: none within reason would put another cause first."]
+    nearest = tipping[0].factor
+    firm = "Not firm" if nearest < _SHAKY else "Fairly firm" if nearest < _FAIR else "Firm"
+    return [*lines, f"{firm}: {'; or '.join(_tipping(shown, t) for t in tipping)}."]
 
-    def _said(self, reading: Reading) -> str:
-        """An answer as it goes on from `you said`."""
-        if reading.question not in self.knowledge.symptoms:
-            return self.reading(reading)
-        return f"that {quoted(self.teller.value(reading.question, SEEN))} is {'there' if reading.answer.value == SEEN else 'not there'}"
 
-    def sensitivity(self) -> list[str]:
-        """The answers that it hangs on, and the nearest number that would turn it over."""
-        firm = self.report.firm
-        if firm is None:
-            return []
-        lines = []
-        if firm.readings:
-            soft = [r for r in firm.readings if r.answer.source in ("told", "remembered")]
-            check = f" Make sure of the first: {self.again(soft[0].question)}" if soft else ""
-            lines.append(
-                f"Without {'this one' if len(firm.readings) == 1 else 'any one of these'} another cause is first: "
-                f"{'; '.join(self._short(r) for r in firm.readings)}.{check}"
-            )
-        if not firm.tippings:
-            return [*lines, "No single number that we may have wrong puts another cause first."]
-        near = firm.tippings[0].factor
-        lead = "Not firm" if near < _SHAKY else "Fairly firm" if near < _FAIR else "Firm"
-        return [*lines, f"{lead}: {'; '.join(self._tipping(t) for t in firm.tippings)}."]
+def _tipping(shown: Shown, tipping: Tipping) -> str:
+    ahead = f"{shown.title(tipping.rival)} would go ahead"
+    name = shown.title(tipping.name)
+    if not tipping.effect:
+        how = "rarer" if tipping.value < tipping.now else "commoner"
+        return f"if {name} were {times(tipping.factor)} {how} than we think, {ahead}"
+    how = "seldomer" if tipping.value < tipping.now else "oftener"
+    effect = shown.knowledge.label(tipping.effect.split(":")[0])
+    return f"if {name} showed {quoted(lowered(effect))} {times(tipping.factor)} {how}, {ahead}"
 
-    def _short(self, reading: Reading) -> str:
-        """An answer in a list: its name, and how it is known where that is not by looking."""
-        mark = {"told": " (told)", "remembered": " (remembered)"}.get(reading.answer.source, "")
-        return f"{self.knowledge.label(reading.question)}{mark}"
 
-    def _tipping(self, tipping: TippingPoint) -> str:
-        """What would have to be otherwise: `if "Mold cold" were 4 times rarer than we think, "Damp mold" would go ahead`."""
-        more = tipping.value > tipping.now
-        times = wording.times(tipping.value / tipping.now if more else tipping.now / tipping.value)
-        name, rival = (
-            quoted(self.knowledge.causes[tipping.name].title),
-            quoted(self.knowledge.causes[tipping.rival].title),
-        )
-        ahead = "it would go ahead" if tipping.rival == tipping.name else f"{rival} would go ahead"
-        if tipping.kind == "base":
-            return f"if {name} were {times} {'commoner' if more else 'rarer'} than we think, {ahead}"
-        effect = quoted(in_sentence(self._effect(tipping.effect)))
-        return f"if {name} led to {effect} {times} {'more' if more else 'less'} often than we think, {ahead}"
-
-    def _effect(self, finding: str) -> str:
-        """The words of a finding: a symptom, or a result of a check."""
-        if finding in self.knowledge.symptoms:
-            return self.knowledge.symptoms[finding].title
-        check, _, result = finding.partition(":")
-        entry = self.knowledge.checks[check]
-        return f"{entry.short}: {in_sentence(entry.results[result].title)}" if result in entry.results else entry.short
+def doubt(shown: Shown) -> str:
+    """Return the answer that sits badly with the others, asked the other way round, or nothing."""
+    found = shown.assessment.doubt
+    if found is None:
+        return ""
+    where = f", which shows in {quoted(shown.knowledge.label(found.shows_in))}" if found.shows_in else ""
+    return (
+        f"{shown.evidence(found.evidence)}: about {times(found.times)} less likely beside the other answers than by itself{where}. "
+        f"{shown.again(found.evidence.question)}"
+    )

@@ -1,0 +1,101 @@
+"""Assess a case: everything concluded once, in the order in which it is said.
+
+Dangers come before the ranking and do not depend on it. `full` adds what only a reader of the whole report wants (how firm the
+first place is, what could turn it, the weight of each answer); it costs some further sweeps and no further network.
+"""
+
+from __future__ import annotations
+
+from diagnose.assessment.advice import change_for, plan_for
+from diagnose.assessment.bounds import out_of_bounds
+from diagnose.assessment.consultation import Consultation
+from diagnose.assessment.evidence import SPEAKS, speaking
+from diagnose.assessment.open_questions import asked, next_checks, upsets_of
+from diagnose.assessment.records import (
+    VERSION,
+    Assessment,
+    Computed,
+    DangerFound,
+    Suspect,
+    Warning,
+)
+from diagnose.assessment.robustness import doubt_of, robustness_of
+from diagnose.assessment.saving import save_for
+from diagnose.assessment.verdict import verdict_of
+from diagnose.assessment.weight_of_evidence import weights_of
+from diagnose.reasoning.inference import CauseBelief
+
+#: so many causes get their answers gathered with those that stand in for one another
+GATHERED = 3
+#: what is told about the part in a report that may be passed on; who made it and for whom stays out
+PASSED_ON = ("id", "date", "part", "mold", "lot_a", "lot_b")
+
+
+def assess(consultation: Consultation, full: bool = False) -> Assessment:
+    """Return what the case comes to. Raises NoWayToBe where the answers can't all be true."""
+    case, symptoms = consultation.case, consultation.symptoms_seen
+    beliefs = consultation.situation.beliefs
+    verdict = verdict_of(consultation)
+    outside = out_of_bounds(consultation)
+    change = change_for(consultation, verdict, outside)
+    known = [answer for answer in case.answers.values() if answer.known]
+    looked_into = full and bool(symptoms)
+    return Assessment(
+        version=VERSION,
+        knowledge=consultation.knowledge.key,
+        title=case.title,
+        about=tuple((key, str(case.about[key])) for key in PASSED_ON if case.about.get(key)),
+        build=case.build,
+        painted=case.painted,
+        symptoms=symptoms,
+        told=len(known),
+        unknown=len(case.answers) - len(known),
+        verdict=verdict,
+        dangers=tuple(DangerFound(danger, because) for danger, because in consultation.dangers.items()),
+        out_of_bounds=outside,
+        causes=tuple(_suspect(consultation, i, belief) for i, belief in enumerate(beliefs.causes)),
+        unexplained=beliefs.unexplained,
+        next=asked(consultation),
+        checks=next_checks(consultation),
+        settled=consultation.ranking.settled,
+        change=change,
+        save=save_for(consultation, verdict),
+        plan=plan_for(consultation, change),
+        computed=computed_of(consultation),
+        warnings=warnings_of(consultation),
+        upsets=upsets_of(consultation) if looked_into else (),
+        robustness=robustness_of(consultation, verdict) if looked_into else None,
+        doubt=doubt_of(consultation) if looked_into else None,
+        weights=weights_of(consultation) if looked_into else None,
+        left_aside=consultation.situation.left_aside,
+    )
+
+
+def computed_of(consultation: Consultation) -> tuple[Computed, ...]:
+    """Return what follows from the raw answers."""
+    return tuple(Computed(c.name, c.value, c.unit, c.error, c.text, c.inputs) for c in consultation.derivation.computed)
+
+
+def _suspect(consultation: Consultation, place: int, belief: CauseBelief) -> Suspect:
+    """The cause of *belief*; the evidence of the first few is gathered, the others' stands by names alone until it is shown."""
+    gathered = place < GATHERED and bool(consultation.symptoms_seen)
+    speaks_for, against = speaking(consultation, belief) if gathered else ((), ())
+    names_for, names_against = belief.speaking(1, SPEAKS), belief.speaking(-1, SPEAKS)
+    return Suspect(belief.id, belief.probability, belief.present, speaks_for, against, names_for, names_against)
+
+
+def warnings_of(consultation: Consultation) -> tuple[Warning, ...]:
+    """Return what a reader should know: answers that say nothing, assumptions of the sums, what was left aside."""
+    found = [_warning("answer", text) for text in (*consultation.case.warnings, *consultation.derivation.warnings)]
+    for name in consultation.situation.left_aside:
+        text = f"{name}: more is seen than can be weighed together; this, which says least, was left aside"
+        found.append(Warning("left_aside", name, text))
+    if not consultation.symptoms_seen:
+        text = "no symptom told as seen, so nothing is there to explain: all probabilities are zero"
+        found.append(Warning("nothing_seen", "", text))
+    return tuple(found)
+
+
+def _warning(code: str, text: str) -> Warning:
+    name, colon, _ = text.partition(": ")
+    return Warning(code, name if colon and name.isidentifier() else "", text)

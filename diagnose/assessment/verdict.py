@@ -1,0 +1,67 @@
+"""The headline of a case, decided once: nothing seen, too little told, none fits, one cause, two together, or open.
+
+All thresholds are ours, no source; `docs/reasoning.md` shows how the alarm "none fits" was set on cases that were not tuned on.
+"""
+
+from __future__ import annotations
+
+from diagnose.assessment.consultation import Consultation
+from diagnose.assessment.records import Verdict
+from diagnose.reasoning.inference import CauseBelief
+
+#: a cause under this chance no longer matters
+SHOWN = 0.05
+#: a cause is named in the headline from here on, at most so many where they can't be parted
+LEADING, MOST_NAMED = 0.25, 3
+#: one cause is named alone from here on, with this lead over the next
+LIKELY, CLEAR_LEAD = 0.45, 0.15
+#: two are said to have had a part together where their joint chance is at least this
+BOTH = 0.5
+#: where unexplained is higher than the first cause, and the first is no likelier than this, the origin is not on the list
+NOT_ON_LIST = 0.5
+#: with fewer answers than this that bear on a cause nothing is called a misfit
+FEW = 4
+
+
+def verdict_of(consultation: Consultation) -> Verdict:
+    """Return the headline of a case."""
+    if not consultation.symptoms_seen:
+        return Verdict("nothing_seen", (), 0.0)
+    beliefs = consultation.situation.beliefs
+    leading = [belief for belief in beliefs.causes[:MOST_NAMED] if belief.probability >= LEADING]
+    first = beliefs.causes[0]
+    misfit = beliefs.unexplained > first.probability and first.probability < NOT_ON_LIST
+    if misfit or not leading:
+        if _bearing(consultation) < FEW:
+            return Verdict("too_little", _ids(leading), first.probability)
+        if misfit:
+            return Verdict("none_fits", (), beliefs.unexplained)
+    return _between(consultation, leading or [first])
+
+
+def _between(consultation: Consultation, leading: list[CauseBelief]) -> Verdict:
+    first, second = leading[0], leading[1] if len(leading) > 1 else None
+    if second is not None:
+        together = consultation.situation.both_responsible(first.id, second.id)
+        if together >= BOTH:
+            return Verdict("both", (first.id, second.id), together)
+    ahead = second is None or first.probability - second.probability >= CLEAR_LEAD
+    if first.probability >= LIKELY and ahead:
+        return Verdict("one", (first.id,), first.probability)
+    return Verdict("open", _ids(leading), first.probability)
+
+
+def _ids(beliefs: list[CauseBelief]) -> tuple[str, ...]:
+    return tuple(belief.id for belief in beliefs)
+
+
+def _bearing(consultation: Consultation) -> int:
+    """How many answers beside the faults told, the build and the paint say anything of a cause."""
+    knowledge, model = consultation.knowledge, consultation.situation.model
+    keep = {"build", "painted", *consultation.symptoms_seen}
+    return sum(
+        answer.known
+        and name not in keep
+        and (name in model.bearing or name in knowledge.checks or name in knowledge.symptoms)
+        for name, answer in consultation.answers.items()
+    )

@@ -1,0 +1,66 @@
+"""Text as it is shown: cleaned, shortened, quoted, listed, counted.
+
+Whatever comes from a knowledge file, a case or the keyboard passes through `clean` before it is shown: a control character in a
+file must not move a cursor.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+
+#: longest text of a case that a report shows; a title beyond it is somebody's mistake
+LONGEST = 160
+
+
+def clean(text: str) -> str:
+    """Return *text* on one line without control, direction or unpaired characters, so that no terminal or page acts on it."""
+    if text.isascii() and text.isprintable():
+        return " ".join(text.split())
+    kept = "".join(
+        " " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c
+        for c in text
+        if unicodedata.category(c) not in ("Cf", "Cs", "Co")
+    )
+    return " ".join(kept.split())
+
+
+def shortened(text: str, most: int = LONGEST) -> str:
+    """Return *text* made plain and no longer than *most* characters."""
+    flat = clean(text[: 20 * most])
+    return flat if len(flat) <= most else flat[: most - 3].rstrip() + "..."
+
+
+def lowered(text: str) -> str:
+    """Return *text* with a small first letter, unless its first word is a name such as A, B or MDI."""
+    first = text.split(" ", 1)[0]
+    return text[:1].lower() + text[1:] if len(first) > 1 and first[1:].islower() else text
+
+
+def quoted(text: str) -> str:
+    """Return a title as it stands in a sentence."""
+    return f'"{text}"'
+
+
+def listed(words: Sequence[str], joint: str = "and") -> str:
+    """Return *words* as a list in a sentence: `a, b and c`."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {joint} {words[-1]}"
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return `1 cause`, `2 causes`, `no causes`."""
+    return f"{count or 'no'} {one if count == 1 else many or one + 's'}"
+
+
+def first_sentence(text: str, most: int = LONGEST) -> str:
+    """Return the first sentence of *text*, or as much of it as *most* characters hold."""
+    flat = clean(text)
+    end = flat.find(". ")
+    return shortened(flat if end < 0 else flat[: end + 1], most)
+
+
+def capital(text: str) -> str:
+    """Return *text* with a capital first letter."""
+    return text[:1].upper() + text[1:]
