@@ -8,7 +8,6 @@ word that is no choice) are made here.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
@@ -20,6 +19,21 @@ GROUPS = {"mix": "The mix", "mold": "The mold", "skin": "The skin coat", "finish
 """Groups of the sums, in the order of a job, with their headings."""
 
 BUILDS = ("bare_foam", "skin_and_foam")
+
+
+#: unit -> ends outside which a number is a slip of the pen; each formula knows its own, narrower ones
+_SANE: dict[str, tuple[float, float]] = {
+    "1": (0.001, 1000),
+    "percent": (0, 1000),
+    "parts_a_per_100_b": (0, 10_000),
+    "degC": (-100, 500),
+    "K": (0, 1000),
+    "s": (0, 1e8),
+    "min": (0, 1e7),
+    "h": (0, 1e6),
+    "mm": (0, 1e6),
+}
+_ANY = (0.0, 1e9)
 
 
 class Span(Protocol):
@@ -287,8 +301,13 @@ class Calculation:
             return None
         if item.choices:
             return one_of(item.name, str(value), item.choices)
-        if isinstance(value, bool) or not isinstance(value, (int, float)) or math.isnan(value):
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise BenchError(f"{item.name} '{value}': expected a number{unit_of_input(item)}")
+        unit = item.unit or "1"
+        low, high = _SANE.get(unit, _ANY)
+        if not low <= value <= high:
+            span = f"{number(low)}{label(unit)} to {number(high)}{label(unit)}"
+            raise BenchError(f"{item.name.replace('_', ' ')} {number(value)}{label(unit)}: expected {span}")
         return float(value)
 
 

@@ -57,7 +57,7 @@ def reynolds(flow_m3_s: float, diameter_m: float, density: float, viscosity: flo
     return 4 * density * flow_m3_s / (math.pi * diameter_m * viscosity)
 
 
-def _friction(re: float) -> float:
+def friction(re: float) -> float:
     """Darcy friction factor of a smooth hole: 64/Re, above 2300 Blasius."""
     return 64 / re if re <= LAMINAR else 0.3164 / re**0.25
 
@@ -83,12 +83,12 @@ def vent_flow(
 
     def drop(v: float) -> float:
         re = density * v * diameter_m / viscosity
-        return (ENTRANCE_LOSS + _friction(re) * slenderness) * density * v * v / 2
+        return (ENTRANCE_LOSS + friction(re) * slenderness) * density * v * v / 2
 
     fastest = math.sqrt(2 * drop_pa / (density * ENTRANCE_LOSS))
     v = bisect(lambda speed: drop_pa - drop(speed), 0.0, 1.001 * fastest)
     re = density * v * diameter_m / viscosity
-    ends = ENTRANCE_LOSS / (ENTRANCE_LOSS + _friction(re) * slenderness)
+    ends = ENTRANCE_LOSS / (ENTRANCE_LOSS + friction(re) * slenderness)
     return Vent(v * math.pi / 4 * diameter_m**2, re, ends)
 
 
@@ -107,6 +107,14 @@ def vent_bore(flow_m3_s: float, drop_pa: float, length_m: float) -> float:
     return bisect(lambda d: flow_m3_s - vent_flow(drop_pa, d, length_m).flow_m3_s, 1e-4, 0.02)
 
 
+def pipe_drop(flow_m3_s: float, diameter_m: float, length_m: float, viscosity: float) -> float:
+    """Return the pressure in Pa that drives a laminar flow through a long round hole: 128 mu L Q / (pi d^4).
+
+    Laminar only: the caller sees to it. Source: Hagen-Poiseuille.
+    """
+    return 128 * viscosity * length_m * flow_m3_s / (math.pi * diameter_m**4)
+
+
 def back_pressure(flow_m3_s: float, diameter_m: float, length_m: float, density: float = 300.0) -> Range:
     """Return the pressure in Pa with which an opening holds foam back while *flow_m3_s* leaves by it.
 
@@ -120,7 +128,7 @@ def back_pressure(flow_m3_s: float, diameter_m: float, length_m: float, density:
     inside("Reynolds number", reynolds(flow_m3_s, diameter_m, density, FRESH_VISCOSITY.low), 0, LAMINAR)
     speed = flow_m3_s / (math.pi / 4 * diameter_m**2)
     ends = ENTRANCE_LOSS * density * speed * speed / 2
-    return FRESH_VISCOSITY.through(lambda mu: ends + 32 * mu * length_m * speed / diameter_m**2)
+    return FRESH_VISCOSITY.through(lambda mu: ends + pipe_drop(flow_m3_s, diameter_m, length_m, mu))
 
 
 def pocket_left(gauge_pa: float) -> float:
