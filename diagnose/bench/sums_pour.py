@@ -61,8 +61,8 @@ def _clock(g: Inputs) -> Outcome:
         if g.has(name):
             span = cure_times.time_at(g.si(name), factor)
             unit = "min" if name == "sheet_demold_time" else "s"
-            figures[name] = Figure.of(span, unit)
             lines.append(f"{word} {g.say(name)} becomes {say_times(span)}")
+            figures[name] = Figure.of(span, unit, lines[-1])
     return Outcome(
         text=f"at {celsius(t_c)} all takes {say_range(factor, '1')} times as long as at {celsius(reference)}",
         lines=tuple(lines) or ("factor for any time on the sheet",),

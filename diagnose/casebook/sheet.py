@@ -75,7 +75,7 @@ BEARS_ON: dict[str, frozenset[str]] = {
 class SheetLine:
     """One number for the next pour, in *unit*; *value* is None where *missing* names the answers that it wants.
 
-    *used* are the answers it was made from, *sum* how it was got, *assumes* what it takes for granted. *goes_by* says which end hurts
+    *used* are the answers it was made from, *calculation* the sum of the bench (`diagnose sum`) that *inputs* went into, *sum* how it was got, *assumes* what it takes for granted. *goes_by* says which end hurts
     ("near", "up" or "down") and *weighed* that it is read off the scale: both tell how to round. *text_value* is a choice in place of
     a number. *bears_on* are causes and families of faults.
     """
@@ -93,6 +93,8 @@ class SheetLine:
     assumes: str = ""
     goes_by: str = "near"
     weighed: bool = False
+    calculation: str = ""
+    inputs: tuple[tuple[str, Value], ...] = ()
 
     @property
     def title(self) -> str:
@@ -176,11 +178,11 @@ class _Sheet:
 
     # -- one line from one sum -------------------------------------------------------------------------------------
 
-    def _run(self, sum_name: str, takes: tuple[str, ...] = (), **more: Value) -> Outcome:
-        """Run a sum with what it requires, the further answers that it *takes*, and *more* in their place. Raises `BenchError`."""
+    def _given(self, sum_name: str, takes: tuple[str, ...], more: Mapping[str, Value]) -> dict[str, Value]:
+        """Return what goes into a sum: what it requires, the further answers that it *takes*, and *more* in their place."""
         names = {item.name for item in by_name(sum_name).inputs if item.required} | set(takes)
-        given = {name: value for name, value in self.values.items() if name in names}
-        return by_name(sum_name).run({**given, **more}, self.practice)
+        answers = {name: value for name, value in self.values.items() if name in names}
+        return {name: value for name, value in {**answers, **more}.items() if value is not None}
 
     def _line(
         self,
@@ -190,18 +192,23 @@ class _Sheet:
         takes: tuple[str, ...] = (),
         goes_by: str = "near",
         given: Mapping[str, Value] | None = None,
+        figure_name: str = "",
     ) -> list[SheetLine]:
         """Return the line *name*: the figure of that name of a sum, or what is missing for it; *given* stands before answers."""
         more = given or {}
         missing = self._missing(sum_name, more)
         if missing:
             return [SheetLine(name, group, None, "1", missing=missing)]
+        inputs = self._given(sum_name, takes, more)
         try:
-            outcome = self._run(sum_name, takes, **more)
+            outcome = by_name(sum_name).run(inputs, self.practice)
         except BenchError as error:
             return [SheetLine(name, group, None, "1", sum=str(error))]
-        figure = outcome.figures.get(name)
-        return [] if figure is None else [self._of(name, group, outcome, figure, goes_by)]
+        figure = outcome.figures.get(figure_name or name)
+        if figure is None:
+            return []
+        line = self._of(name, group, outcome, figure, goes_by)
+        return [replace(line, calculation=sum_name, inputs=tuple(inputs.items()))]
 
     def _of(self, name: str, group: str, outcome: Outcome, figure: Figure, goes_by: str = "near") -> SheetLine:
         end = {"near": figure.value, "up": figure.high, "down": figure.low}[goes_by]
@@ -249,7 +256,11 @@ class _Sheet:
         for name in ("b_mass", "a_mass"):
             (line,) = self._line(name, "grams", "split", given={"batch": whole.value})
             if line.value is not None:
-                ends = [self._run("split", batch=end).figures[name].value for end in (whole.low, whole.high)]
+                ratio = self.values["ratio_target"]
+                ends = [
+                    by_name("split").run({"batch": end, "ratio_target": ratio}).figures[name].value
+                    for end in (whole.low, whole.high)
+                ]
                 used = tuple(dict.fromkeys((*whole.used, *line.used)))
                 line = replace(line, low=ends[0], high=ends[1], used=used, weighed=True)
             found.append(line)
@@ -311,9 +322,9 @@ class _Sheet:
         rise = None if self.material is None or self.material.kind != "foam" else self.material.values.get("rise_time")
         if rise is None:
             return found
-        outcome = self._run("clock", ("sheet_temperature",), material_temperature=warm, rise_time=rise)
-        line = self._of("still_until", "finish", outcome, outcome.figures["rise_time"], "up")
-        return [*found, replace(line, sum=outcome.lines[0])]
+        given = {"material_temperature": warm, "rise_time": rise}
+        still = self._line("still_until", "finish", "clock", ("sheet_temperature",), "up", given, "rise_time")
+        return [*found, *(replace(line, used=(*line.used, "material")) for line in still)]
 
     def _demold(self) -> list[SheetLine]:
         """Never shorter than a time that was too short already, whatever else is changed."""
