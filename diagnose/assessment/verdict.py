@@ -5,8 +5,11 @@ All thresholds are ours, no source; `docs/reasoning.md` shows how the alarm "non
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from diagnose.assessment.bounds import measured_causes
 from diagnose.assessment.consultation import Consultation
-from diagnose.assessment.records import Verdict
+from diagnose.assessment.records import OutOfBounds, Verdict
 from diagnose.reasoning.inference import CauseBelief
 
 #: a cause under this chance no longer matters
@@ -14,23 +17,25 @@ SHOWN = 0.05
 #: a cause is named in the headline from here on, at most so many where they can't be parted
 LEADING, MOST_NAMED = 0.25, 3
 #: one cause is named alone from here on, with this lead over the next
-LIKELY, CLEAR_LEAD = 0.45, 0.15
-#: two are said to have had a part together where their joint chance is at least this
-BOTH = 0.5
+LIKELY, CLEAR_LEAD = 0.35, 0.15
+#: two are said to have had a part together where each is at least as likely as not, and their joint chance is at least this
+EVEN, BOTH = 0.5, 0.4
 #: where unexplained is higher than the first cause, and the first is no likelier than this, the origin is not on the list
 NOT_ON_LIST = 0.5
 #: with fewer answers than this that bear on a cause nothing is called a misfit
 FEW = 4
 
 
-def verdict_of(consultation: Consultation) -> Verdict:
-    """Return the headline of a case."""
+def verdict_of(consultation: Consultation, outside: Sequence[OutOfBounds] = ()) -> Verdict:
+    """Return the headline of a case; what is measured *outside* its bounds and held is no misfit, whatever else had a part."""
     if not consultation.symptoms_seen:
         return Verdict("nothing_seen", (), 0.0)
     beliefs = consultation.situation.beliefs
     leading = [belief for belief in beliefs.causes[:MOST_NAMED] if belief.probability >= LEADING]
     first = beliefs.causes[0]
     misfit = beliefs.unexplained > first.probability and first.probability < NOT_ON_LIST
+    if misfit and any(belief.present >= LEADING for belief in measured_causes(consultation, outside)):
+        misfit = False
     if misfit or not leading:
         if _bearing(consultation) < FEW:
             return Verdict("too_little", _ids(leading), first.probability)
@@ -43,7 +48,7 @@ def _between(consultation: Consultation, leading: list[CauseBelief]) -> Verdict:
     first, second = leading[0], leading[1] if len(leading) > 1 else None
     if second is not None:
         together = consultation.situation.both_responsible(first.id, second.id)
-        if together >= BOTH:
+        if second.probability >= EVEN and together >= BOTH:
             return Verdict("both", (first.id, second.id), together)
     ahead = second is None or first.probability - second.probability >= CLEAR_LEAD
     if first.probability >= LIKELY and ahead:

@@ -450,8 +450,9 @@ class Compiler:
         else:
             lows, mids, highs = zip(*builds.values(), strict=True)
             whole = [min(lows), sum(mids) / len(mids), max(highs)]
-        about = {key: entry[key] for key in ("about", "unit", "source", "bounds") if key in entry}
-        return {**about, "low": whole[0], "mid": whole[1], "high": whole[2], "by_build": builds}
+        about = {key: entry[key] for key in ("about", "unit", "source")}
+        bounds = dict(entry.get("bounds", {}))
+        return {**about, "low": whole[0], "mid": whole[1], "high": whole[2], "by_build": builds, "bounds": bounds}
 
     def _span(self, name: str, span: Plain, unit: str, path: str) -> list[float]:
         read = {

@@ -194,8 +194,14 @@ class Model:
             links = {
                 name: cause.symptoms[symptom].p for name, cause in self.causes.items() if symptom in cause.symptoms
             }
-            self._symptom_links[symptom] = {**links, NOT_LISTED: self.limits["not listed link"]}
+            self._symptom_links[symptom] = {**links, NOT_LISTED: self._not_listed_link(symptom)}
         return self._symptom_links[symptom]
+
+    def _not_listed_link(self, symptom: str) -> float:
+        """The link of an unlisted cause shrinks with the symptom's leak: what hardly ever shows by itself is no sign of just anything."""
+        ordinary = self.knowledge.words["background"]["ordinary"]
+        background = self.knowledge.symptoms[symptom].background
+        return digits12(min(self.limits["not listed link"] * background / ordinary, 0.95))
 
     def result_links(self, check: Check) -> dict[str, dict[str, float]]:
         """Links to each telling result of *check*, given that nothing more telling is produced: `p_v / (1 - sum of p above)`.
