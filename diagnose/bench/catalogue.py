@@ -37,6 +37,6 @@ def by_name(name: str) -> Calculation:
         from difflib import get_close_matches
 
         near = get_close_matches(name, _BY_NAME, 1)
-        meant = f"; did you mean {near[0]}?" if near else f": expected one of {', '.join(_BY_NAME)}"
+        meant = f", nearest is '{near[0]}'" if near else f": expected one of {', '.join(_BY_NAME)}"
         raise BenchError(f"no sum '{name}'{meant}")
     return _BY_NAME[name]

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from diagnose.commands._shared import emit
 from diagnose.errors import InputError, shown
 from diagnose.units import QuantityError, parse_quantity, unit_of
 
@@ -84,7 +85,7 @@ def _command(item: Calculation) -> click.Command:
         values, told = _values(item, texts)
         outcome = item.run(values, load_knowledge(knowledge_dir).practice, told)
         if as_json:
-            _emit(_plain(item, values, outcome))
+            emit(_plain(item, values, outcome))
         else:
             _print(outcome)
 
@@ -237,12 +238,6 @@ def _ends(low: float | None, high: float | None) -> list[float | int | None] | N
     return None if low is None or high is None else [_ten(low), _ten(high)]
 
 
-def _emit(data: dict[str, Any]) -> None:
-    from diagnose.report.json import to_json
-
-    click.echo(to_json(data))
-
-
 def _print(outcome: Outcome) -> None:
     click.echo(outcome.text)
     for line in outcome.lines:
@@ -264,7 +259,7 @@ def _sheet(case: str, as_json: bool, knowledge_dir: str | None) -> None:
     knowledge = load_knowledge(knowledge_dir)
     lines = sheet_of(read_case(case, knowledge), knowledge)
     if as_json:
-        _emit({"version": 1, "sum": "sheet", "lines": [_line(line) for line in lines]})
+        emit({"version": 1, "sum": "sheet", "lines": [_line(line) for line in lines]})
         return
     for line in lines:
         click.echo(f"{line.title}: {_told(line, knowledge)}")

@@ -175,7 +175,7 @@ def test_wrong_inputs_are_named(name, values, line):
 
 def test_an_unknown_sum_is_named():
     """With the nearest, or where none is near with the list of what there is."""
-    with pytest.raises(BenchError, match=r"^no sum 'splat'; did you mean split\?$"):
+    with pytest.raises(BenchError, match=r"^no sum 'splat', nearest is 'split'$"):
         catalogue.by_name("splat")
     with pytest.raises(BenchError, match=r"^no sum 'qq': expected one of split, a-for-b, "):
         catalogue.by_name("qq")
