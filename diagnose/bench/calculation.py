@@ -1,9 +1,9 @@
 """What a sum is to all who call it: its inputs, its numbers, the sum in words, what it takes for granted.
 
-The facts worked out in a case, the sheet for the next pour and the command line all run the same records, so that one number
-comes out wherever it is told. A number that nobody gave is taken from the trade's practice (a span, low to high) or from the
-input's own stand-in; which was taken is said in the assumptions. The checks that belong to no formula (a number missing, a
-word that is no choice) are made here.
+The facts worked out in a case, the sheet for the next pour and the command line all run the same records, so that one
+number comes out wherever it is told. A number that nobody gave is taken from the trade's practice (a span, low to
+high) or from the input's own stand-in; which was taken is said in the assumptions. The checks that belong to no
+formula (a number missing, a word that is no choice) are made here.
 """
 
 from __future__ import annotations

@@ -1,12 +1,12 @@
 """The list of all sums, by name: what derived facts, the sheet, the command line and the docs read.
 
-One place to look a sum up, so that a new sum is one record in a `sums_*` module and nothing else. Groups come in the order of a
-job: mix, mold, skin, paint, room.
+One place to look a sum up, so that a new sum is one record in a `sums_*` module and nothing else. Groups come in the
+order of a job: mix, mold, skin, paint, room.
 """
 
 from __future__ import annotations
 
-from diagnose.bench import sums_finish, sums_mix, sums_mold, sums_pour, sums_room, sums_skin
+from diagnose.bench import sums_charge, sums_finish, sums_mix, sums_mold, sums_pour, sums_room, sums_skin
 from diagnose.bench.calculation import GROUPS, Calculation, Input, Outcome
 from diagnose.bench.quantities import BenchError
 
@@ -14,6 +14,7 @@ __all__ = ["CALCULATIONS", "Calculation", "Input", "Outcome", "by_name", "names"
 
 _ALL = (
     *sums_mix.CALCULATIONS,
+    *sums_charge.CALCULATIONS,
     *sums_pour.CALCULATIONS,
     *sums_mold.CALCULATIONS,
     *sums_skin.CALCULATIONS,

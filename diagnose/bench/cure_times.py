@@ -1,9 +1,9 @@
 """The clock: what cold and warm do to every time on the sheet.
 
-Cream, gel, rise, demold and the window in which a skin still takes foam were all measured at the sheet's temperature. One rule
-carries them to today's: so many times longer for each 10 K colder. The published activation energies of urethane foam (27 to
-55 kJ/mol) and the bench rule "ten degrees doubles it" do not agree, so the factor is a range and the plan goes by the end
-that hurts: the early one for pouring, the late one for opening the mold.
+Cream, gel, rise, demold and the window in which a skin still takes foam were all measured at the sheet's temperature.
+One rule carries them to today's: so many times longer for each 10 K colder. The published activation energies of
+urethane foam (27 to 55 kJ/mol) and the bench rule "ten degrees doubles it" do not agree, so the factor is a range and
+the plan goes by the end that hurts: the early one for pouring, the late one for opening the mold.
 """
 
 from __future__ import annotations
@@ -37,8 +37,8 @@ class Window:
 def time_factor(t_c: float, reference_c: float, per_10_k: Range) -> Range:
     """Return the factor by which a time is longer at *t_c* than at *reference_c* (degC).
 
-    *per_10_k* is how many times longer for 10 K colder, 1 to 4. Range: 0 to 60 degC. Source: one factor per 10 K, the rule of the
-    bench; over a few tens of kelvin it is Arrhenius to a few percent.
+    *per_10_k* is how many times longer for 10 K colder, 1 to 4. Range: 0 to 60 degC. Source: one factor per 10 K, the
+    rule of the bench; over a few tens of kelvin it is Arrhenius to a few percent.
     """
     inside("temperature", t_c, 0, 60, "degC")
     inside("reference temperature", reference_c, 0, 60, "degC")
@@ -53,7 +53,8 @@ def time_at(time_s: float, factor: Range) -> Range:
 
 
 def thick_demold(time_s: float, section_m: float, from_m: float, extra_per_m: float) -> float:
-    """Return a sheet's demold time in seconds with what a thick section wants on top: *extra_per_m* s/m of section over *from_m*.
+    """Return a sheet's demold time in seconds with what a thick section wants on top: *extra_per_m* s/m of section
+    over *from_m*.
 
     Range: section 1 to 1000 mm. Source: common practice, five minutes for each inch; no physics in it.
     """
@@ -64,8 +65,8 @@ def thick_demold(time_s: float, section_m: float, from_m: float, extra_per_m: fl
 def window_at(opens: Range, closes: Range, factor: Range) -> Window:
     """Return a window (skin to foam, recoat) at the temperature of *factor*: both ends stretch or shrink alike.
 
-    *opens* and *closes* in seconds at the sheet's temperature. Range: opening 1 s or later, closing after it and within 30 days.
-    Source: `time_factor`.
+    *opens* and *closes* in seconds at the sheet's temperature. Range: opening 1 s or later, closing after it and
+    within 30 days. Source: `time_factor`.
     """
     inside("opening of the window", opens.low, 1, 2_592_000, "s")
     inside("closing of the window", closes.mid, opens.mid, 2_592_000, "s")

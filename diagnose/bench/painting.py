@@ -68,8 +68,9 @@ def paint_conditions(
 ) -> Conditions:
     """Return whether air and surface suit painting, and each thing that speaks against.
 
-    The surface *margin_k* over the dew point; air and surface in the *usual* degC, from *lowest_c* where the paint's sheet says it. Range: air -40 to 50 degC, 1 to 100 %, surface -40 to 90 degC, lowest
-    -5 to 30 degC. Source: military painting handbook; film-forming temperature after ASTM D2354.
+    The surface *margin_k* over the dew point; air and surface in the *usual* degC, from *lowest_c* where the paint's
+    sheet says it. Range: air -40 to 50 degC, 1 to 100 %, surface -40 to 90 degC, lowest -5 to 30 degC. Source:
+    military painting handbook; film-forming temperature after ASTM D2354.
     """
     margin = dew_margin(surface_c, air_c, rh_percent)
     floor = usual.low if lowest_c is None else inside("lowest paint temperature", lowest_c, -5, 30, "degC")

@@ -64,7 +64,10 @@ def _contact(g: Inputs) -> Outcome:
     )
 
 
-_OUTDOORS = "A core that may pass 120 °C (248 °F) goes outdoors on bare ground, alone, clear of all that burns, not cut before it is cold."
+_OUTDOORS = (
+    "A core that may pass 120 °C (248 °F) goes outdoors on bare ground, alone, clear of all that burns, "
+    "not cut before it is cold."
+)
 
 
 def _ceiling(g: Inputs) -> Range:
@@ -230,7 +233,11 @@ CALCULATIONS: tuple[Calculation, ...] = (
         ),
         formula=_core_heat,
         source="our own yardstick: a light grade is blown by more water, and water makes the heat",
-        assumes=("One lump; how thick it is counts by itself.", "A rigid or filled grade runs hotter than its density says.", _GUIDE),
+        assumes=(
+            "One lump; how thick it is counts by itself.",
+            "A rigid or filled grade runs hotter than its density says.",
+            _GUIDE,
+        ),
         example="2900 0.16g/mL",
     ),
 )

@@ -26,7 +26,9 @@ ONE_WARMTH = "Material, cup and mold are all at the temperature given; where non
 
 
 def today(g: Inputs, *temperatures: str) -> tuple[Range, str, float]:
-    """Return the factor of time at the first temperature told, " at 18 °C", and the relative error of not knowing one."""
+    """Return the factor of time at the first temperature told, " at 18 °C", and the relative error of not knowing
+    one.
+    """
     name = g.first(*temperatures)
     if name is None:
         return Range(1.0, 1.0, 1.0), "", g.raw("untold_warmth") / 100
@@ -35,7 +37,9 @@ def today(g: Inputs, *temperatures: str) -> tuple[Range, str, float]:
 
 
 def fraction_of_time(g: Inputs, name: str, time: Range, words: str, untold: float, sheet: float = 0.0) -> Figure:
-    """Return how much of a *time* in seconds an elapsed time *name* is; *sheet* is the relative error of the sheet's own."""
+    """Return how much of a *time* in seconds an elapsed time *name* is; *sheet* is the relative error of the sheet's
+    own.
+    """
     value = g.si(name) / time.mid
     unit = "s" if time.mid < 300 else "min"
     elapsed = f"{number(from_si(g.si(name), unit), 4)} {unit}"
@@ -169,7 +173,8 @@ def _mold_pressure(g: Inputs) -> Outcome:
     most = venting.mold_pressure(tight.high, density, lost.low)
     span = Range(least, usual, most)
     figures = {"mold_pressure": Figure.of(span, "kPa")}
-    text = f"from {'nothing (leaking)' if least < 500 else at_bench(least, 'kPa')} to {at_bench(most, 'kPa', 'up')} in the closed mold"
+    lowest = "nothing (leaking)" if least < 500 else at_bench(least, "kPa")
+    text = f"from {lowest} to {at_bench(most, 'kPa', 'up')} in the closed mold"
     lines = [
         f"{at_bench(usual, 'kPa')} at packing {number(tight.mid, 3)} with {number(100 * lost.mid, 3)} % of the gas lost",
         "gas of the foam pressed from free rise into the mold, temperature unchanged",
@@ -215,7 +220,8 @@ def _travel(g: Inputs) -> Outcome:
             share, "1", text=f"{way}: {share:.2f}", error=share * (span.high - span.low) / (4 * span.mid)
         )
     return Outcome(
-        text=f"in a gap of {g.say('narrowest_gap')} plan on {at_bench(span.mid, 'mm')} of travel ({say_range(span, 'mm', 2)}); beyond it fill the tip by hand",
+        text=f"in a gap of {g.say('narrowest_gap')} plan on {at_bench(span.mid, 'mm')} of travel "
+        f"({say_range(span, 'mm', 2)}); beyond it fill the tip by hand",
         lines=("so many times the gap",),
         figures=figures,
     )

@@ -1,7 +1,7 @@
 """The sums about the room: dew, damp, and the air that is breathed.
 
-The formulas live in `humidity` and `ventilation`; here they get inputs, words and a source. What touches health leads with the
-strict advice and ends with the SDS and local rules.
+The formulas live in `humidity` and `ventilation`; here they get inputs, words and a source. What touches health leads
+with the strict advice and ends with the SDS and local rules.
 """
 
 from __future__ import annotations
@@ -88,7 +88,8 @@ def _dilution(g: Inputs) -> Outcome:
     return Outcome(
         text=f"{held}: catch it at the source instead",
         lines=(
-            f"mixing factor x source / concentration; {say(need[1], 'm^3/min')} if mixed at once, {say(need[2], 'm^3/min')} with dead corners",
+            f"mixing factor x source / concentration; {say(need[1], 'm^3/min')} if mixed at once, "
+            f"{say(need[2], 'm^3/min')} with dead corners",
         ),
         figures={"air": Figure(need[0] * 60, "m^3/min", need[1] * 60, need[2] * 60)},
         assumes=(ventilation.NOT_A_TARGET,),

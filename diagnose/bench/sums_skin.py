@@ -78,7 +78,9 @@ def _window(g: Inputs) -> Outcome:
 
 
 def _ends(g: Inputs) -> tuple[Range, Range, str] | None:
-    """When the window opens and closes at the sheet's warmth, in s, and where that is from: its own sheet before its gel time."""
+    """When the window opens and closes at the sheet's warmth, in s, and where that is from: its own sheet before its
+    gel time.
+    """
     if g.has("opens") and g.has("closes"):
         ends = (g.span("opens").times(60), g.span("closes").times(60))
         return *ends, f"the coat's sheet: {number(g.raw('opens'), 4)} to {number(g.raw('closes'), 4)} min"

@@ -1,6 +1,6 @@
 """The air you breathe: purge time, dilution, and what the published limits are.
 
-Isocyanates sensitise: a person once sensitised reacts to traces, for life, so a limit is no design
+Isocyanates sensitize: a person once sensitized reacts to traces, for life, so a limit is no design
 target and being under it is no proof of safety. The sums show two things that surprise
 people: a room takes an hour to clear, and no fan a shop owns dilutes a steady source to the limit.
 Official bodies differ on respirators; the strict advice comes first here. The SDS and local rules decide.
@@ -16,7 +16,10 @@ from diagnose.bench.quantities import fraction, inside, one_of
 SUBSTANCES = ("MDI", "TDI")
 """Isocyanates whose limits are listed."""
 
-NOT_A_TARGET = "A limit is not a design target: keep exposure as low as can be done. Sensitised people react far below it. The SDS and local rules decide."
+NOT_A_TARGET = (
+    "A limit is not a design target: keep exposure as low as can be done. "
+    "Sensitized people react far below it. The SDS and local rules decide."
+)
 
 RESPIRATORS = (
     "Official bodies differ. Strict advice first: NIOSH specifies supplied air for substances without a "

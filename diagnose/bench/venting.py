@@ -150,9 +150,9 @@ def travel(gap_m: float, gaps: Range) -> Range:
 def mold_pressure(packing: float, free_rise_density: float, lost: float = 0.0) -> float:
     """Return the pressure in Pa over the atmosphere of foam in a closed mold, packed by *packing* (1 to 3).
 
-    The gas that fills a free-risen foam is pressed into what the solid leaves of the molded volume; a share *lost* (0 to 1) has
-    leaked away. Never below zero. Range: free rise 20 to 800 kg/m3. Source: ideal gas at one temperature; solid 1100 kg/m3 as in
-    published foam models. Hot gas of a core presses harder, gas still to come is not counted.
+    The gas that fills a free-risen foam is pressed into what the solid leaves of the molded volume; a share *lost* (0
+    to 1) has leaked away. Never below zero. Range: free rise 20 to 800 kg/m3. Source: ideal gas at one temperature;
+    solid 1100 kg/m3 as in published foam models. Hot gas of a core presses harder, gas still to come is not counted.
     """
     inside("packing factor", packing, 1, 3)
     inside("free-rise density", free_rise_density, 20, 800, "kg/m^3")

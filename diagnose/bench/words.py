@@ -7,6 +7,7 @@ A caster reads grams off a scale that shows whole ones and minutes off a wall cl
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from diagnose.bench.quantities import Range, from_si, label, number
 
@@ -34,18 +35,24 @@ def rounded(value: float, unit: str, toward: str = "near", weighed: bool = False
     Go up where too little hurts (demold, paint) and down where too much does (the last drop). *weighed* grams keep the
     ratio: a finer step. A unit without a rule keeps three figures.
     """
-    steps = _STEPS.get("weighed g" if weighed and unit == "g" else unit)
-    size = abs(value)
-    if steps is None:
-        step = 10.0 ** (math.floor(math.log10(size)) - 2) if size else 1.0
-    else:
-        step = next(step for most, step in steps if size < most)
-    steps_of_it = value / step
-    if toward == "up":
-        whole = math.ceil(steps_of_it - 1e-9)
-    else:
-        whole = math.floor(steps_of_it + 1e-9) if toward == "down" else round(steps_of_it)
-    return float(f"{whole * step:.10g}")
+    step = _step(abs(value), "weighed g" if weighed and unit == "g" else unit)
+    turns: dict[str, Callable[[float], int]] = {"near": round, "up": _up, "down": _down}
+    return float(f"{turns[toward](value / step) * step:.10g}")
+
+
+def _step(size: float, unit: str) -> float:
+    for most, step in _STEPS.get(unit, ()):
+        if size < most:
+            return step
+    return 10.0 ** (math.floor(math.log10(size)) - 2) if size else 1.0
+
+
+def _up(steps: float) -> int:
+    return math.ceil(steps - 1e-9)
+
+
+def _down(steps: float) -> int:
+    return math.floor(steps + 1e-9)
 
 
 def at_bench(value_si: float, unit: str, toward: str = "near", weighed: bool = False) -> str:

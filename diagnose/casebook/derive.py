@@ -1,8 +1,9 @@
 """What follows from raw answers: ratio error, packing, dew margin, clocks at today's temperature.
 
-Each derived value enters the reasoning as a fact of its own and outranks the raw answers behind it. It is one run of a sum of the
-bench, the same that the sheet and the command line run, so that it is told with the same number everywhere. Its error bar comes from
-one rule: each input varied by its standard error, and the sum's own spread on top. Its trust is that of its least trusted input.
+Each derived value enters the reasoning as a fact of its own and outranks the raw answers behind it. It is one run of
+a sum of the bench, the same that the sheet and the command line run, so that it is told with the same number
+everywhere. Its error bar comes from one rule: each input varied by its standard error, and the sum's own spread on
+top. Its trust is that of its least trusted input.
 """
 
 from __future__ import annotations
@@ -34,9 +35,11 @@ _SAME_RATIO = 0.01
 
 @dataclass(frozen=True, slots=True)
 class DerivedFact:
-    """A fact worked out: the *sum* of the bench that gives it (as its figure of the same name), and which answers go in.
+    """A fact worked out: the *sum* of the bench that gives it (as its figure of the same name), and which answers go
+    in.
 
-    All of *needs* must be known; *also* go in where they are. The sum itself accounts for how well *exact* inputs were read.
+    All of *needs* must be known; *also* go in where they are. The sum itself accounts for how well *exact* inputs
+    were read.
     """
 
     name: str
@@ -147,7 +150,8 @@ def named_material(known: Mapping[str, Answer], knowledge: Knowledge) -> Materia
 def standard_error(
     run: Callable[[Mapping[str, Value]], float], values: Mapping[str, Value], errors: Mapping[str, float]
 ) -> float:
-    """Return the standard error of *run* at *values*: each input varied by its own error, the effects added in quadrature.
+    """Return the standard error of *run* at *values*: each input varied by its own error, the effects added in
+    quadrature.
 
     Both ways where the sum allows it, else the one way that it does.
     """

@@ -1,132 +1,28 @@
 """The numbers for the next pour: grams, degrees, minutes, vent, each one figure of a sum of the bench.
 
-Made from the answers of a case (and the material it names), at the temperatures as they were unless a change of them is advised.
-A number that can't be worked out names the answers it is missing. Lines are plain data; titles and words are made from them when
-they are told, and never read back.
+Made from the answers of a case (and the material it names), at the temperatures as they were unless a change of them
+is advised. A number that can't be worked out names the answers it is missing. Lines are plain data; titles and words
+are made from them when they are told, and never read back.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from diagnose.bench.calculation import Figure, Outcome, Value
 from diagnose.bench.catalogue import by_name
-from diagnose.bench.quantities import BenchError, label, number
-from diagnose.bench.words import rounded
+from diagnose.bench.quantities import BenchError, number
 from diagnose.casebook.case import Case
 from diagnose.casebook.derive import derive, named_material, sum_values
+from diagnose.casebook.sheet_line import BEARS_ON, TITLES, SheetLine
 from diagnose.knowledge import Knowledge, Material
 from diagnose.reasoning.answers import Answer
 
-#: what each line is, as a report heads it
-TITLES = {
-    "mix_mass": "Mix in all",
-    "b_mass": "B side, weighed first",
-    "a_mass": "A side, worked from what the scale shows for B",
-    "volume_ratio": "A to 100 B by volume, never to be weighed",
-    "pigment": "Pigment, stirred into B first",
-    "liquids": "Both liquids, measured in the can",
-    "mold_face": "Mold, measured on the inside face",
-    "warm": "Time to warm the mold",
-    "finish_pouring": "Last drop in by, after A meets B",
-    "still_until": "Leave it still until",
-    "vents": "Vents, one at each dead end",
-    "mold_pressure": "Pressure in the closed mold",
-    "load": "Load on the lid",
-    "skin_mix": "Skin coat to mix",
-    "coats": "Skin coats",
-    "window": "Foam onto the skin, after the last coat",
-    "demold": "Open the mold not before, from mixing",
-    "paint": "Paint not before, after demold",
-}
-
-#: group of lines -> causes and families of faults that its numbers bear on; a group without the case's own is left out
-BEARS_ON: dict[str, frozenset[str]] = {
-    "grams": frozenset(
-        "poor_skin unfilled_ears tacky_surface charge_small charge_large a_rich b_rich ratio_misread batch_too_small "
-        "mold_leaks opening_too_large pigment_wrong grade_unsuited undermixed".split()
-    ),
-    "warmth": frozenset(
-        "poor_skin mold_cold mold_hot material_cold material_hot mold_damp cold_cure mass_exotherm humid_air "
-        "armature_no_bond flow_too_long".split()
-    ),
-    "finish": frozenset(
-        "poured_late undermixed disturbed_rise detail_not_wetted layered_pour lid_late material_hot material_cold "
-        "bad_pour_place flow_too_long pigment_late air_whipped_in".split()
-    ),
-    "vents": frozenset("voids unfilled_ears trapped_air bad_orientation vents_shut_early".split()),
-    "hold": frozenset("mold_leaks mold_not_held opening_too_large lid_late charge_large".split()),
-    "skin": frozenset("skin_uneven skin_too_thin skin_not_dried skin_foamed_by_damp skin_off_ratio".split()),
-    "window": frozenset(
-        "delaminated_skin skin_not_gelled skin_overcured skin_contaminated skin_wont_bond skin_not_dried".split()
-    ),
-    "demold": frozenset(
-        "demolded_early rough_demold cold_cure cells_not_crushed mass_exotherm material_cold mold_cold b_aged".split()
-    ),
-    "paint": frozenset(
-        "paint_peeling painted_too_soon paint_cold_or_damp paint_too_heavy solvent_attack weak_substrate "
-        "wash_water_left residue_on_part paint_no_key paint_unsuitable".split()
-    ),
-}
-
-
-@dataclass(frozen=True, slots=True)
-class SheetLine:
-    """One number for the next pour, in *unit*; *value* is None where *missing* names the answers that it wants.
-
-    *used* are the answers it was made from, *calculation* the sum of the bench (`diagnose sum`) that *inputs* went into, *sum* how it was got, *assumes* what it takes for granted. *goes_by* says which end hurts
-    ("near", "up" or "down") and *weighed* that it is read off the scale: both tell how to round. *text_value* is a choice in place of
-    a number. *bears_on* are causes and families of faults.
-    """
-
-    id: str
-    group: str
-    value: float | None
-    unit: str
-    low: float | None = None
-    high: float | None = None
-    text_value: str = ""
-    missing: tuple[str, ...] = ()
-    used: tuple[str, ...] = ()
-    sum: str = ""
-    assumes: str = ""
-    goes_by: str = "near"
-    weighed: bool = False
-    calculation: str = ""
-    inputs: tuple[tuple[str, Value], ...] = ()
-
-    @property
-    def title(self) -> str:
-        """What the number is."""
-        return TITLES[self.id]
-
-    @property
-    def relevant_to(self) -> frozenset[str]:
-        """Causes and families of faults that the number bears on."""
-        return BEARS_ON[self.group]
-
-    def shown(self) -> tuple[float | None, float | None, float | None]:
-        """Return value, low and high as finely as the bench reads them."""
-
-        def at_bench(value: float | None, toward: str) -> float | None:
-            return None if value is None else rounded(value, self.unit, toward, self.weighed)
-
-        return at_bench(self.value, self.goes_by), at_bench(self.low, self.goes_by), at_bench(self.high, self.goes_by)
-
-    def told(self) -> str:
-        """Return the number in words with its unit, or its two ends where it is a span: "470 g", "22 to 25 °C"."""
-        value, low, high = self.shown()
-        if self.text_value or value is None:
-            return self.text_value
-        span = self.id in _SPANS and low is not None and high is not None and low != high
-        return (f"{number(low or 0.0)} to {number(high or 0.0)}" if span else number(value)) + label(self.unit)
-
+__all__ = ["BEARS_ON", "TITLES", "SheetLine", "next_pour_sheet", "sheet_of"]
 
 #: the warmth at which a mold's clock runs, the first that is known
 _MOLD_C = ("mold_temperature", "room_temperature", "sheet_temperature")
-#: lines of which both ends are told, not one number
-_SPANS = frozenset({"liquids", "mold_face", "vents", "window", "warm", "mold_pressure"})
 
 
 def next_pour_sheet(
@@ -134,8 +30,8 @@ def next_pour_sheet(
 ) -> tuple[SheetLine, ...]:
     """Return the numbers for the next pour, in the order of the job.
 
-    *values* are all answers by question, those of the material's sheet and the facts worked out among them. *changes* are what the
-    next pour is advised to do otherwise, by fact (mold_temperature: 27): every number goes with them.
+    *values* are all answers by question, those of the material's sheet and the facts worked out among them. *changes*
+    are what the next pour is advised to do otherwise, by fact (mold_temperature: 27): every number goes with them.
     """
     made = _Sheet(values, build, knowledge, dict(changes or {}))
     return tuple(made.lines())
@@ -179,7 +75,9 @@ class _Sheet:
     # -- one line from one sum -------------------------------------------------------------------------------------
 
     def _given(self, sum_name: str, takes: tuple[str, ...], more: Mapping[str, Value]) -> dict[str, Value]:
-        """Return what goes into a sum: what it requires, the further answers that it *takes*, and *more* in their place."""
+        """Return what goes into a sum: what it requires, the further answers that it *takes*, and *more* in their
+        place.
+        """
         names = {item.name for item in by_name(sum_name).inputs if item.required} | set(takes)
         answers = {name: value for name, value in self.values.items() if name in names}
         return {name: value for name, value in {**answers, **more}.items() if value is not None}
@@ -194,7 +92,9 @@ class _Sheet:
         given: Mapping[str, Value] | None = None,
         figure_name: str = "",
     ) -> list[SheetLine]:
-        """Return the line *name*: the figure of that name of a sum, or what is missing for it; *given* stands before answers."""
+        """Return the line *name*: the figure of that name of a sum, or what is missing for it; *given* stands before
+        answers.
+        """
         more = given or {}
         missing = self._missing(sum_name, more)
         if missing:

@@ -1,8 +1,8 @@
 """`diagnose sum NAME`: the trade's sums as commands of their own, made from the catalogue of the bench.
 
-What a sum needs is typed behind its name in the order asked for (`diagnose sum split 500 1:2`), or as options, in any usual unit; on a
-terminal it asks for what is missing. `--json` gives inputs, figures, what is assumed and the source. `diagnose sum sheet CASE` is the
-sheet for the next pour.
+What a sum needs is typed behind its name in the order asked for (`diagnose sum split 500 1:2`), or as options, in any
+usual unit; on a terminal it asks for what is missing. `--json` gives inputs, figures, what is assumed and the source.
+`diagnose sum sheet CASE` is the sheet for the next pour.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from diagnose.errors import InputError, shown
 from diagnose.units import QuantityError, parse_quantity, unit_of
 
 if TYPE_CHECKING:
+    from diagnose.bench.calculation import Practice
     from diagnose.bench.catalogue import Calculation, Input, Outcome
     from diagnose.casebook.sheet import SheetLine
     from diagnose.knowledge import Knowledge
@@ -79,11 +80,8 @@ def _command(item: Calculation) -> click.Command:
     ]
 
     def run(typed: tuple[str, ...], as_json: bool, knowledge_dir: str | None, **options: str | None) -> None:
-        from diagnose.knowledge import load_knowledge
-
-        texts = _placed(item, typed, order, options)
-        values, told = _values(item, texts)
-        outcome = item.run(values, load_knowledge(knowledge_dir).practice, told)
+        values, told = _values(item, _placed(item, typed, order, options))
+        outcome = item.run(values, _practice(item, knowledge_dir), told)
         if as_json:
             emit(_plain(item, values, outcome))
         else:
@@ -92,6 +90,15 @@ def _command(item: Calculation) -> click.Command:
     return click.Command(
         item.name, params=[*params, _JSON, _KNOWLEDGE], callback=run, short_help=item.title, help=_long_help(item)
     )
+
+
+def _practice(item: Calculation, knowledge_dir: str | None) -> Practice:
+    """Return the numbers that shops go by, read only where the sum may lean on one."""
+    from diagnose.knowledge import load_knowledge
+
+    if knowledge_dir is None and not any(given.practice for given in item.inputs):
+        return {}
+    return load_knowledge(knowledge_dir).practice
 
 
 def option(given: Input) -> str:
@@ -112,7 +119,9 @@ def _placed(
 
 
 def _values(item: Calculation, texts: Mapping[str, str]) -> tuple[dict[str, float | str], dict[str, str]]:
-    """Read the texts in the units of the inputs, and ask for what is missing. Returns values, and texts to be told as typed."""
+    """Read the texts in the units of the inputs, and ask for what is missing. Returns values, and texts to be told as
+    typed.
+    """
     values: dict[str, float | str] = {}
     told: dict[str, str] = {}
     for given in item.inputs:

@@ -118,7 +118,10 @@ def test_strict_respirator_advice_comes_first():
     [
         (lambda: skin.skin_mean(0, 0.145, 1050), "skin coat 0 g: expected 0.01 g to 100000 g"),
         (lambda: skin.skin_mean(0.228, 0, 1050), "area of the mold 0 cm²: expected 1 cm² to 200000 cm²"),
-        (lambda: skin.skin_mean(0.228, 0.145, 1_050_000), "skin density 1050000 kg/m³: expected 500 kg/m³ to 3000 kg/m³"),
+        (
+            lambda: skin.skin_mean(0.228, 0.145, 1_050_000),
+            "skin density 1050000 kg/m³: expected 500 kg/m³ to 3000 kg/m³",
+        ),
         (lambda: skin.skin_mass(0.1, 1, 1050), "skin thickness 1000 mm: expected 0.05 mm to 20 mm"),
         (lambda: painting.cross_cut_iso(101), "paint lost from the squares 101 %: expected 0 % to 100 %"),
         (lambda: painting.cross_cut_astm(-1), "paint lost from the squares -1 %: expected 0 % to 100 %"),

@@ -116,11 +116,28 @@ def test_every_line_of_the_sheet_is_what_its_sum_prints(
             ends = figure["range"] or [figure["value"], figure["value"]]
             assert isinstance(ends, list)
             by = {"near": figure["value"], "down": ends[0], "up": ends[1]}[line.goes_by]
-            if line.id not in ("demold", "a_mass", "b_mass"):  # may be raised to a time that was too early; ends of the whole
-                assert [line.low, line.high] == [pytest.approx(end, rel=1e-9) for end in ends] or figure["range"] is None
+            if line.id not in (
+                "demold",
+                "a_mass",
+                "b_mass",
+            ):  # may be raised to a time that was too early; ends of the whole
+                assert [line.low, line.high] == [pytest.approx(end, rel=1e-9) for end in ends] or figure[
+                    "range"
+                ] is None
             assert line.value == pytest.approx(by, rel=1e-9) or "too early" in line.assumes, line.id
             met.add(line.id)
-    assert met >= {"mix_mass", "a_mass", "b_mass", "warm", "finish_pouring", "demold", "paint", "skin_mix", "window", "load"}
+    assert met >= {
+        "mix_mass",
+        "a_mass",
+        "b_mass",
+        "warm",
+        "finish_pouring",
+        "demold",
+        "paint",
+        "skin_mix",
+        "window",
+        "load",
+    }
 
 
 def test_derived_facts_and_the_sheet_go_by_the_same_numbers(knowledge: Knowledge) -> None:

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.bench import catalogue
@@ -254,6 +254,7 @@ def test_what_is_missing_is_asked_on_a_terminal(clean_env: dict[str, str]) -> No
     assert "--ratio-target: '12 mm' is a length, expected parts of A to 100 of B" in asked
 
 
+@settings(deadline=None)  # the first run imports
 @given(mass=st.floats(allow_nan=True, allow_infinity=True), ratio=st.floats(-10, 1000))
 def test_never_nan(mass: float, ratio: float) -> None:
     """Whatever number is typed, the sum is refused or every number in it is finite."""

@@ -236,7 +236,9 @@ def test_air_to_let_out():
     assert venting.air_to_vent(1.5e-3, 60) * 1e6 == pytest.approx(values("air_to_vent_mL_s"), rel=1e-12)
 
 
-@pytest.mark.parametrize(("packing", "kept", "leaky"), [(1.2, 24.6, 5.7), (1.3, 37.5, 16.7), (1.45, 57.8, 33.9), (1.6, 79.2, 52.1)])
+@pytest.mark.parametrize(
+    ("packing", "kept", "leaky"), [(1.2, 24.6, 5.7), (1.3, 37.5, 16.7), (1.45, 57.8, 33.9), (1.6, 79.2, 52.1)]
+)
 def test_pressure_in_a_closed_mold_by_hand(packing, kept, leaky):
     """Boyle by hand at 160 kg/m³: gas of 1/160 - 1/1100 m³ a kg pressed into 1/(160 x packing) - 1/1100; all of it, and 85 %."""
     assert venting.mold_pressure(packing, 160) / 1e3 == pytest.approx(kept, abs=0.06)
