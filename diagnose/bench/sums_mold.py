@@ -114,10 +114,10 @@ def _core_heat(g: Inputs) -> Outcome:
         raise BenchError("core-heat needs the grams that went in, or those of A and of B: expected a mass")
     value = exotherm.core_heat(mass, g.si("free_rise_density"), g.si("core_density"))
     known = g.given("free_rise_density")
-    grade = g.say("free_rise_density") if known else "a grade of unknown density"
+    grade = f"a {g.say('free_rise_density')} grade" if known else "a grade of unknown density"
     error = 0.0 if known else value * g.raw("untold_density") / 100
     return Outcome(
-        text=f"{say(mass, 'g', 4)} of {grade} heats as {number(value, 2)} kg of {g.say('core_density')}",
+        text=f"{say(mass, 'g', 4)} of {grade}: heat as of {number(value, 2)} kg at {g.say('core_density')}",
         lines=("light grades carry more water in B and run hotter, dense ones less",),
         figures={"core_heat": Figure(value, "kg", error=error)},
     )

@@ -64,7 +64,7 @@ def _clock(g: Inputs) -> Outcome:
     for name, word in _SHEET_TIMES:
         if g.has(name):
             span = cure_times.time_at(g.si(name), factor)
-            unit = "min" if name == "sheet_demold_time" else "s"
+            unit = "min" if name in ("rise_time", "sheet_demold_time") else "s"
             lines.append(f"{word} {g.say(name)} becomes {say_times(span)}")
             figures[name] = Figure.of(span, unit, lines[-1])
     return Outcome(

@@ -63,7 +63,8 @@ class _Sheet:
 
     def lines(self) -> list[SheetLine]:
         """Return the lines that make sense for this build and paint."""
-        found = [*self._grams(), *self._warmth(), *self._finish(), *self._vents(), *self._hold()]
+        grams = self._grams()
+        found = [*grams, *self._warmth(), *self._mixing(grams[0]), *self._finish(), *self._vents(), *self._hold()]
         if self.build != "bare_foam":
             found += [*self._skin(), *self._window()]
         found += self._demold()
@@ -209,6 +210,22 @@ class _Sheet:
             return found
         warm = self._line("warm", "warmth", "warm-mold", given={"mold_temperature": start, "target": wanted})
         return [*found, *(replace(line, used=tuple(told)[:1]) for line in warm)]
+
+    def _mixing(self, whole: SheetLine) -> list[SheetLine]:
+        """What to mix with, by the batch, and whether there is time for a second cup, by the cream time."""
+        found = []
+        if whole.value is not None:
+            most = self.practice["stick_batch"]
+            tool = "stick" if whole.value <= most.mid else "paddle"
+            told = f"{most.about}: {number(most.mid)} g"
+            found.append(SheetLine("mixer", "finish", None, "1", text_value=tool, used=whole.used, assumes=told))
+        cream = self.values.get("cream_time")
+        if isinstance(cream, float):
+            least = self.practice["two_cups_cream"]
+            cups = "two_cups_scraped" if cream >= least.mid else "one_cup"
+            told = f"{least.about}: {number(least.mid)} s"
+            found.append(SheetLine("cups", "finish", None, "1", text_value=cups, used=("cream_time",), assumes=told))
+        return found
 
     def _finish(self) -> list[SheetLine]:
         """The last drop and the end of rise, at the warmth that the liquids should have, or had if that was more."""

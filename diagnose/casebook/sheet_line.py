@@ -21,6 +21,8 @@ TITLES = {
     "liquids": "Both liquids, measured in the can",
     "mold_face": "Mold, measured on the inside face",
     "warm": "Time to warm the mold",
+    "mixer": "Mix with",
+    "cups": "Cups",
     "finish_pouring": "Last drop in by, after A meets B",
     "still_until": "Leave it still until",
     "vents": "Vents, one at each dead end",
@@ -31,6 +33,14 @@ TITLES = {
     "window": "Foam onto the skin, after the last coat",
     "demold": "Open the mold not before, from mixing",
     "paint": "Paint not before, after demold",
+}
+
+#: choice -> how it is told
+CHOICES = {
+    "stick": "a flat stick",
+    "paddle": "a blade, kept under the surface",
+    "one_cup": "one, scraped once at half time, the last of it left in",
+    "two_cups_scraped": "two: scraped into the second and folded",
 }
 
 #: group of lines -> causes and families of faults that its numbers bear on; a group without the case's own is left out
@@ -177,6 +187,11 @@ class SheetLine:
     inputs: tuple[tuple[str, Value], ...] = ()
 
     @property
+    def worked_out(self) -> bool:
+        """Whether there is a number or a choice to tell."""
+        return self.value is not None or bool(self.text_value)
+
+    @property
     def title(self) -> str:
         """What the number is."""
         return TITLES[self.id]
@@ -198,7 +213,7 @@ class SheetLine:
         """Return the number in words with its unit, or its two ends where it is a span: "470 g", "22 to 25 °C"."""
         value, low, high = self.shown()
         if self.text_value or value is None:
-            return self.text_value
+            return CHOICES.get(self.text_value, "")
         span = self.id in _SPANS and low is not None and high is not None and low != high
         return (f"{number(low or 0.0)} to {number(high or 0.0)}" if span else number(value)) + label(self.unit)
 

@@ -280,7 +280,7 @@ def _sheet(case: str, as_json: bool, knowledge_dir: str | None) -> None:
 def _told(line: SheetLine, knowledge: Knowledge) -> str:
     from diagnose.bench.quantities import label, number
 
-    if line.value is None:
+    if not line.worked_out:
         return (
             f"needs {', '.join(knowledge.label(fact) for fact in line.missing)}" if line.missing else "not worked out"
         )
@@ -296,7 +296,7 @@ def _line(line: SheetLine) -> dict[str, Any]:
         "group": line.group,
         "title": line.title,
         "text": line.told(),
-        "result": _ten(line.value),
+        "result": line.text_value or _ten(line.value),
         "unit": line.unit,
         "range": _ends(line.low, line.high),
         "missing": list(line.missing),

@@ -73,7 +73,7 @@ def test_bare_casting(sheet: Sheet) -> None:
     assert found["mix_mass"].sum == "1900 mL x 0.16 g/mL x 1.45 / (1 - 0.06) = 470 g"
     assert found["a_mass"].told() == "156 g"
     assert found["finish_pouring"].value == pytest.approx(45 * 0.667 * slower(24, 1.44))
-    assert found["still_until"].value == pytest.approx(210 * slower(24, 2.15))
+    assert found["still_until"].value == pytest.approx(3.5 * slower(24, 2.15))
     assert found["demold"].low == pytest.approx(45 * slower(17, 1.44))
     assert found["demold"].value == found["demold"].high == pytest.approx(45 * slower(17, 2.15))
     assert found["paint"].value == pytest.approx(24 * slower(18, 2.15))
@@ -190,6 +190,18 @@ def test_a_warm_mold_needs_no_box(sheet: Sheet) -> None:
     lines = "build: bare_foam\npainted: no\nmold_temperature: {} degC"
     assert "warm" not in sheet(lines.format(26))
     assert (sheet(lines.format(12))["warm"].value or 0.0) > (sheet(lines.format(17))["warm"].value or 0.0) > 0.0
+
+
+def test_a_big_batch_takes_a_blade_and_a_fast_foam_one_cup(sheet: Sheet, knowledge: Knowledge) -> None:
+    """Over 150 g a blade, under it a stick; from 45 s of cream there is time for a second cup; the ids are those of answers."""
+    lines = "build: bare_foam\npainted: no\nfree_rise_density: 160\ncavity_volume: {} mL\ncream_time: {} s"
+    big, small = sheet(lines.format(1900, 35)), sheet(lines.format(400, 60))
+    assert (big["mixer"].text_value, big["cups"].text_value) == ("paddle", "one_cup")
+    assert (small["mixer"].text_value, small["cups"].text_value) == ("stick", "two_cups_scraped")
+    assert {"stick", "paddle"} <= set(knowledge.facts["mixed_with"].choices)
+    assert {"one_cup", "two_cups_scraped"} <= set(knowledge.facts["cups"].choices)
+    assert big["mixer"].told() == "a blade, kept under the surface"
+    assert big["mixer"].worked_out
 
 
 # -- numbers go with the change advised --------------------------------------------------------------------------------

@@ -19,8 +19,8 @@ def sheet(shown: Shown, sums: bool) -> list[Block]:
         head = ("What", "Number", "Sum", "Takes for granted")
         rows = tuple((line.title, _ranged(line, shown.knowledge), line.sum, line.assumes) for line in lines)
         return [Table(head, rows)]
-    got = tuple((line.title, _ranged(line, shown.knowledge)) for line in lines if line.value is not None)
-    wanting = [f"{lowered(line.title)} ({_wants(line, shown.knowledge)})" for line in lines if line.value is None]
+    got = tuple((line.title, _ranged(line, shown.knowledge)) for line in lines if line.worked_out)
+    wanting = [f"{lowered(line.title)} ({_wants(line, shown.knowledge)})" for line in lines if not line.worked_out]
     blocks: list[Block] = [Table(("What", "Number"), got)] if got else []
     return [*blocks, f"Not worked out for want of an answer: {'; '.join(wanting)}." if wanting else ""]
 
@@ -32,7 +32,7 @@ def _wants(line: SheetLine, knowledge: Knowledge) -> str:
 
 def _ranged(line: SheetLine, knowledge: Knowledge) -> str:
     """The number with its range behind it, unless it is told as a span."""
-    if line.value is None:
+    if not line.worked_out:
         return f"needs: {_wants(line, knowledge)}"
     _, low, high = line.shown()
     told = line.told()
