@@ -382,6 +382,7 @@ class Compiler:
             "caution": "",
             "never_with": [],
             "mends_damage": [],
+            "sets": {},
             "not_when": {},
             "until": None,
             **entry,

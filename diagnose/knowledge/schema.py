@@ -293,6 +293,7 @@ SECTIONS: dict[str, Record] = {
             "mends_damage": ListOf(
                 Id(("symptom",)), "For this_part: the damage it mends; offered only where one of these is seen", 1
             ),
+            "sets": MapOf(Id(("practice",)), ("fact",), "facts that it brings to a practice number"),
             "not_when": MapOf(
                 ListOf(Text("an answer", 60), least=1),
                 ("fact", "check", "symptom"),

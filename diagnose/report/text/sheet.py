@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnose.casebook.sheet import SheetLine, sheet_of
+from diagnose.casebook.sheet import SheetLine
 from diagnose.knowledge import Knowledge
 from diagnose.prose.quantity import number, quantity
 from diagnose.prose.text import lowered
@@ -14,7 +14,7 @@ def sheet(shown: Shown, sums: bool) -> list[Block]:
     """Return the numbers for the next pour, and what is missing for the others."""
     if not shown.assessment.symptoms:
         return []
-    lines = sheet_of(shown.case, shown.knowledge)
+    lines = shown.assessment.sheet
     if sums:
         head = ("What", "Number", "Sum", "Takes for granted")
         rows = tuple((line.title, _ranged(line, shown.knowledge), line.sum, line.assumes) for line in lines)
