@@ -12,7 +12,7 @@ from importlib import resources
 
 from diagnose.assessment.records import Assessment, Evidence, RemedyUse
 from diagnose.casebook.case import Case
-from diagnose.casebook.sheet import Line, Sheet
+from diagnose.casebook.sheet import SheetLine, sheet_of
 from diagnose.knowledge import Knowledge
 from diagnose.prose.answer import Teller, mends
 from diagnose.prose.chance import figure, how_sure, sure
@@ -259,22 +259,27 @@ class _Words:
 
     def sheet(self) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
         """The numbers for the next pour, and for which others something is wanting."""
-        lines = Sheet(self.case, self.knowledge).lines() if self.found.symptoms else []
-        got = tuple((line.title, self._number(line)) for line in lines if line.value is not None)
-        wanting = tuple(
-            f"{lowered(line.title)} ({line.text.removeprefix('needs: ')})" for line in lines if line.value is None
-        )
+        lines = sheet_of(self.case, self.knowledge) if self.found.symptoms else ()
+        got = tuple((line.title, self._number(line)) for line in lines if line.worked_out)
+        wanting = tuple(f"{lowered(line.title)} ({self._wants(line)})" for line in lines if not line.worked_out)
         return got, wanting
 
-    def _number(self, line: Line) -> str:
-        whole = line.low is None or line.high is None or round(line.low, 3) == round(line.high, 3)
-        own = self.units.quantity(line.value or 0.0, line.unit)
-        if own != quantity(line.value or 0.0, line.unit):  # another habit of units than the stored one
-            return own if whole else self.units.span(line.low or 0.0, line.high or 0.0, line.unit)
-        if whole or line.high is None or line.low is None or " to " in line.text or " and " in line.text:
-            return line.text
-        low, high = (round(end) if line.high >= 20 else round(end, 1) for end in (line.low, line.high))
-        return line.text if low == high else f"{line.text} ({number(low)} to {quantity(high, line.unit)})"
+    def _wants(self, line: SheetLine) -> str:
+        return ", ".join(self.knowledge.label(fact) for fact in line.missing) or line.sum
+
+    def _number(self, line: SheetLine) -> str:
+        """The number with its range, in the client's units where those are others than the stored ones."""
+        value, low, high = line.shown()
+        if value is None:
+            return line.told()
+        whole = low is None or high is None or low == high
+        own = self.units.quantity(value, line.unit)
+        if own != quantity(value, line.unit):
+            return own if whole else self.units.span(low or 0.0, high or 0.0, line.unit)
+        told = line.told()
+        return (
+            told if whole or " to " in told else f"{told} ({number(low or 0.0)} to {quantity(high or 0.0, line.unit)})"
+        )
 
 
 # -- shown ----------------------------------------------------------------------------------------------------------------------
