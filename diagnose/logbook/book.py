@@ -114,7 +114,7 @@ def put_in(connection: Connection, parts: Sequence[New]) -> list[str]:
 
 
 def _numbered(connection: Connection, parts: Sequence[New]) -> tuple[list[int], list[str]]:
-    """A running number and an id for each part; the counter's row is locked, so that no other writer gets the same."""
+    """A running number and an id for each part. There is one writer at a time, so that no other gets the same."""
     counter = schema.log.c.key == "next"
     connection.execute(update(schema.log).where(counter).values(value=schema.log.c.value + len(parts)))
     number = connection.execute(select(schema.log.c.value).where(counter)).scalar_one() - len(parts)
@@ -268,15 +268,9 @@ def close_in(connection: Connection, case: RowMapping, outcome: Outcome) -> None
 
 
 def find(connection: Connection, name: str) -> RowMapping:
-    """Return the row of the case *name*. Raises InputError where there is none.
-
-    On a server the row is locked against other writers until the transaction ends.
-    """
+    """Return the row of the case *name*. Raises InputError where there is none."""
     for spelt in dict.fromkeys((name, name.lower())):
-        query = select(schema.cases).where(schema.cases.c.id == spelt)
-        if not connection.get_execution_options().get("reading"):
-            query = query.with_for_update()
-        row = connection.execute(query).mappings().first()
+        row = connection.execute(select(schema.cases).where(schema.cases.c.id == spelt)).mappings().first()
         if row is not None:
             return row
     slip = "" if is_sound(name.lower()) else "; a sign of it is wrong, or two are swapped"
