@@ -51,7 +51,7 @@ def test_the_whole_assessment_is_kept(store: Store, goose: Entry, knowledge: Kno
 def test_closing_again_corrects_and_keeps_the_earlier_outcome(store: Store, goose: Entry) -> None:
     """The last outcome holds; the earlier ones stay, newest first."""
     name = add(store, New(goose))
-    second = Outcome(("a_rich", "mold_cold"), "tested", "bad", ("warm_mold",), None, "2026-12-01")
+    second = Outcome(("a_rich", "mold_cold"), "tested", "bad", ("warm_the_mold",), None, "2026-12-01")
     close(store, name, FIXED)
     close(store, name, second)
     assert kept(store, name).outcomes == (second, FIXED)

@@ -82,7 +82,7 @@ def test_export_then_import_gives_the_same_export(store: Store, models: ModelCac
     shop.close()
     assert import_file(store, tmp_path / "shop.jsonl", models).added == 60
     bad = next(case.id for case in listed(store) if case.state == "closed")
-    close(store, bad, Outcome(("a_rich",), "looked", "bad", ("warm_mold",), 12.5, "2027-01-01"))
+    close(store, bad, Outcome(("a_rich",), "looked", "bad", ("warm_the_mold",), 12.5, "2027-01-01"))
     first = exported(store)
     assert '"earlier"' in first
     (tmp_path / "first.jsonl").write_text(first, encoding="utf-8")
