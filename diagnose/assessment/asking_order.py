@@ -18,14 +18,14 @@ from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.verdict import verdict_of
 from diagnose.reasoning.network import NOT_LISTED
-from diagnose.reasoning.value_of_information import LIKELY, SURE, Proposal
+from diagnose.reasoning.value_of_information import LIKELY, Proposal
 
 #: a question is asked only if a likely answer moves a cause by so much, or changes the plan
-SEEN_MOVE = 0.1
+SEEN_MOVE = 0.05
 #: after so many questions the answer is offered whatever is open
 MOST_ASKED = 20
-#: how much earlier a question comes whose likely answers all make one cause sure
-DECIDING = 2.0
+#: how much earlier things in the hand and numbers come: they are answered on the spot, and settle more than what is remembered
+IN_HAND = 1.5
 #: how many faults are asked again together
 MOST_LISTED = 8
 
@@ -43,12 +43,10 @@ class Agenda:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """How far a question can move things: the largest *move* of a cause by a likely answer, whether one *flips* the first place, and the chance that
-    an answer makes one cause sure."""
+    """How far a question can move things: the largest *move* of a cause by a likely answer, and whether one *flips* the first place."""
 
     move: float
     flips: bool
-    decides: float
 
 
 def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, looked_again: bool = False) -> Agenda:
@@ -83,7 +81,7 @@ def _next(
     shown = [
         p for p in shown if p.question not in symptoms or (again and (p.changes_plan or reaches[p.question].flips))
     ]
-    ranked = sorted(shown, key=lambda p: (-round(_priority(p, reaches[p.question]), 10), p.question))
+    ranked = sorted(shown, key=lambda p: (-round(_priority(consultation, p), 10), p.question))
     if not ranked:
         return Agenda((), "settled" if going_on else "practically")
     if ranked[0].question in symptoms:
@@ -91,28 +89,30 @@ def _next(
     return Agenda((ranked[0].question,))
 
 
-def _priority(proposal: Proposal, reach: Reach) -> float:
-    """Worth over cost, more where the answer is likely to make one cause sure."""
-    return proposal.worth * (1.0 + (DECIDING - 1.0) * min(1.0, 3.0 * reach.decides))
+def _priority(consultation: Consultation, proposal: Proposal) -> float:
+    """Worth over cost, more for what can be looked at or measured on the spot."""
+    knowledge = consultation.knowledge
+    check, fact = knowledge.checks.get(proposal.question), knowledge.facts.get(proposal.question)
+    on_the_spot = check.in_hand if check is not None else fact is not None and fact.kind == "number"
+    return proposal.worth * (IN_HAND if on_the_spot else 1.0)
 
 
 def reach_of(consultation: Consultation, proposal: Proposal) -> Reach:
     """Return how far the likely answers to a question can move things."""
     if proposal.prediction is None:
-        return Reach(0.0, False, 0.0)
+        return Reach(0.0, False)
     first = consultation.situation.beliefs.causes[0].id
     names = consultation.situation.inference.names
     before = [float(p) for p in proposal.prediction.before]
-    move, flips, decides = 0.0, False, 0.0
+    move, flips = 0.0, False
     for outcome in proposal.prediction.outcomes:
         if outcome.chance < LIKELY:
             continue
         after = [(round(float(p), 10), i) for i, p in enumerate(outcome.probability) if names[i] != NOT_LISTED]
-        top, place = max(after, key=lambda pair: (pair[0], -pair[1]))
+        place = max(after, key=lambda pair: (pair[0], -pair[1]))[1]
         flips = flips or names[place] != first
-        decides += outcome.chance if top >= SURE else 0.0
         move = max(move, *(abs(p - before[i]) for p, i in after))
-    return Reach(round(move, 10), flips, decides)
+    return Reach(round(move, 10), flips)
 
 
 def same_advice(one: Consultation, other: Consultation) -> bool:
