@@ -9,7 +9,6 @@ when no likely answer would put another cause first or change the plan, and afte
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -21,11 +20,17 @@ from diagnose.reasoning.network import NOT_LISTED
 from diagnose.reasoning.value_of_information import LIKELY, Proposal
 
 #: a question is asked only if a likely answer moves a cause by so much, or changes the plan
-SEEN_MOVE = 0.05
+SEEN_MOVE = 0.02
+#: so many questions are put without a murmur; after them what is saved on the plan must be worth this (money), and a new first cause
+#: must be this likely to come and this far ahead
+PATIENT, WORTH_A_QUESTION = 8, 1.0
+CLEARLY, AHEAD = 2 * LIKELY, 0.05
 #: after so many questions the answer is offered whatever is open
 MOST_ASKED = 20
-#: how much earlier things in the hand and numbers come: they are answered on the spot, and settle more than what is remembered
-IN_HAND = 1.5
+#: how much earlier a number comes that would change the advice
+DECIDING = 2.0
+#: how much earlier a question comes that would change the advice
+CHANGING = 1.0
 #: how many faults are asked again together
 MOST_LISTED = 8
 
@@ -43,10 +48,11 @@ class Agenda:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """How far a question can move things: the largest *move* of a cause by a likely answer, and whether one *flips* the first place."""
+    """How far a question can move things: the largest *move* of a cause by a likely answer, and whether one *flips* the first place, or does so *clearly*."""
 
     move: float
     flips: bool
+    flips_clearly: bool = False
 
 
 def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, looked_again: bool = False) -> Agenda:
@@ -59,60 +65,56 @@ def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, l
     proposals = consultation.ranking.proposals
     if not proposals:
         return Agenda((), "settled")
-    reaches = {p.question: reach_of(consultation, p) for p in proposals}
-    if not going_on:
-        if not any(p.changes_plan or reaches[p.question].flips for p in proposals):
-            return Agenda((), "practically")
-        if asked >= MOST_ASKED:
-            return Agenda((), "long")
-    return _next(consultation, proposals, reaches, going_on, looked_again)
-
-
-def _next(
-    consultation: Consultation,
-    proposals: Sequence[Proposal],
-    reaches: dict[str, Reach],
-    going_on: bool,
-    looked_again: bool,
-) -> Agenda:
     symptoms = consultation.knowledge.symptoms
-    shown = [p for p in proposals if going_on or p.changes_plan or reaches[p.question].move >= SEEN_MOVE]
-    again = not looked_again
-    shown = [
-        p for p in shown if p.question not in symptoms or (again and (p.changes_plan or reaches[p.question].flips))
-    ]
-    ranked = sorted(shown, key=lambda p: (-round(_priority(consultation, p), 10), p.question))
+    reaches = {p.question: reach_of(consultation, p) for p in proposals}
+    changing = [p for p in proposals if _changes(p, reaches[p.question], asked >= PATIENT)]
+    if looked_again:
+        changing = [p for p in changing if p.question not in symptoms]
+    if not going_on and not changing:
+        return Agenda((), "practically")
+    if not going_on and asked >= MOST_ASKED:
+        return Agenda((), "long")
+    shown = [p for p in proposals if going_on or reaches[p.question].move >= SEEN_MOVE or p in changing]
+    shown = [p for p in shown if p.question not in symptoms or p in changing]
+    ranked = sorted(shown, key=lambda p: (-round(_priority(consultation, p, p in changing), 10), p.question))
     if not ranked:
-        return Agenda((), "settled" if going_on else "practically")
+        return Agenda((), "settled")
     if ranked[0].question in symptoms:
         return Agenda(tuple(p.question for p in ranked if p.question in symptoms)[:MOST_LISTED])
     return Agenda((ranked[0].question,))
 
 
-def _priority(consultation: Consultation, proposal: Proposal) -> float:
-    """Worth over cost, more for what can be looked at or measured on the spot."""
-    knowledge = consultation.knowledge
-    check, fact = knowledge.checks.get(proposal.question), knowledge.facts.get(proposal.question)
-    on_the_spot = check.in_hand if check is not None else fact is not None and fact.kind == "number"
-    return proposal.worth * (IN_HAND if on_the_spot else 1.0)
+def _changes(proposal: Proposal, reach: Reach, impatient: bool) -> bool:
+    """Whether a likely answer would change the advice; to the *impatient* a change must be worth something, and a new first cause be ahead."""
+    if impatient:
+        return reach.flips_clearly or (proposal.changes_plan and proposal.saving >= WORTH_A_QUESTION)
+    return proposal.changes_plan or reach.flips
+
+
+def _priority(consultation: Consultation, proposal: Proposal, changing: bool) -> float:
+    """Worth over cost; more for a number that would change the advice: it decides at one stroke, and is looked up or measured, not remembered."""
+    fact = consultation.knowledge.facts.get(proposal.question)
+    number = fact is not None and fact.kind == "number"
+    return proposal.worth * (CHANGING if changing else 1.0) * (DECIDING if number and changing else 1.0)
 
 
 def reach_of(consultation: Consultation, proposal: Proposal) -> Reach:
     """Return how far the likely answers to a question can move things."""
     if proposal.prediction is None:
         return Reach(0.0, False)
-    first = consultation.situation.beliefs.causes[0].id
     names = consultation.situation.inference.names
+    first = names.index(consultation.situation.beliefs.causes[0].id)
     before = [float(p) for p in proposal.prediction.before]
-    move, flips = 0.0, False
+    move, flips, clearly = 0.0, False, False
     for outcome in proposal.prediction.outcomes:
         if outcome.chance < LIKELY:
             continue
-        after = [(round(float(p), 10), i) for i, p in enumerate(outcome.probability) if names[i] != NOT_LISTED]
-        place = max(after, key=lambda pair: (pair[0], -pair[1]))[1]
-        flips = flips or names[place] != first
-        move = max(move, *(abs(p - before[i]) for p, i in after))
-    return Reach(round(move, 10), flips)
+        after = {i: round(float(p), 10) for i, p in enumerate(outcome.probability) if names[i] != NOT_LISTED}
+        top = min(after, key=lambda i: (-after[i], i))
+        flips = flips or top != first
+        clearly = clearly or (outcome.chance >= CLEARLY and after[top] - after[first] >= AHEAD)
+        move = max(move, *(abs(p - before[i]) for i, p in after.items()))
+    return Reach(round(move, 10), flips, clearly)
 
 
 def same_advice(one: Consultation, other: Consultation) -> bool:

@@ -102,16 +102,17 @@ class Terminal:
         env |= {"TERM": "xterm-256color", "XDG_STATE_HOME": str(folder / "state"), "PYTHONPATH": str(ROOT), **more}
         self.screen = Screen(rows, columns)
         self.raw = ""
+        self.before = 0
         self.child: Any = pexpect.spawn(
             sys.executable, ["-m", "diagnose", *args], env=env, encoding="utf-8", timeout=60, dimensions=(rows, columns)
         )
 
     def until(self, text: str, timeout: float = 60.0) -> list[str]:
-        """Read until *text* stands on the screen and nothing more comes; return the rows."""
+        """Read until *text* stands on the screen, or scrolled off it since a key was pressed, and nothing more comes; return the rows."""
         end = time.monotonic() + timeout
         while time.monotonic() < end:
             quiet = not self._read()
-            if quiet and any(text in line for line in self.screen.shown):
+            if quiet and any(text in line for line in [*self.screen.gone[self.before :], *self.screen.shown]):
                 return self.screen.shown
         raise AssertionError(f"{text!r} never came:\n" + "\n".join(self.screen.shown))
 
@@ -129,6 +130,7 @@ class Terminal:
 
     def press(self, keys: str, wait: str) -> list[str]:
         """Type *keys* and read until *wait* stands on the screen."""
+        self.before = len(self.screen.gone)
         self.child.send(keys)
         return self.until(wait)
 

@@ -231,7 +231,9 @@ def test_a_file_that_another_terminal_wrote_is_left_alone(play: Any, knowledge: 
     assert "18 C" in theirs.read_text(encoding="utf-8")
     assert session.draft.path == theirs.with_name("case-mine.yaml")
     assert read_case(session.draft.path, knowledge).answers["mold_temperature"].value == 16.0
-    assert any("was written by another program or terminal since it was read here" in line for line in session.asker.told)
+    assert any(
+        "was written by another program or terminal since it was read here" in line for line in session.asker.told
+    )
     assert kept_line(session).endswith(f"diagnose --resume {session.draft.path}")
 
 

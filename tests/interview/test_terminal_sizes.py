@@ -31,11 +31,17 @@ def _opened(folder: Path, size: tuple[int, int], *more: str) -> Terminal:
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
-def test_every_row_can_be_reached_and_no_line_is_cut(tmp_path: Path, knowledge: Knowledge, size: tuple[int, int]) -> None:
+def test_every_row_can_be_reached_and_no_line_is_cut(
+    tmp_path: Path, knowledge: Knowledge, size: tuple[int, int]
+) -> None:
     """The longest list of faults is walked with the arrow: each title comes on the screen, with a word that there is more below."""
     terminal = _opened(tmp_path, size)
     terminal.press("6\r", "Which of these")
-    titles = [s.title for s in knowledge.symptoms.values() if s.family == "other" and knowledge.applies(s.id, "bare_foam", False)]
+    titles = [
+        s.title
+        for s in knowledge.symptoms.values()
+        if s.family == "other" and knowledge.applies(s.id, "bare_foam", False)
+    ]
     too_long = len(titles) + 8 > size[1]
     assert any("more below" in line for line in terminal.screen.shown) == too_long
     seen = " ".join(" ".join(terminal.screen.shown).split())
@@ -44,7 +50,14 @@ def test_every_row_can_be_reached_and_no_line_is_cut(tmp_path: Path, knowledge: 
         while terminal._read():
             pass
         seen += " " + " ".join(" ".join(terminal.screen.shown).split())
-    wanted = [*titles, "What is this for", "How to look", "Back to an earlier answer", "Enough, show me", "Quit, all is saved"]
+    wanted = [
+        *titles,
+        "What is this for",
+        "How to look",
+        "Back to an earlier answer",
+        "Enough, show me",
+        "Quit, all is saved",
+    ]
     # a long title is folded: its first words on one row will do
     assert [title for title in wanted if title[: min(24, size[0] - 14)] not in seen] == []
     assert max(map(len, [*terminal.screen.gone, *terminal.screen.shown])) <= size[0]
@@ -54,12 +67,14 @@ def test_every_row_can_be_reached_and_no_line_is_cut(tmp_path: Path, knowledge: 
 
 @pytest.mark.parametrize("size", [(60, 20), (80, 24)], ids=["60x20", "80x24"])
 @pytest.mark.parametrize(("key", "status"), [("e", 0), ("q", 0), ("b", 0)])
-def test_ticks_survive_every_key(tmp_path: Path, knowledge: Knowledge, size: tuple[int, int], key: str, status: int) -> None:
+def test_ticks_survive_every_key(
+    tmp_path: Path, knowledge: Knowledge, size: tuple[int, int], key: str, status: int
+) -> None:
     """What is ticked is told, whatever key leads away; help keeps the ticks on the screen."""
     terminal = _opened(tmp_path, size)
     terminal.press("2\r", "Which of these")
     terminal.press("3\r", "[x]")
-    terminal.press("3?\r", "About")
+    terminal.press("3?\r", "(About ")
     assert any("[x] Pinholes" in line for line in terminal.until("[x]"))
     terminal.child.send(f"{key}\r")
     if key == "b":
@@ -74,7 +89,7 @@ def test_help_explains_the_row_in_hand(tmp_path: Path, knowledge: Knowledge) -> 
     terminal = _opened(tmp_path, (80, 24))
     terminal.press("2\r", "Which of these")
     before = len(terminal.screen.gone) + len(terminal.screen.shown)
-    terminal.press("3h\r", "About")
+    terminal.press("3h\r", "(About ")
     told = terminal.everything
     assert " ".join(knowledge.symptoms["pinholes"].help.split())[:30] in " ".join(told.split())
     assert " ".join(knowledge.symptoms["torn_skin"].look.split())[:40] not in " ".join(told.split())
