@@ -105,6 +105,14 @@ class Draft:
         self.path = next((path for path in names if not os.path.exists(path)), folder / f"{stem}-{os.getpid()}.yaml")
         self.held = None
 
+    def keep_copy(self) -> Path | None:
+        """Keep the file as somebody else wrote it beside, once; return where, None where a copy is there already or none is needed."""
+        kept = self.path.with_name(self.path.name + ".before")
+        if self.held is None or kept.exists():
+            return None
+        kept.write_bytes(self.held)
+        return kept
+
     @property
     def how_to_go_on(self) -> str:
         """The command that takes up this case."""
