@@ -45,13 +45,17 @@ def _meant(asker: Frontend, knowledge: Knowledge, case: Case, words: str) -> tup
     if not found:
         asker.tell("Nothing on the list sounds like that; it is kept as a remark. Ask what they see, and where.")
         return ()
-    options = [(name, f"{knowledge.symptoms[name].title}. {knowledge.symptoms[name].help}") for name in found[:MOST_HEARD]]
+    options = [
+        (name, f"{knowledge.symptoms[name].title}. {knowledge.symptoms[name].help}") for name in found[:MOST_HEARD]
+    ]
     rows = numbered(Row("0", "none", "None of these, or not sure"), options)
     reply = asker.choose(Menu("heard", "Read it out: is one of these so?", rows, several=True))
     return tuple(name for name in reply.values if name != "none")
 
 
-def questions(case: Case, knowledge: Knowledge, knowledge_dir: str | None, plain: bool) -> tuple[Consultation | None, Path]:
+def questions(
+    case: Case, knowledge: Knowledge, knowledge_dir: str | None, plain: bool
+) -> tuple[Consultation | None, Path]:
     """Go through the usual questions on a copy of *case* that grows with the answers; return what came of it, and the copy."""
     from diagnose.casebook import case_text
     from diagnose.interview.run import run_interview

@@ -25,7 +25,12 @@ MOST_ALIAS = 60
 
 def log_option(function: F) -> F:
     """Add `--log WHERE`."""
-    return click.option("--log", "where", metavar="WHERE", help="The house log: a file, or a database URL. Else DIAGNOSE_LOG, else the usual place.")(function)
+    return click.option(
+        "--log",
+        "where",
+        metavar="WHERE",
+        help="The house log: a file, or a database URL. Else DIAGNOSE_LOG, else the usual place.",
+    )(function)
 
 
 @click.group("client")
@@ -69,7 +74,9 @@ def _write(path: str, text: str) -> None:
 
 @client_group.command("page")
 @click.option("--client", "client", required=True, metavar="ALIAS", help="Whose page it is.")
-@click.option("-o", "--output", "output", required=True, metavar="FILE.html", help="Where to write it; - is standard output.")
+@click.option(
+    "-o", "--output", "output", required=True, metavar="FILE.html", help="Where to write it; - is standard output."
+)
 @click.option("--case", "case", metavar="CASE", help="Go on with this case: the id of a logged one, or a case file.")
 @log_option
 @knowledge_option
@@ -91,7 +98,9 @@ def page(client: str, output: str, case: str | None, where: str | None, knowledg
 
 def _working(done: int, whole: int) -> None:
     if done == 0:
-        click.echo("working out which questions tell most for each fault: once for this knowledge, a minute or two", err=True)
+        click.echo(
+            "working out which questions tell most for each fault: once for this knowledge, a minute or two", err=True
+        )
 
 
 def _second(case: str, client: str, where: str | None, models: ModelCache) -> Errand:

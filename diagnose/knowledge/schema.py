@@ -127,7 +127,16 @@ _ASKED: dict[str, Kind] = {
     "answerable": Word("answerable"),
     "pointless": Text("When there is no point in asking"),
     "doubt": Record(
-        {"said": Text("what people say in good faith"), "ask": Text("what to ask instead")}, ("said", "ask")
+        {
+            "said": Text("what people say in good faith"),
+            "ask": Text("what to ask instead"),
+            "at": ListOf(
+                Text("an answer", 60),
+                "the answers that are doubted; round: a number of one figure and noughts. Left out: told under help only",
+                1,
+            ),
+        },
+        ("said", "ask"),
     ),
     "ask_when": MapOf(
         ListOf(Text("an answer", 60), least=1),

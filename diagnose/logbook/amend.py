@@ -28,7 +28,9 @@ def amend(store: Store, name: str, entry: Entry, photos: Sequence[tuple[str, Pho
         if case["state"] != "open":
             raise InputError(f"{case['id']}: is {case['state']}, expected an open case; log what is new as another one")
         number = case["number"]
-        place = select(func.coalesce(func.max(schema.case_photos.c.place) + 1, 0)).where(schema.case_photos.c.case_number == number)
+        place = select(func.coalesce(func.max(schema.case_photos.c.place) + 1, 0)).where(
+            schema.case_photos.c.case_number == number
+        )
         first = connection.execute(place).scalar_one()
         rows: dict[str, list[dict[str, Any]]] = {table.name: [] for table in schema.metadata.sorted_tables}
         stamp = datetime.now(UTC).isoformat(timespec="seconds")

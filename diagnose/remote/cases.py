@@ -36,7 +36,9 @@ def usable_case(plain: Mapping[str, Any], file: str, knowledge: Knowledge, fault
     while True:
         whole = {**plain, "case": 1, "answers": answers}
         try:
-            return case_from_bytes(json.dumps({k: v for k, v in whole.items() if v or k == "answers"}).encode(), file, knowledge)
+            return case_from_bytes(
+                json.dumps({k: v for k, v in whole.items() if v or k == "answers"}).encode(), file, knowledge
+            )
         except FileFaults as refused:
             fewer = _without(answers, refused, faults)
             if fewer == answers:  # none of the faults names an answer: nothing can be kept of them
@@ -52,7 +54,9 @@ def _known(answers: Mapping[str, Any], knowledge: Knowledge, faults: list[str]) 
     found: dict[str, Any] = {}
     for name, told in answers.items():
         if name in LISTS and isinstance(told, list):
-            faults += [f"{name}: no symptom '{_short(one)}' here, dropped" for one in told if one not in knowledge.symptoms]
+            faults += [
+                f"{name}: no symptom '{_short(one)}' here, dropped" for one in told if one not in knowledge.symptoms
+            ]
             kept = [one for one in told if one in knowledge.symptoms]
             if kept:
                 found[name] = kept
@@ -95,7 +99,9 @@ def joined(before: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, Any]:
         if all_of:
             answers[key] = all_of
     about = {**before.get("about", {}), **now.get("about", {})}
-    remarks = dict.fromkeys(str(one["about"]["remarks"]) for one in (before, now) if one.get("about", {}).get("remarks"))
+    remarks = dict.fromkeys(
+        str(one["about"]["remarks"]) for one in (before, now) if one.get("about", {}).get("remarks")
+    )
     if remarks:
         about["remarks"] = " / ".join(remarks)
     return {**before, "title": before.get("title") or now.get("title", ""), "answers": answers, "about": about}

@@ -136,7 +136,16 @@ def _keep(
     else:
         name = known.id
         log.amend(name, case, found, photos)
-    return Taken(name, len(rounds), tuple(faults), case, found, moves_of(before, found), ask_next(consultation, found), len(photos))
+    return Taken(
+        name,
+        len(rounds),
+        tuple(faults),
+        case,
+        found,
+        moves_of(before, found),
+        ask_next(consultation, found),
+        len(photos),
+    )
 
 
 def _belongs(returned: Returned, log: Log, faults: list[str]) -> tuple[Logged | None, bool]:
@@ -150,7 +159,11 @@ def _belongs(returned: Returned, log: Log, faults: list[str]) -> tuple[Logged | 
     if known is None and returned.token:
         mine = log.open_cases(returned.client)
         known = next((one for one in mine if any(r.token == returned.token for r in rounds_of(one.case))), None)
-    again = known is not None and bool(returned.token) and any(r.token == returned.token for r in rounds_of(known.case)[-1:])
+    again = (
+        known is not None
+        and bool(returned.token)
+        and any(r.token == returned.token for r in rounds_of(known.case)[-1:])
+    )
     if again and known is not None:
         faults.append(f"this return was taken before as {known.id}; it took the place of what came then")
     return known, again
@@ -158,7 +171,9 @@ def _belongs(returned: Returned, log: Log, faults: list[str]) -> tuple[Logged | 
 
 def _joined(before: Case, now: Case, knowledge: Knowledge, faults: list[str]) -> Case:
     """*before* with the answers of *now*, read anew: what can't be true beside the others is dropped and told."""
-    return usable_case(joined(plain_case(before, knowledge), plain_case(now, knowledge)), "both rounds", knowledge, faults)
+    return usable_case(
+        joined(plain_case(before, knowledge), plain_case(now, knowledge)), "both rounds", knowledge, faults
+    )
 
 
 def rounds_of(case: Case) -> tuple[Round, ...]:
@@ -215,7 +230,11 @@ def told_before(case: Case, knowledge: Knowledge) -> tuple[tuple[str, str], ...]
     """Return what is known of a case, each as a label and its words: the faults seen first, then the answers."""
     texts = written_of(case)
     teller = Teller(knowledge, Units.of(texts.values()))
-    seen = [knowledge.symptoms[name].title for name, answer in values_of(case).items() if answer.value == SEEN and name in knowledge.symptoms]
+    seen = [
+        knowledge.symptoms[name].title
+        for name, answer in values_of(case).items()
+        if answer.value == SEEN and name in knowledge.symptoms
+    ]
     lines = [("What is wrong", "; ".join(seen))] if seen else []
     for name, answer in values_of(case).items():
         if answer.value is None or name in knowledge.symptoms:
@@ -223,7 +242,9 @@ def told_before(case: Case, knowledge: Knowledge) -> tuple[tuple[str, str], ...]
         values = answer.value if isinstance(answer.value, tuple) else (answer.value,)
         written = clean(texts.get(name, ""))
         number = written if isinstance(answer.value, float) and written else ""
-        lines.append((capital(knowledge.label(name)), number or "; ".join(teller.value(name, value) for value in values)))
+        lines.append(
+            (capital(knowledge.label(name)), number or "; ".join(teller.value(name, value) for value in values))
+        )
     return tuple(lines)
 
 

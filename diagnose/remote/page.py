@@ -108,7 +108,13 @@ def environment() -> Any:
 
 def policy(style: str, script: str = "") -> str:
     """Return the content security policy of a page that may run its own *script* and style and nothing else, and ask nobody."""
-    rules = ["default-src 'none'", f"style-src '{_digest(style)}'", "img-src blob: data:", "base-uri 'none'", "form-action 'none'"]
+    rules = [
+        "default-src 'none'",
+        f"style-src '{_digest(style)}'",
+        "img-src blob: data:",
+        "base-uri 'none'",
+        "form-action 'none'",
+    ]
     return "; ".join([*rules, f"script-src '{_digest(script)}'"] if script else rules)
 
 
@@ -128,7 +134,9 @@ def page_data(knowledge: Knowledge, errand: Errand, order: Order) -> dict[str, A
     first = errand.round == 1
     asked = _asked(knowledge, order) if first else [name for name in errand.ask if knowledge.question_kind(name)]
     symptoms = {name: _symptom(entry) for name, entry in knowledge.symptoms.items()} if first else {}
-    families = sorted({entry["family"] for entry in symptoms.values()}, key=lambda family: (family_rank(family), family))
+    families = sorted(
+        {entry["family"] for entry in symptoms.values()}, key=lambda family: (family_rank(family), family)
+    )
     return {
         "key": "-".join([errand.client, errand.id, str(errand.round), knowledge.key[:12]]),
         "id": errand.id,
@@ -185,7 +193,14 @@ def _question(knowledge: Knowledge, name: str) -> dict[str, Any]:
         symptom = knowledge.symptoms[name]
         options = [[SEEN, "Yes, it is so"], [ABSENT, "No, I looked and it is not"]]
         title = f"Do you see this: {symptom.title}?"
-        return {"kind": "symptom", "title": title, "how": symptom.look, "help": symptom.help, "options": options, **_gates(symptom)}
+        return {
+            "kind": "symptom",
+            "title": title,
+            "how": symptom.look,
+            "help": symptom.help,
+            "options": options,
+            **_gates(symptom),
+        }
     entry: Fact | Check = knowledge.facts.get(name) or knowledge.checks[name]
     found = {"kind": entry.kind, "title": entry.title, "how": entry.find_out, "help": entry.help, **_gates(entry)}
     if name in knowledge.facts and name not in FIRST_ASKED:
@@ -275,5 +290,3 @@ def _lump_words(knowledge: Knowledge) -> dict[str, str] | None:
         "section_words": f"{lumps.section:.3g} mm ({inches:.2g} in)",
         "age_words": f"{lumps.age_under:.3g} hours",
     }
-
-

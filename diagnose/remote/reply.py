@@ -74,7 +74,9 @@ def reply_of(assessment: Assessment, case: Case, knowledge: Knowledge, name: str
         part=words.part(),
         dangers=words.dangers(),
         think=words.think(),
-        wrong_title="What would prove us wrong" if assessment.verdict.kind in ("one", "both") else "What would settle it",
+        wrong_title="What would prove us wrong"
+        if assessment.verdict.kind in ("one", "both")
+        else "What would settle it",
         wrong=words.wrong(),
         do=words.do(),
         do_note=words.do_note(),
@@ -142,7 +144,11 @@ class _Words:
             return f"We think it was {names[0]} ({how_sure(verdict.chance)})."
         chances = {suspect.id: suspect.probability for suspect in self.found.causes}
         told = [f"{self._title(cause)} ({figure(chances[cause])})" for cause in verdict.causes]
-        return f"It is not settled: {listed(told, 'or')}." if len(told) > 1 else f"It is not settled; first comes {told[0]}."
+        return (
+            f"It is not settled: {listed(told, 'or')}."
+            if len(told) > 1
+            else f"It is not settled; first comes {told[0]}."
+        )
 
     def _evidence(self, evidence: Evidence) -> str:
         if evidence.computed:
@@ -155,19 +161,32 @@ class _Words:
 
     def wrong(self) -> tuple[str, ...]:
         """What would prove it wrong: answers still open, the outcome of the change, the rival."""
-        lines = [self._upset(upset.question, upset.value, upset.chance, upset.ahead, upset.left) for upset in self.found.upsets]
+        lines = [
+            self._upset(upset.question, upset.value, upset.chance, upset.ahead, upset.left)
+            for upset in self.found.upsets
+        ]
         change = self.found.change
         if change is not None and change.parting is not None:
             parting = change.parting
-            lines.append(f"If the change below brings no good part, it was {self._title(parting.bad)} instead ({figure(parting.bad_chance)}).")
+            lines.append(
+                f"If the change below brings no good part, it was {self._title(parting.bad)} instead ({figure(parting.bad_chance)})."
+            )
         elif change is not None:
             rival = next((s for s in self.found.causes if s.id not in change.causes and s.probability >= TOLD), None)
-            then = f" Suspect {self._title(rival.id)} next ({figure(rival.probability)})." if rival is not None else " Then tell us."
-            lines.append(f"If the same fault comes again after the change below, we were wrong or only half right.{then}")
+            then = (
+                f" Suspect {self._title(rival.id)} next ({figure(rival.probability)})."
+                if rival is not None
+                else " Then tell us."
+            )
+            lines.append(
+                f"If the same fault comes again after the change below, we were wrong or only half right.{then}"
+            )
         doubt = self.found.doubt
         if doubt is not None:
             again = self._again(doubt.evidence.question)
-            lines.append(f"One answer sits badly with the others: {self._evidence(doubt.evidence)}. Please make sure of it. {again}".rstrip())
+            lines.append(
+                f"One answer sits badly with the others: {self._evidence(doubt.evidence)}. Please make sure of it. {again}".rstrip()
+            )
         return tuple(lines)
 
     def _upset(self, question: str, value: str | float, chance: float, ahead: str, left: float) -> str:
@@ -218,7 +237,11 @@ class _Words:
         works = listed([f"{mends(word)} for {self._title(cause)}" for cause, word in use.mends[:MOST_CAUSES]])
         wait = f", then {minutes(remedy.wait_minutes)} of waiting" if remedy.wait_minutes else ""
         rows = (("", remedy.do), ("How surely", works), ("Worked if", remedy.verify), ("Caution", remedy.caution))
-        return Step(remedy.title, f"{minutes(remedy.minutes)} of work{wait}", tuple((label, text) for label, text in rows if text))
+        return Step(
+            remedy.title,
+            f"{minutes(remedy.minutes)} of work{wait}",
+            tuple((label, text) for label, text in rows if text),
+        )
 
     def check(self) -> tuple[Step, ...]:
         """What is worth finding out first."""
@@ -238,7 +261,9 @@ class _Words:
         """The numbers for the next pour, and for which others something is wanting."""
         lines = Sheet(self.case, self.knowledge).lines() if self.found.symptoms else []
         got = tuple((line.title, self._number(line)) for line in lines if line.value is not None)
-        wanting = tuple(f"{lowered(line.title)} ({line.text.removeprefix('needs: ')})" for line in lines if line.value is None)
+        wanting = tuple(
+            f"{lowered(line.title)} ({line.text.removeprefix('needs: ')})" for line in lines if line.value is None
+        )
         return got, wanting
 
     def _number(self, line: Line) -> str:
@@ -294,7 +319,9 @@ def _steps(steps: tuple[Step, ...]) -> list[str]:
     rows: list[str] = []
     for step in steps:
         rows += _wrap(f"- {step.head} ({step.aside})", "  ")
-        rows += [row for label, text in step.lines for row in _wrap(f"  {label}: {text}" if label else f"  {text}", "  ")]
+        rows += [
+            row for label, text in step.lines for row in _wrap(f"  {label}: {text}" if label else f"  {text}", "  ")
+        ]
     return rows
 
 

@@ -21,7 +21,7 @@ from diagnose.errors import InputError, shown
 from diagnose.knowledge import Knowledge
 from diagnose.prose.text import clean, counted
 from diagnose.remote.cases import about_of, usable_case, values_of
-from diagnose.remote.photos import MOST_PHOTO, Picture, PhotoError, picture_of
+from diagnose.remote.photos import MOST_PHOTO, PhotoError, Picture, picture_of
 
 VERSION = 1
 #: bytes of a file, nesting, values outside of texts, answers, photos, rounds: far more than a page makes
@@ -78,14 +78,18 @@ def _json_of(data: bytes, file: str, faults: list[str]) -> bytes:
         return bare
     text = data.decode("utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8", errors="replace")
     if _BEGIN not in text:
-        raise InputError(f"{file}: is no part report, expected the file that the page saved, or the text that it offered to copy")
+        raise InputError(
+            f"{file}: is no part report, expected the file that the page saved, or the text that it offered to copy"
+        )
     return _copied(text.split(_BEGIN, 1)[1], file, faults)
 
 
 def _copied(text: str, file: str, faults: list[str]) -> bytes:
     """Undo what mails do to lines: quote marks, blanks, other widths."""
     if _END not in text:
-        raise InputError(f"{file}: the copied text is cut short, its last line 'END PART REPORT' is missing; ask for all of it")
+        raise InputError(
+            f"{file}: the copied text is cut short, its last line 'END PART REPORT' is missing; ask for all of it"
+        )
     lines = [line.lstrip("> \t|").strip() for line in text.split(_END, 1)[0].splitlines()[1:]]
     check = next((found for line in lines if (found := _CHECK.fullmatch(line))), None)
     body = re.sub(r"[^A-Za-z0-9+/=]", "", "".join(line for line in lines if not line.startswith("CHECK")))
@@ -94,7 +98,9 @@ def _copied(text: str, file: str, faults: list[str]) -> bytes:
     except (binascii.Error, ValueError):
         raise InputError(f"{file}: the copied text is damaged; ask for it again, or for the file") from None
     if check is None or len(data) != int(check[1]) or zlib.crc32(data) != int(check[2], 16):
-        faults.append("copied text: does not fit its check, so a part of it is missing or changed; compare it with the client")
+        faults.append(
+            "copied text: does not fit its check, so a part of it is missing or changed; compare it with the client"
+        )
     return data
 
 
@@ -120,11 +126,15 @@ def _plain(data: bytes, file: str, faults: list[str]) -> dict[str, Any]:
         return dict(pairs)
 
     try:
-        found = json.loads(data.decode("utf-8"), object_pairs_hook=unique, parse_int=str, parse_float=str, parse_constant=str)
+        found = json.loads(
+            data.decode("utf-8"), object_pairs_hook=unique, parse_int=str, parse_float=str, parse_constant=str
+        )
     except UnicodeDecodeError:
         raise InputError(f"{file}: is not UTF-8 text, expected the file that the page saved") from None
     except (ValueError, RecursionError):
-        raise InputError(f"{file}: is cut short or damaged, expected the file that the page saved; ask for it again") from None
+        raise InputError(
+            f"{file}: is cut short or damaged, expected the file that the page saved; ask for it again"
+        ) from None
     if not isinstance(found, dict):
         raise InputError(f"{file}: is no part report, expected the file that the page saved")
     return found
@@ -146,7 +156,9 @@ class _Reader:
 
     def read(self, plain: Mapping[str, Any], client: str) -> Returned:
         if plain.get("part_report") != str(VERSION):
-            raise InputError(f"{self.file}: part_report is not {VERSION}, expected a file of a page that this program wrote")
+            raise InputError(
+                f"{self.file}: part_report is not {VERSION}, expected a file of a page that this program wrote"
+            )
         for name in plain:
             if name not in _KNOWN:
                 self.fault(name, "unknown, dropped")
@@ -199,7 +211,13 @@ class _Reader:
         return value
 
     def _round(self, value: Any) -> int:
-        if isinstance(value, str) and value.isascii() and value.isdigit() and 1 <= int(value[:4]) <= MOST_ROUNDS and len(value) < 4:
+        if (
+            isinstance(value, str)
+            and value.isascii()
+            and value.isdigit()
+            and 1 <= int(value[:4]) <= MOST_ROUNDS
+            and len(value) < 4
+        ):
             return int(value)
         self.fault("round", f"'{_line(value)}', expected 1 to {MOST_ROUNDS}; taken as 1")
         return 1
@@ -254,7 +272,11 @@ class _Reader:
         for name in value:
             if name not in (*_ABOUT, "client", "id", "photos"):
                 self.fault(f"about.{_line(name, 30)}", "unknown, dropped")
-        found = {name: self.text(value, name, MOST_REMARKS if name == "remarks" else MOST_TEXT) for name in _ABOUT if name in value}
+        found = {
+            name: self.text(value, name, MOST_REMARKS if name == "remarks" else MOST_TEXT)
+            for name in _ABOUT
+            if name in value
+        }
         if found.get("date") and not _is_day(found["date"]):
             self.fault("date", f"'{_line(found.pop('date'))}' is no day, dropped")
         return {name: text for name, text in found.items() if text}
@@ -284,7 +306,11 @@ class _Reader:
             return list(dict.fromkeys(map(self._short, told))) or None
         if isinstance(told, dict) and set(told) == {"value", "source"} and not isinstance(told["value"], dict):
             value, source = self._shaped(told["value"]), told["source"]
-            return {"value": value, "source": self._short(source)} if value is not None and isinstance(source, str) else None
+            return (
+                {"value": value, "source": self._short(source)}
+                if value is not None and isinstance(source, str)
+                else None
+            )
         return None
 
     def _short(self, text: str) -> str:

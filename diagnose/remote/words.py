@@ -22,7 +22,9 @@ def taken_lines(taken: Taken, knowledge: Knowledge, client: str, warned: Sequenc
         danger = knowledge.dangers[name]
         lines += [f"!! {danger.title}: {danger.say}"]
     seen = [knowledge.symptoms[name].title for name in found.symptoms]
-    lines.append(f"Seen: {'; '.join(seen)}." if seen else "No fault is told that is known here. Read the remarks, then call.")
+    lines.append(
+        f"Seen: {'; '.join(seen)}." if seen else "No fault is told that is known here. Read the remarks, then call."
+    )
     remarks = about_of(taken.case).get("remarks")
     lines += [f"They say: {shortened(str(remarks), 600)}"] if remarks else []
     for cause in found.causes[:MOST_CAUSES] if seen else ():
@@ -64,5 +66,7 @@ def waiting_lines(found: Sequence[Waiting], knowledge: Knowledge) -> list[str]:
             lines.append(client)
         days = "no day known" if one.days is None else "today" if one.days == 0 else counted(one.days, "day")
         first = f", first {quoted(knowledge.label(one.first))}" if one.first else ""
-        lines.append(f"  {one.id}  {days}, {counted(one.rounds, 'round')}: {shortened(one.title) or 'without a title'}{first}")
+        lines.append(
+            f"  {one.id}  {days}, {counted(one.rounds, 'round')}: {shortened(one.title) or 'without a title'}{first}"
+        )
     return lines or ["No client is waiting."]

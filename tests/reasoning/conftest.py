@@ -13,8 +13,8 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
-
 from diagnose.assessment.situation import ModelCache, Situation
+
 from diagnose.casebook import read_case
 from diagnose.knowledge import Remedy, load_knowledge
 from diagnose.reasoning import situation as reasoning

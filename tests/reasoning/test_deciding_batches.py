@@ -5,8 +5,8 @@ import math
 from statistics import mean
 
 import pytest
-
 from diagnose.assessment.situation import Situation
+
 from diagnose.casebook.case import Case
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.batch import Batcher

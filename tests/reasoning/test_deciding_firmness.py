@@ -5,8 +5,8 @@ import random
 from dataclasses import replace
 
 import pytest
-
 from diagnose.assessment.situation import Situation
+
 from diagnose.reasoning import situation as reasoning
 from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.inference import Inference

@@ -8,8 +8,8 @@ from statistics import mean
 
 import numpy as np
 import pytest
-
 from diagnose.assessment.situation import Situation
+
 from diagnose.casebook.case import Case
 from diagnose.reasoning.answers import SEEN
 from diagnose.reasoning.prediction import Outcome, Prediction, Predictor, open_questions

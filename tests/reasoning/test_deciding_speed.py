@@ -4,8 +4,8 @@ import os
 import time
 
 import pytest
-
 from diagnose.assessment.situation import Situation
+
 from diagnose.casebook.case import Case
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.plan import LEAST_PART, Planner

@@ -6,8 +6,8 @@ import itertools
 from collections.abc import Callable, Iterator
 
 import pytest
-
 from diagnose.assessment.situation import Situation
+
 from diagnose.reasoning import situation as reasoning
 from diagnose.reasoning.network import Network
 

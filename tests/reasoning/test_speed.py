@@ -7,8 +7,8 @@ import os
 import time
 
 import pytest
-
 from diagnose.assessment.situation import Situation
+
 from diagnose.reasoning import situation as reasoning
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.inference import Inference

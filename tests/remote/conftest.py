@@ -54,7 +54,15 @@ def report(**changes: Any) -> dict[str, Any]:
     answers = changes.pop("answers", {"build": "bare_foam", "painted": "no", "symptoms": ["rounded_tips"]})
     about = changes.pop("about", {"part": "Owl mask"})
     case = {"case": 1, "title": "Owl mask", "answers": answers, "about": about}
-    whole = {"part_report": 1, "id": "", "client": "harbor", "round": 1, "token": "00aa11bb22cc33dd44", "knowledge": "", "warned": []}
+    whole = {
+        "part_report": 1,
+        "id": "",
+        "client": "harbor",
+        "round": 1,
+        "token": "00aa11bb22cc33dd44",
+        "knowledge": "",
+        "warned": [],
+    }
     return {**whole, "case": case, "photos": [], **changes}
 
 
@@ -112,11 +120,15 @@ def opened(browser: Any, tmp_path: Path) -> Iterator[Callable[..., Open]]:
     def look(text: str, width: int = 360, ready: bool = True) -> Open:
         path = tmp_path / f"page-{len(contexts)}.html"
         path.write_text(text, encoding="utf-8")
-        context = browser.new_context(offline=True, viewport={"width": width, "height": 740}, has_touch=True, accept_downloads=True)
+        context = browser.new_context(
+            offline=True, viewport={"width": width, "height": 740}, has_touch=True, accept_downloads=True
+        )
         contexts.append(context)
         found = Open(context.new_page())
         here = path.as_uri()
-        found.sheet.on("request", lambda r: None if r.url == here or r.url.startswith("blob:") else found.asked.append(r.url))
+        found.sheet.on(
+            "request", lambda r: None if r.url == here or r.url.startswith("blob:") else found.asked.append(r.url)
+        )
         found.sheet.on("console", lambda message: found.complaints.append(message.text))
         found.sheet.on("pageerror", lambda error: found.complaints.append(str(error)))
         found.sheet.goto(here)

@@ -26,7 +26,9 @@ def _findings(sheet: Any) -> list[str]:
     """Run axe-core on what is shown, and return its serious and critical findings."""
     from axe_playwright_python.sync_playwright import Axe
 
-    results = Axe().run(sheet, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]}).response
+    results = (
+        Axe().run(sheet, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]}).response
+    )
     assert len(results["passes"]) > 5, "axe looked at nothing"
     bad = [found for found in results["violations"] if found["impact"] in ("serious", "critical")]
     return [f"{found['id']}: {found['help']}: {found['nodes'][0]['html'][:200]}" for found in bad]
@@ -73,5 +75,7 @@ def test_the_second_page_and_the_reply(opened: Opened, models: ModelCache, shipp
 def test_axe_sees_a_fault(opened: Opened, first_page: str) -> None:
     """The check can fail: a field without a label is found."""
     page = opened(first_page)
-    page.sheet.evaluate("document.querySelector('main').append(Object.assign(document.createElement('input'), {type: 'text'}))")
+    page.sheet.evaluate(
+        "document.querySelector('main').append(Object.assign(document.createElement('input'), {type: 'text'}))"
+    )
     assert any(line.startswith("label") for line in _findings(page.sheet))

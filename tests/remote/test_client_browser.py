@@ -140,7 +140,11 @@ def test_the_copied_text_says_the_same(opened: Opened, first_page: str, tmp_path
     text = page.sheet.get_by_label("Text to copy").input_value()
     assert max(map(len, text.splitlines())) <= 64
     file = read_returned(page.saved(tmp_path / "out.json").read_bytes(), "file", shipped)
-    quoted = "Hello,\r\nhere it is:\r\n" + "\r\n".join("> " + line for line in text.splitlines()) + "\r\n-- \r\nsent from my phone\r\n"
+    quoted = (
+        "Hello,\r\nhere it is:\r\n"
+        + "\r\n".join("> " + line for line in text.splitlines())
+        + "\r\n-- \r\nsent from my phone\r\n"
+    )
     assert read_returned(quoted.encode(), "mail", shipped) == file
 
 
@@ -153,7 +157,9 @@ def test_units_are_those_of_the_client(opened: Opened, shipped: Knowledge, tmp_p
     sheet.get_by_label("°F, ounces, inches").check()
     page.sheet.reload()
     page.sheet.wait_for_selector("body[data-ready]")
-    units = [sheet.locator(f"#q-{name}-unit").input_value() for name in ("mold_temperature", "part_mass", "demold_time")]
+    units = [
+        sheet.locator(f"#q-{name}-unit").input_value() for name in ("mold_temperature", "part_mass", "demold_time")
+    ]
     assert units == ["degF", "oz", "min"]
     typed = dict(zip(names, ("about 61", "60-64", "1 1/2", "1:2", "a good while"), strict=True))
     for name, text in typed.items():
@@ -253,8 +259,10 @@ def test_nothing_needs_sideways_scrolling(opened: Opened, first_page: str) -> No
     page.well()
     for step in range(5):
         assert sheet.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"), step
-        low: list[Any] = sheet.evaluate("""[...document.querySelectorAll('.panel:not([hidden]) .option, button, summary, select, input[type=text]')]
+        low: list[Any] = (
+            sheet.evaluate("""[...document.querySelectorAll('.panel:not([hidden]) .option, button, summary, select, input[type=text]')]
             .filter(one => one.offsetParent).map(one => [one.textContent.slice(0, 30), one.getBoundingClientRect().height]).filter(one => one[1] < 44)""")
+        )
         assert low == []
         if step == 1:
             sheet.locator("#families summary").first.click()

@@ -25,17 +25,42 @@ from .conftest import DAY, packed, report
 ROUNDS = int(os.environ.get("DIAGNOSE_FUZZ", "600"))
 #: seconds that one reading may take
 SLOWEST = 3.0
-_VALUES: tuple[Any, ...] = (None, True, False, 0, -1, 1e308, 10**400, "", "unknown", "\u202e", "\x00", "a" * 5000, [], {}, [[]], {"value": "x"}, "61 degF", "../x")
+_VALUES: tuple[Any, ...] = (
+    None,
+    True,
+    False,
+    0,
+    -1,
+    1e308,
+    10**400,
+    "",
+    "unknown",
+    "\u202e",
+    "\x00",
+    "a" * 5000,
+    [],
+    {},
+    [[]],
+    {"value": "x"},
+    "61 degF",
+    "../x",
+)
 
 
 def _start(shipped: Knowledge, chance: random.Random) -> dict[str, Any]:
     made = io.BytesIO()
     Image.new("RGB", (32, 32)).save(made, "JPEG")
-    facts = {name: "yes" for name in chance.sample(sorted(shipped.facts), 6)}
-    checks = {name: chance.choice(sorted(check.results) or ["1"]) for name, check in shipped.checks.items() if chance.random() < 0.3}
+    facts = dict.fromkeys(chance.sample(sorted(shipped.facts), 6), "yes")
+    checks = {
+        name: chance.choice(sorted(check.results) or ["1"])
+        for name, check in shipped.checks.items()
+        if chance.random() < 0.3
+    }
     symptoms = chance.sample(sorted(shipped.symptoms), 4)
     answers = {"build": "bare_foam", "symptoms": symptoms[:2], "symptoms_absent": symptoms[2:], **facts, **checks}
-    return report(answers=answers, photos=[{"name": "x", "of": "y", "jpeg": base64.b64encode(made.getvalue()).decode()}])
+    return report(
+        answers=answers, photos=[{"name": "x", "of": "y", "jpeg": base64.b64encode(made.getvalue()).decode()}]
+    )
 
 
 def _changed(plain: Any, chance: random.Random) -> Any:

@@ -103,15 +103,44 @@ def test_too_many_answers_are_cut_and_told(shipped: Knowledge) -> None:
 
 def _everywhere(text: str) -> dict[str, Any]:
     """A return with *text* in every field that takes text, and as names of fields."""
-    answers = {"symptoms": ["rounded_tips", text], "build": text, "mold_temperature": text, "repeats": {"value": text, "source": text}, text: text}
-    about = {name: text for name in ("part", "mold", "lot_a", "lot_b", "person", "remarks", "date", "client", text)}
-    whole = report(answers=answers, about=about, id=text, token=text, knowledge=text, warned=[text], round=text, **{text or "x": text})
+    answers = {
+        "symptoms": ["rounded_tips", text],
+        "build": text,
+        "mold_temperature": text,
+        "repeats": {"value": text, "source": text},
+        text: text,
+    }
+    about = dict.fromkeys(("part", "mold", "lot_a", "lot_b", "person", "remarks", "date", "client", text), text)
+    whole = report(
+        answers=answers,
+        about=about,
+        id=text,
+        token=text,
+        knowledge=text,
+        warned=[text],
+        round=text,
+        **{text or "x": text},
+    )
     whole["case"]["title"] = text
     whole["photos"] = [_photo(_jpeg(), name=text, of=text)]
     return whole
 
 
-@pytest.mark.parametrize("text", [BAD, TRICKS, "../../etc/passwd", "C:\\x", "=cmd|' /C calc'!A0", "x" * 100_000, "", "{{7*7}}", "%s%n", "' OR 1=1 --"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        BAD,
+        TRICKS,
+        "../../etc/passwd",
+        "C:\\x",
+        "=cmd|' /C calc'!A0",
+        "x" * 100_000,
+        "",
+        "{{7*7}}",
+        "%s%n",
+        "' OR 1=1 --",
+    ],
+)
 def test_any_text_is_only_text(shipped: Knowledge, models: ModelCache, log: DeskLog, text: str) -> None:
     """Markup, paths, formulas and tricks of writing are kept as short plain text or dropped; the case still reads, is logged and answered."""
     found = _read(_everywhere(text), shipped)
@@ -132,7 +161,9 @@ def test_hidden_marks_are_taken_out(shipped: Knowledge) -> None:
     assert found.client == "harbor"
 
 
-def test_the_files_of_a_client_hold_no_path(shipped: Knowledge, models: ModelCache, log: DeskLog, tmp_path: Path) -> None:
+def test_the_files_of_a_client_hold_no_path(
+    shipped: Knowledge, models: ModelCache, log: DeskLog, tmp_path: Path
+) -> None:
     """Names of photos are never used: nothing is written but the log, and the log has names of ours."""
     before = sorted(tmp_path.rglob("*"))
     names = ["../../../../tmp/evil.jpg", "/etc/cron.d/evil", "con", "a\x00b.jpg", "..\\..\\evil.bat"]
@@ -160,7 +191,12 @@ def test_the_files_of_a_client_hold_no_path(shipped: Knowledge, models: ModelCac
 )  # fmt: skip
 def test_an_answer_that_cannot_be_used_is_dropped_alone(shipped: Knowledge, name: str, told: Any) -> None:
     """It is told as a fault; the other answers are taken."""
-    found = _read(report(answers={"painted": "no", "symptoms": ["thin_skin", "rounded_tips"], "repeats": "same_spot", name: told}), shipped)
+    found = _read(
+        report(
+            answers={"painted": "no", "symptoms": ["thin_skin", "rounded_tips"], "repeats": "same_spot", name: told}
+        ),
+        shipped,
+    )
     assert found.case.answers["repeats"].value == "same_spot"
     assert found.case.answers["thin_skin"].value == "seen"
     assert not found.case.answers[name].known if name in found.case.answers else True
@@ -224,7 +260,10 @@ def test_a_polyglot_leaves_only_its_picture(shipped: Knowledge) -> None:
     exif = Image.Exif()
     exif[0x010E] = "<?php system($_GET[0]); ?>"
     exif.get_ifd(0x8825).update({1: "N", 2: (51.0, 30.0, 0.0)})
-    data = _jpeg((2400, 300), exif=exif, comment=b"<script>alert(1)</script>") + b"PK\x03\x04<html><script>alert(2)</script>"
+    data = (
+        _jpeg((2400, 300), exif=exif, comment=b"<script>alert(1)</script>")
+        + b"PK\x03\x04<html><script>alert(2)</script>"
+    )
     picture = _read(report(photos=[_photo(data)]), shipped).photos[0]
     assert (picture.width, picture.height) == (1600, 200)
     for part in (b"script", b"php", b"PK\x03\x04", b"Exif"):
@@ -258,7 +297,9 @@ def _text(plain: Any) -> str:
     data = json.dumps(plain, separators=(",", ":")).encode()
     body = base64.b64encode(data).decode()
     lines = [body[i : i + 64] for i in range(0, len(body), 64)]
-    return "\n".join(["BEGIN PART REPORT 1", *lines, f"CHECK {len(data)} {zlib.crc32(data):08x}", "END PART REPORT", ""])
+    return "\n".join(
+        ["BEGIN PART REPORT 1", *lines, f"CHECK {len(data)} {zlib.crc32(data):08x}", "END PART REPORT", ""]
+    )
 
 
 def test_a_mail_may_do_what_mails_do(shipped: Knowledge) -> None:

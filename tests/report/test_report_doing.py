@@ -6,11 +6,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-
-from diagnose.assessment import advice
 from diagnose.assessment.content import Report, report_of
 from diagnose.assessment.decisions import pays_from, save_or_scrap
 from diagnose.assessment.situation import ModelCache, Situation
+
+from diagnose.assessment import advice
 from diagnose.casebook import read_case
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.discriminating_change import single_change
