@@ -15,7 +15,7 @@ from diagnose.assessment.verdict import SHOWN
 from diagnose.prose.answer import Teller
 from diagnose.prose.chance import figure, tens
 from diagnose.prose.quantity import Units
-from diagnose.prose.text import counted, shortened
+from diagnose.prose.text import counted, held, shortened
 from diagnose.prose.text import lowered as in_sentence
 from diagnose.report.pictures.canvas import (
     FAINT,
@@ -27,7 +27,6 @@ from diagnose.report.pictures.canvas import (
     Point,
     Sheet,
     height_of,
-    held,
     width_of,
     wrapped,
 )
