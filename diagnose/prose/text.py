@@ -12,8 +12,9 @@ from collections.abc import Sequence
 
 #: longest text of a case that a report shows; a title beyond it is somebody's mistake
 LONGEST = 160
-#: where a sentence ends, and where its first clause does (not inside brackets); where a number meets its unit
+#: where a sentence ends, and where its first clause does (not inside brackets); words behind A where it is the side and no article; where a number meets its unit
 _END = re.compile(r"([.?!])\s")
+_AFTER_SIDE = frozenset({"and", "in", "is", "of", "or", "side", "to"})
 _UNIT = re.compile(r"(?<=\d) (?=[%°]|(?:g|kg|h|s|min|mm|mL|oz|in|lb)\b)")
 _CLAUSE = re.compile(r"[;:,](?= )(?![^(]*\))")
 
@@ -41,9 +42,10 @@ def shortened(text: str, most: int = LONGEST) -> str:
 
 
 def lowered(text: str) -> str:
-    """Return *text* with a small first letter, unless its first word is a name such as A, B or MDI."""
-    first = text.split(" ", 1)[0]
-    return text[:1].lower() + text[1:] if len(first) > 1 and first[1:].islower() else text
+    """Return *text* with a small first letter, unless its first word is a name such as A, B or MDI; "A nail" is no name."""
+    first, _, rest = text.partition(" ")
+    article = first == "A" and rest[:1].islower() and rest.split(" ", 1)[0] not in _AFTER_SIDE
+    return text[:1].lower() + text[1:] if article or (len(first) > 1 and first[1:].islower()) else text
 
 
 def quoted(text: str) -> str:

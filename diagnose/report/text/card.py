@@ -182,7 +182,7 @@ def _again(shown: Shown) -> _Draft:
     rival = next((s for s in found.causes if s.id not in found.change.causes and s.probability >= SHOWN), None)
     suspect = f"suspect {shown.title(rival.id)}" if rival is not None else "it was something else: tell the case anew"
     verify = shown.remedy(found.change.remedies[0]).verify
-    more = [(2, tuple(f"Good sign: {text}" for text in _shorter(verify)))]
+    more = [(2, tuple(f"Good sign: {lowered(text)}" for text in _shorter(verify)))]
     return _Draft("Think again", [f"If it comes again, {suspect}."], more, ahead=True)
 
 
