@@ -35,8 +35,8 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
     """Return what the case comes to. Raises NoWayToBe where the answers can't all be true."""
     case, symptoms = consultation.case, consultation.symptoms_seen
     beliefs = consultation.situation.beliefs
-    verdict = verdict_of(consultation)
     outside = out_of_bounds(consultation)
+    verdict = verdict_of(consultation, outside)
     change = change_for(consultation, verdict, outside)
     known = [answer for answer in case.answers.values() if answer.known]
     looked_into = full and bool(symptoms)

@@ -266,8 +266,8 @@ class _Deriver:
             math.sqrt(sum((self._error(name) * part) ** 2 for name, part in zip(masses, values, strict=True))) / mass
         )
         error = value * math.hypot(weighed, _ANY_DENSITY if density is None else self._error("free_rise_density"))
-        grade = "a grade of unknown density" if density is None else f"{_four(density)} kg/m³"
-        text = f"{_grams(mass)} of {grade} heats as {value:.2g} kg of {_four(_HEAT_DENSITY)} kg/m³"
+        grade = "a grade of unknown density" if density is None else f"a {_four(density)} kg/m³ grade"
+        text = f"{_grams(mass)} of {grade}: heat as of {value:.2g} kg at {_four(_HEAT_DENSITY)} kg/m³"
         self._add(
             "core_heat", value, "kg", error, text, (*masses, *(() if density is None else ("free_rise_density",)))
         )

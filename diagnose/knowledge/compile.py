@@ -451,7 +451,8 @@ class Compiler:
             lows, mids, highs = zip(*builds.values(), strict=True)
             whole = [min(lows), sum(mids) / len(mids), max(highs)]
         about = {key: entry[key] for key in ("about", "unit", "source")}
-        return {**about, "low": whole[0], "mid": whole[1], "high": whole[2], "by_build": builds}
+        bounds = dict(entry.get("bounds", {}))
+        return {**about, "low": whole[0], "mid": whole[1], "high": whole[2], "by_build": builds, "bounds": bounds}
 
     def _span(self, name: str, span: Plain, unit: str, path: str) -> list[float]:
         read = {

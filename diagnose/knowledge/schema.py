@@ -363,6 +363,7 @@ SECTIONS: dict[str, Record] = {
             "unit": Text("the unit", 20),
             **_SPAN,
             "by_build": MapOf(Record(_SPAN, check=_value_or_span), None, "where builds differ: a value or a span each"),
+            "bounds": MapOf(OneOf(("low", "high", "both")), ("fact",), "facts that it bounds, and at which end"),
             "source": Text("source, or 'common practice', or 'our own, no source'", 300),
         },
         ("about", "unit", "source"),

@@ -29,10 +29,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class EliminationOrder:
-    """The steps, the most findings open at once, and the cost: numbers written in one pass for one row."""
+    """The steps, *width* (the most findings open at once), and *cost* (numbers written in one pass for one row)."""
 
     steps: tuple[Step, ...]
-    peak: int
+    width: int
     cost: int
 
 

@@ -261,7 +261,17 @@ def test_plan_pour(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     status, out, err = here(capsys, "plan-pour", str(path), "--json")
     assert (status, err) == (0, "")
     found = json.loads(out)
-    assert list(found) == ["version", "faults", "causes", "change", "computed", "note"]
+    assert list(found) == [
+        "version",
+        "faults",
+        "causes",
+        "change",
+        "changes",
+        "out_of_bounds",
+        "wanted",
+        "computed",
+        "note",
+    ]
     assert found["note"] == RATES
     assert {"mold_cold", "material_cold"} <= {cause["id"] for cause in found["causes"]}
     for entry in found["faults"] + found["causes"]:
@@ -273,14 +283,15 @@ def test_plan_pour(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_plan_pour_of_an_ordinary_plan(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Nothing raised is said in one line, with what the rates mean."""
+    """Nothing raised is no promise: what the plan would have to tell is named, with what the rates mean."""
     path = tmp_path / "monday.yaml"
     path.write_text("case: 1\nanswers:\n  build: bare_foam\n  painted: no\n")
-    assert here(capsys, "plan-pour", str(path)) == (
-        0,
-        f"Nothing in the plan makes a fault likelier than usual.\n{RATES}\n",
-        "",
+    status, out, err = here(capsys, "plan-pour", str(path))
+    assert (status, err) == (0, "")
+    assert out.startswith(
+        "Little is told of this pour, so no risk named is no promise. Tell as well: mold face temperature"
     )
+    assert out.endswith(f"\n{RATES}\n")
     assert json.loads(here(capsys, "plan-pour", str(path), "--json")[1])["change"] is None
 
 
@@ -303,7 +314,12 @@ def test_ask_for_tomorrow(capsys: pytest.CaptureFixture[str]) -> None:
     assert all(q["title"] and q["find_out"] for q in questions)
     status, out, _ = here(capsys, "ask", path, "-n", "3")
     assert status == 0
-    assert [line[:3] for line in out.splitlines() if not line.startswith("   ")] == ["1. ", "2. ", "3. "]
+    lines = out.splitlines()
+    assert lines[0].startswith('Hello, 3 questions about "')
+    assert [line[:3] for line in lines if line[:1].isdigit()] == ["1. ", "2. ", "3. "]
+    assert lines.count("   [ ] don't know") == 3
+    assert all(f"[{q['question']}]" in " ".join(lines) for q in questions)
+    assert max(map(len, lines)) <= 78
 
 
 def test_ask_without_a_symptom(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -23,7 +23,7 @@ def ten_findings(consulted):
     situation = consulted["short-fingers-in-a-cold-shop"]
     case = situation.case
     for name in sorted(situation.knowledge.symptoms):
-        if len(situation.engine.open) >= 10:
+        if len(situation.engine.positive) >= 10:
             return situation
         if name not in case.answers and situation.knowledge.applies(name, case.build, case.painted):
             case = case.with_answer(name, Answer(SEEN), "seen")
