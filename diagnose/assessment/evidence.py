@@ -124,20 +124,11 @@ def _without(consultation: Consultation, belief: CauseBelief, groups: Sequence[t
     """
     if not groups:
         return []
-    situation = consultation.situation
-    inference = situation.inference
-    rows = inference.rows(len(groups))
-    for row, group in enumerate(groups):
-        rest = {name: answer for name, answer in consultation.answers.items() if name not in group}
-        speaking = {name: situation.model.speaking(cause, rest) for name, cause in situation.model.causes.items()}
-        priors = situation.model.priors({name: said.product for name, said in speaking.items()})
-        for name, prior in priors.items():
-            i = inference.index[name]
-            rows.hold[row, i] = prior * inference.factors[i]
-            rows.free[row, i] = 1.0 - prior
-    swept, place = inference.sweep(rows), inference.index[belief.id]
+    inference = consultation.situation.inference
+    rest = [{name: a for name, a in consultation.answers.items() if name not in group} for group in groups]
+    swept, place = inference.sweep(consultation.situation.rows_for(rest)), inference.index[belief.id]
     here = _log_odds(belief.present)
-    return [here - _log_odds(float(swept.held[r, place] / swept.z[r])) for r in range(len(groups))]
+    return [here - _log_odds(float(swept.present[r, place] / swept.evidence[r])) for r in range(len(groups))]
 
 
 def _log_odds(chance: float) -> float:
