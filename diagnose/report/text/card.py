@@ -69,7 +69,7 @@ def _filled(drafts: list[_Draft]) -> None:
     """Add what there is room for, rank by rank; a sentence that is too long gives way to the next."""
     room = MOST_LINES - 2 - sum(draft.lines for draft in drafts)  # title and note
     waiting = [(rank, place, wordings) for place, draft in enumerate(drafts) for rank, wordings in draft.more]
-    for _, place, wordings in sorted(waiting):
+    for _, place, wordings in sorted(waiting, key=lambda entry: entry[:2]):
         draft = drafts[place]
         longer = {text: _lines(" ".join([*draft.said, text])) - draft.lines for text in wordings if text}
         fits = next((text for text, lines in longer.items() if lines <= min(room, _ADDED_LINES)), None)
@@ -88,9 +88,12 @@ def _danger(shown: Shown, danger: str) -> str:
 
 
 def _verdict(shown: Shown) -> _Draft:
-    """The verdict, and what was measured out of bounds."""
-    outside = [shown.bound(item.name) for item in shown.assessment.out_of_bounds]
-    more = [(1, (f"Out of bounds: {bound}.",)) for bound in outside]
+    """The verdict, and what was measured out of bounds, unless the grams say so beside the change."""
+    change = shown.assessment.change
+    changed = set(change.causes) if change is not None else set()
+    items = [item for item in shown.assessment.out_of_bounds if item.name != "ratio_error" or not _grams(shown)]
+    outside = [shown.bound(item.name) for item in sorted(items, key=lambda item: not changed.intersection(item.causes))]
+    more = [(1 if i == 0 else 6, (f"{'And' if i else 'Out of bounds:'} {bound}.",)) for i, bound in enumerate(outside)]
     said, last = _verdict_sentences(shown)
     return _Draft("It is", [said], [(0, (last,)), *more])
 
@@ -136,9 +139,16 @@ def _change(shown: Shown) -> _Draft:
         return _Draft("Next pour", ["Change nothing yet; find out first. If you must pour, weigh and time it all."])
     remedies = [shown.remedy(use) for use in change.remedies]
     said = [f"{remedy.title} ({minutes(remedy.minutes + remedy.wait_minutes)})." for remedy in remedies]
-    off = any("ratio_error" in s.names_for for s in shown.assessment.causes if s.id in change.causes)
-    more = [(0, (shown.own_grams() if off else "",)), (4, ("All else as it was.",))]
+    more = [(0, (_grams(shown),)), (4, ("All else as it was.",))]
     return _Draft("Next pour", [" And: ".join(said)], more)
+
+
+def _grams(shown: Shown) -> str:
+    """The own grams against those needed, where the ratio speaks for what is changed."""
+    change = shown.assessment.change
+    causes = change.causes if change is not None else ()
+    off = any("ratio_error" in suspect.names_for for suspect in shown.assessment.causes if suspect.id in causes)
+    return shown.own_grams() if off else ""
 
 
 def _part(shown: Shown, save: Save | None) -> _Draft:
