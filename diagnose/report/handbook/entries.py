@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from diagnose.knowledge import Cause, Knowledge, Link, Remedy, Symptom
+from diagnose.knowledge import Cause, Evidence, Fact, Knowledge, Link, Remedy, Symptom
 from diagnose.prose.answer import mends
 from diagnose.prose.quantity import minutes
 from diagnose.prose.question import family_title
@@ -13,7 +13,7 @@ from diagnose.report.handbook import words
 from diagnose.report.handbook.links import Links
 from diagnose.report.handbook.pages import Group, Item, Page, Ref, Section, page, section
 
-#: how often a cause shows an effect, as its word stands in front of the effect
+#: when a remedy is done that saves the part in hand
 _THIS_PART = "this_part"
 
 
@@ -77,13 +77,13 @@ def _suspect(links: Links, cause: str, link: Link) -> Item:
 
 def _parting(links: Links, symptom: Symptom) -> Iterable[Item]:
     """The checks by which the likeliest causes of *symptom* differ most, with what each then shows."""
-    suspects = links.behind[symptom.id][:8]
+    suspects = links.behind[symptom.id][:6]
     found: dict[str, list[str]] = {}
     for cause, _ in suspects:
         for check in links.knowledge.causes[cause].checks:
             found.setdefault(check, []).append(cause)
     ranked = sorted(found, key=lambda name: (abs(2 * len(found[name]) - len(suspects)), name))
-    for check in ranked[:5]:
+    for check in ranked[:4]:
         yield Item(links.check(check), notes=tuple(_shows(links, check, cause) for cause in found[check]))
 
 
@@ -156,24 +156,30 @@ def _tests(links: Links, cause: Cause) -> list[Group]:
 
 
 def _evidence(links: Links, cause: Cause) -> list[Group]:
-    knowledge, found = links.knowledge, []
+    found = []
     for name, evidence in cause.facts.items():
-        fact = knowledge.facts[name]
-        if evidence.curve:
-            reasons = tuple(dict.fromkeys(why for why in evidence.why.values() if why))
-            items = [Item(text=words.curve_words(knowledge, fact, evidence), notes=reasons)]
-        else:
-            items = [
-                Item(
-                    text=words.answer_title(fact, answer),
-                    how=words.speaks(knowledge, ratio),
-                    why=evidence.why.get(answer, ""),
-                )
-                for answer, ratio in evidence.choices.items()
-                if not words.says_nothing(knowledge, ratio)
-            ]
-        found.append(Group(tuple(items), ref=links.fact(name)))
+        fact = links.knowledge.facts[name]
+        items = _of_curve(links, fact, evidence) if evidence.curve else _of_choices(links, fact, evidence)
+        note = "" if items else "Each answer says next to nothing of it."
+        found.append(Group(tuple(items), ref=links.fact(name), note=note))
     return found
+
+
+def _of_curve(links: Links, fact: Fact, evidence: Evidence) -> list[Item]:
+    reasons = tuple(dict.fromkeys(why for why in evidence.why.values() if why))
+    return [Item(text=words.curve_words(links.knowledge, fact, evidence), notes=reasons)]
+
+
+def _of_choices(links: Links, fact: Fact, evidence: Evidence) -> list[Item]:
+    knowledge = links.knowledge
+    said = [(words.answer_title(fact, answer), ratio, answer) for answer, ratio in evidence.choices.items()]
+    if fact.kind == "many":
+        said.append(("none of these, but something else", evidence.other, ""))
+    return [
+        Item(text=title, how=words.speaks(knowledge, ratio), why=evidence.why.get(answer, ""))
+        for title, ratio, answer in said
+        if not words.says_nothing(knowledge, ratio)
+    ]
 
 
 def _by_when(links: Links, pairs: Iterable[tuple[str, Link]]) -> list[Group]:

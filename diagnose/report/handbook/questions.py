@@ -115,7 +115,9 @@ def _speaks(links: Links, fact: Fact) -> list[Group]:
     for answer, choice in fact.choices.items():
         items = tuple(_of_answer(links, fact, answer))
         found.append(Group(items, head=choice.title or answer))
-    return found
+    named = {item.ref.id for group in found for item in group.items if item.ref is not None}
+    rest = tuple(Item(links.cause(name)) for name in links.told_by[fact.id] if name not in named)
+    return [*found, Group(rest, head="Asked for these too, though no answer says much by itself")]
 
 
 def _of_answer(links: Links, fact: Fact, answer: str) -> Iterable[Item]:

@@ -65,7 +65,7 @@
   function look() {
     const asked = [...new Set(ideas(box.value))].map(near).filter((forms) => forms.length);
     list.textContent = "";
-    if (!asked.length) { told.textContent = ""; return; }
+    if (!box.value.trim()) { told.textContent = ""; return; }
     const found = entries.map((entry) => [score(entry, asked), entry]).filter(([points]) => points > 1)
       .sort((a, b) => b[0] - a[0] || (a[1].path < b[1].path ? -1 : 1)).slice(0, 20);
     told.textContent = found.length ? found.length + (found.length === 1 ? " entry" : " entries") + ", likeliest first" : "Nothing found: try other words, or the families below.";
