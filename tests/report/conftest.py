@@ -228,4 +228,4 @@ def wide(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[int], Screen]]:
         monkeypatch.setenv("COLUMNS", str(columns))
         return Screen()
 
-    yield screen
+    return screen
