@@ -63,11 +63,11 @@ def example_of(item: Calculation) -> dict[str, Value]:
     """Return the values of a sum's own example: plain arguments in the order of what it needs, the rest as options."""
     words = shlex.split(item.example)
     by_option = {_option(each): each for each in item.inputs}
-    free = [each for each in item.inputs if each.required]
+    order = sorted(item.inputs, key=lambda each: not each.required)
     values: dict[str, Value] = {}
     while words:
         word = words.pop(0)
-        each = by_option[word] if word in by_option else next(e for e in free if e.name not in values)
+        each = by_option[word] if word in by_option else next(e for e in order if e.name not in values)
         text = words.pop(0) if word in by_option else word
         values[each.name] = _value(each, text)
     return values
@@ -76,7 +76,8 @@ def example_of(item: Calculation) -> dict[str, Value]:
 def _value(each: Input, text: str) -> Value:
     """A value of an example, in the unit of its input; a bare number where that unit is the sum's own."""
     if each.choices:
-        return next(known for known in each.choices if known.casefold() == text.casefold().replace("-", "_"))
+        flat = text.casefold().replace("-", "_")
+        return next(known for known in each.choices if known.casefold().replace("-", "_") == flat)
     try:
         return parse_quantity(text, each.unit or "1").value
     except (KeyError, QuantityError):
