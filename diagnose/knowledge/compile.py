@@ -367,7 +367,9 @@ class Compiler:
             for name, entry in self.found[section].items():
                 known = list(entry.get("choices") or entry.get("results") or {})
                 for value in (entry.get("doubt") or {}).get("at", []):
-                    if entry.get("kind") == "number" and (value == "round" or re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", value)):
+                    if entry.get("kind") == "number" and (
+                        value == "round" or re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", value)
+                    ):
                         continue
                     if entry.get("kind") == "number" or value not in known:
                         number = ", expected round, or numbers"
@@ -380,6 +382,7 @@ class Compiler:
             "caution": "",
             "never_with": [],
             "mends_damage": [],
+            "sets": {},
             "not_when": {},
             "until": None,
             **entry,
@@ -466,7 +469,8 @@ class Compiler:
             lows, mids, highs = zip(*builds.values(), strict=True)
             whole = [min(lows), sum(mids) / len(mids), max(highs)]
         about = {key: entry[key] for key in ("about", "unit", "source")}
-        return {**about, "low": whole[0], "mid": whole[1], "high": whole[2], "by_build": builds}
+        bounds = dict(entry.get("bounds", {}))
+        return {**about, "low": whole[0], "mid": whole[1], "high": whole[2], "by_build": builds, "bounds": bounds}
 
     def _span(self, name: str, span: Plain, unit: str, path: str) -> list[float]:
         read = {

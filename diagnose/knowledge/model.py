@@ -188,6 +188,7 @@ class Remedy:
     never_with: tuple[str, ...] = ()
     until: float | None = None
     mends_damage: tuple[str, ...] = ()
+    sets: Mapping[str, str] = field(default_factory=dict)
     not_when: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 

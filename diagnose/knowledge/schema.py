@@ -293,6 +293,7 @@ SECTIONS: dict[str, Record] = {
             "mends_damage": ListOf(
                 Id(("symptom",)), "For this_part: the damage it mends; offered only where one of these is seen", 1
             ),
+            "sets": MapOf(Id(("practice",)), ("fact",), "facts that it brings to a practice number"),
             "not_when": MapOf(
                 ListOf(Text("an answer", 60), least=1),
                 ("fact", "check", "symptom"),
@@ -372,6 +373,7 @@ SECTIONS: dict[str, Record] = {
             "unit": Text("the unit", 20),
             **_SPAN,
             "by_build": MapOf(Record(_SPAN, check=_value_or_span), None, "where builds differ: a value or a span each"),
+            "bounds": MapOf(OneOf(("low", "high", "both")), ("fact",), "facts that it bounds, and at which end"),
             "source": Text("source, or 'common practice', or 'our own, no source'", 300),
         },
         ("about", "unit", "source"),

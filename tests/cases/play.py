@@ -18,6 +18,7 @@ from typing import Any
 import yaml
 
 from diagnose.assessment.asking_order import agenda
+from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.assessment.verdict import verdict_of
 from diagnose.casebook import Case, read_case
@@ -81,7 +82,7 @@ def judge(worked: Worked, consultation: Consultation) -> Verdict:
         if len(worked.causes) == 1
         else all(name in ids[:3] for name in worked.causes)
     )
-    return Verdict(ids[0] in good, three, verdict_of(consultation).kind == "none_fits")
+    return Verdict(ids[0] in good, three, verdict_of(consultation, out_of_bounds(consultation)).kind == "none_fits")
 
 
 def play(worked: Worked, models: ModelCache) -> tuple[Consultation, int, int]:
