@@ -106,7 +106,9 @@ def advice_for(situation: Situation, causes: Weighed, leading: int, alternatives
 
 def _one_change(situation: Situation, causes: Weighed, alternatives: bool) -> tuple[Action | None, Parting | None]:
     first, knowledge = causes[0][0], situation.knowledge
-    ranked = [action for when in ("next_pour", "shelf") for action in _ranked(knowledge, causes, when, must=first.id)]
+    ranked = [
+        action for when in ("next_pour", "between_pours") for action in _ranked(knowledge, causes, when, must=first.id)
+    ]
     planned = set(situation.plan.remedies) if situation.plan is not None else set()
     surely = [action for action in ranked if action.remedy.fixes[first.id].p >= MENDS] or ranked
     change = next((action for action in surely if action.remedy.id in planned), next(iter(surely), None))

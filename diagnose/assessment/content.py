@@ -6,7 +6,7 @@ same words. The records of a part of its own (advice, doubts, why) have a module
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from diagnose.assessment.advice import Advice, advice_for
 from diagnose.assessment.evidence import SPEAKS, Reading, reading_of
@@ -14,6 +14,7 @@ from diagnose.assessment.open_questions import Hinge, NextCheck, Upset, hinges_o
 from diagnose.assessment.robustness import Disagreeing, Firm, disagreeing, firm_of
 from diagnose.assessment.situation import Situation
 from diagnose.assessment.weight_of_evidence import Why, why_of
+from diagnose.casebook import About
 from diagnose.casebook.sheet import Line, Sheet
 from diagnose.knowledge import Cause
 from diagnose.reasoning.inference import CauseBelief
@@ -92,7 +93,7 @@ def report_of(situation: Situation, why: bool = False) -> Report:
     )
     both = leading > 1 and together >= BOTH
     hinges = hinges_of(situation) if suspects else ()
-    known = [name for name, answer in case.answers.items() if answer.known]
+    known = [name for name, answer in case.values.items() if answer.known]
     return Report(
         title=case.title,
         about=_about(case.about),
@@ -142,10 +143,7 @@ def _too_little_told(situation: Situation, unexplained: float) -> bool:
     ]
     if len(bearing) >= FEW:
         return False
-    alone = replace(
-        situation.case, answers={name: answer for name, answer in situation.case.answers.items() if name in keep}
-    )
-    return unexplained <= Situation(situation.models, alone).beliefs.unexplained + 1e-9
+    return unexplained <= Situation(situation.models, situation.case.only(keep)).beliefs.unexplained + 1e-9
 
 
 def _together(situation: Situation, held: Cause, other: Cause) -> float:
@@ -162,9 +160,10 @@ def _full(suspects: tuple[Suspect, ...]) -> int:
     return max(sum(s.probability >= FULL for s in suspects[:MOST_FULL]), min(1, len(suspects)))
 
 
-def _about(about: dict[str, object]) -> tuple[tuple[str, str], ...]:
+def _about(about: About) -> tuple[tuple[str, str], ...]:
     """What is told about the part; who made it and for whom stays out of a report that may be passed on."""
-    return tuple((key, str(about[key])) for key in ("date", "part", "mold", "lot_a", "lot_b") if about.get(key))
+    told = {key: str(getattr(about, key)) for key in ("date", "part", "mold", "lot_a", "lot_b")}
+    return tuple((key, text) for key, text in told.items() if text)
 
 
 # -- causes and the answers behind them ----------------------------------------------------------------------------

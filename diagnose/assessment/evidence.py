@@ -38,7 +38,8 @@ def reading_of(situation: Situation, question: str, weight: float, cause: Cause)
     material = situation.answers.get("material")
     sheet = str(material.value) if question in derivation.filled and material is not None else ""
     answer = situation.answers[question]
-    written = situation.case.written.get(question, "")
+    told = situation.case.answers.get(question)
+    written = told.written if told is not None else ""
     return Reading(
         question, answer, written, weight, computed, sheet, _indirect(situation, question, answer, weight, cause)
     )

@@ -119,7 +119,7 @@ def _soft(situation: Situation) -> list[tuple[str, float]]:
     top, second = ([*(dict(b.weights) for b in situation.beliefs.causes[:2]), {}])[:2]
     behind = {q: [q, *(c.name for c in situation.derivation.computed if q in c.inputs)] for q in situation.case.answers}
     found = []
-    for question, answer in situation.case.answers.items():
+    for question, answer in situation.case.values.items():
         if not answer.known or answer.source not in ("told", "remembered"):
             continue
         lead = sum(top.get(name, 0.0) - second.get(name, 0.0) for name in behind[question])

@@ -109,13 +109,13 @@ class Situation:
         return Costs.from_words(self.knowledge.words["costs"])
 
     def planner(self, *when: str) -> Planner:
-        """Return a planner over the remedies of those times (`next_pour`, `shelf`, `this_part`)."""
+        """Return a planner over the remedies of those times (`next_pour`, `between_pours`, `this_part`)."""
         return Planner(self.model, self.engine, self.costs, {c.id: c.probability for c in self.beliefs.causes}, when)
 
     @cached_property
     def next_pour(self) -> Planner:
         """The planner for the next pour and the work before it."""
-        return self.planner("next_pour", "shelf")
+        return self.planner("next_pour", "between_pours")
 
     @cached_property
     def plan(self) -> Plan | None:

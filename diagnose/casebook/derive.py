@@ -63,7 +63,7 @@ class Derivation:
 
     def all_answers(self, case: Case) -> dict[str, Answer]:
         """Return the answers of *case* with what follows from them, in the order given."""
-        return {**case.answers, **self.filled, **self.facts}
+        return {**case.values, **self.filled, **self.facts}
 
 
 def derive(case: Case, knowledge: Knowledge) -> Derivation:
@@ -75,7 +75,7 @@ class _Deriver:
     def __init__(self, case: Case, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
         self.found = Derivation()
-        self.known = {name: answer for name, answer in case.answers.items() if answer.known}
+        self.known = {name: answer for name, answer in case.values.items() if answer.known}
         self.found.filled = self._from_material(case)
         self.known.update(self.found.filled)
 
@@ -133,7 +133,7 @@ class _Deriver:
 
     def _from_material(self, case: Case) -> dict[str, Answer]:
         """Facts that the material's sheet answers and nobody told."""
-        answer = case.answers.get("material")
+        answer = case.values.get("material")
         if answer is None or not answer.known or answer.value not in self.knowledge.materials:
             return {}
         material: Material = self.knowledge.materials[str(answer.value)]
@@ -149,7 +149,7 @@ class _Deriver:
         }
 
     def _told(self, case: Case, name: str) -> bool:
-        return name in case.answers and case.answers[name].known
+        return case.value(name) is not None
 
     def _density_of(self, material: Material) -> dict[str, float]:
         if not material.ratios:

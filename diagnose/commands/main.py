@@ -16,6 +16,7 @@ import click
 
 import diagnose
 from diagnose.commands.draw import draw_command
+from diagnose.commands.knowledge import knowledge_group
 from diagnose.commands.sums import sum_group
 from diagnose.errors import DiagnoseError, FileFaults, InputError, one_line
 
@@ -161,57 +162,6 @@ def _case_paths(given: tuple[str, ...]) -> list[str]:
     return found
 
 
-@cli.group("knowledge", invoke_without_command=True)
-@click.option("--json", "as_json", is_flag=True, help="The ids of all entries as one JSON object.")
-@_KNOWLEDGE
-@click.pass_context
-def knowledge_group(context: click.Context, as_json: bool, knowledge_dir: str | None) -> None:
-    """What the tool knows: list it, check it, describe its files to an editor."""
-    if context.invoked_subcommand is not None:
-        return
-    from diagnose.knowledge import load_knowledge
-    from diagnose.report.json import knowledge_ids, to_json
-
-    ids = knowledge_ids(load_knowledge(knowledge_dir))
-    if as_json:
-        click.echo(to_json(ids))
-        return
-    for kind, names in ids.items():
-        if isinstance(names, list):
-            click.echo(f"{kind}: {len(names)}")
-
-
-@knowledge_group.command("check")
-@click.argument("folder", required=False, metavar="[DIR]")
-def knowledge_check(folder: str | None) -> None:
-    """Read and check every knowledge file; each fault is a line on standard error."""
-    from diagnose.knowledge.store import compile_folder, folder_label, knowledge_files, knowledge_root
-
-    try:
-        plain = compile_folder(knowledge_files(knowledge_root(folder)), folder_label(folder))
-    except FileFaults as faults:
-        for fault in faults.faults:
-            click.echo(str(fault), err=True)
-        raise click.exceptions.Exit(2) from None
-    for warning in plain["warnings"]:
-        click.echo(f"warning: {warning}", err=True)
-    counts = ", ".join(
-        f"{len(plain[kind])} {kind}" for kind in ("symptoms", "facts", "checks", "causes", "remedies", "sources")
-    )
-    click.echo(f"all in order: {counts}")
-
-
-@knowledge_group.command("schema")
-def knowledge_schema() -> None:
-    """Print the JSON Schema of the knowledge files, for an editor that completes and checks them."""
-    from diagnose.knowledge import load_knowledge
-    from diagnose.knowledge.schema import json_schema
-    from diagnose.report.json import to_json
-
-    words = {table: dict(values) for table, values in load_knowledge().words.items()}
-    click.echo(to_json(json_schema(words)))
-
-
 @cli.command()
 @click.argument("text", required=False)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
@@ -229,17 +179,19 @@ def hear(text: str | None, as_json: bool, batch: str | None, knowledge_dir: str 
     Example: diagnose hear "ears came out like thumbs"
     """
     from diagnose.hearing.matching import hear as listen
+    from diagnose.hearing.matching import index_of
     from diagnose.knowledge import load_knowledge
     from diagnose.report.json import to_json
 
     if (text is None) == (batch is None):
         raise click.UsageError("give a text, or --batch FILE")
     knowledge = load_knowledge(knowledge_dir)
+    index = index_of(knowledge)
     if batch is not None:
         for line in _lines(batch):
-            click.echo(to_json({"version": 1, "symptoms": listen(knowledge.hearing, line)}, indent=False))
+            click.echo(to_json({"version": 1, "symptoms": listen(index, line)}, indent=False))
         return
-    found = listen(knowledge.hearing, text or "")
+    found = listen(index, text or "")
     if as_json:
         click.echo(to_json({"version": 1, "symptoms": found}))
         return
@@ -315,19 +267,19 @@ def plan_pour(case: str, as_json: bool, knowledge_dir: str | None) -> None:
 @cli.command("paths")
 def paths() -> None:
     """Where things are: the knowledge, the shop's own file, the cache, unfinished cases."""
-    from platformdirs import user_cache_path, user_state_path
-
-    from diagnose.knowledge.store import knowledge_root, shop_path
+    from diagnose import places
+    from diagnose.knowledge.files import knowledge_root, shop_path
 
     for label, path in (
         ("knowledge", knowledge_root()),
         ("shop file", shop_path()),
-        ("cache", user_cache_path("diagnose", appauthor=False)),
-        ("unfinished cases", user_state_path("diagnose", appauthor=False) / "cases"),
+        ("cache", places.cache_folder()),
+        ("unfinished cases", places.cases_folder()),
     ):
         click.echo(f"{label}: {path}" + ("" if path.exists() else " (not there yet)"))
 
 
+cli.add_command(knowledge_group)
 cli.add_command(sum_group)
 cli.add_command(draw_command)
 
@@ -374,7 +326,8 @@ def run(args: list[str] | None = None) -> int:
         click.echo(_usage_line(error), err=True)
         return 2
     except DiagnoseError as error:
-        click.echo(one_line(str(error)) if isinstance(error, FileFaults) else one_line(f"diagnose: {error}"), err=True)
+        lines = error.lines() if isinstance(error, FileFaults) else [one_line(f"diagnose: {error}")]
+        click.echo("\n".join(lines), err=True)
         return error.exit_code
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import shlex
-import tempfile
 import threading
 import time
 from collections.abc import Iterator
@@ -17,19 +16,14 @@ from pathlib import Path
 
 from diagnose.casebook import Case, case_text
 from diagnose.errors import InputError
+from diagnose.files import write_atomic
 from diagnose.knowledge import Knowledge
+from diagnose.places import cases_folder
 
 #: an unfinished case older than this is not offered any more, in seconds
 _RECENT = 2 * 86400
 #: newest files looked through for an unfinished case
 _LOOKED_THROUGH = 20
-
-
-def cases_folder() -> Path:
-    """Return the folder in which cases are kept."""
-    from platformdirs import user_state_path
-
-    return user_state_path("diagnose", appauthor=False) / "cases"
 
 
 def new_path(given: Path | None) -> Path:
@@ -87,7 +81,7 @@ class Draft:
 
     def _write(self, text: str) -> None:
         try:
-            replace_file(self.path, text)
+            write_atomic(self.path, text, sync=True)
         except OSError as error:
             self.trouble = f"{self.path}: can't be written: {error.strerror or error}"
         else:
@@ -98,33 +92,3 @@ class Draft:
     def how_to_go_on(self) -> str:
         """The command that takes up this case."""
         return f"diagnose --resume {shlex.quote(str(self.path))}"
-
-
-def replace_file(path: Path, text: str) -> None:
-    """Put *text* in the place of *path* in one step. Raises OSError; then the old file is as it was."""
-    path = Path(os.path.realpath(path))  # a link stays a link
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        if path.exists():
-            os.chmod(name, path.stat().st_mode & 0o777)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-    _sync_folder(path.parent)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Force the new name to the disk, where the system lets a folder be opened."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -121,14 +121,9 @@ def how_to(knowledge: Knowledge, question: str) -> list[str]:
         ]
     elif entry.doubt is not None:
         found.append(counter_question(entry.doubt))
-    if entry.pointless:
-        found.append(_no_use(clean(entry.pointless)))
+    found += [f"Leave it {clean(entry.pointless)}."] if entry.pointless else []
+    found += [f"Never leave it out: {clean(entry.always_ask)}."] if entry.always_ask else []
     return found
-
-
-def _no_use(text: str) -> str:
-    """Return when there is no point in a question, or why there always is one ("never: ...")."""
-    return f"Never leave it out{text.removeprefix('never')}." if text.startswith("never") else f"Leave it {text}."
 
 
 def counter_question(doubt: tuple[str, str]) -> str:
@@ -143,7 +138,7 @@ def describe(knowledge: Knowledge, symptom: str) -> list[str]:
 
 
 def _entry(knowledge: Knowledge, question: str) -> Any:
-    return knowledge.facts.get(question) or knowledge.checks.get(question) or knowledge.symptoms[question]
+    return knowledge.question(question)
 
 
 def summary(knowledge: Knowledge, seen: list[str], count: int) -> str:

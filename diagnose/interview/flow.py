@@ -18,12 +18,12 @@ from diagnose.interview import safety as opening
 from diagnose.interview.autosave import Draft
 from diagnose.interview.dialogue import Enough, Frontend, Leave, Menu, Reply, Row, numbered
 from diagnose.interview.progress import Notebook
-from diagnose.interview.prompts import BACK, ENOUGH, HOW, OPENING, QUIT, TAKE_BACK, WHY, Told
+from diagnose.interview.prompts import BACK, ENOUGH, HOW, OPENING, QUIT, TAKE_BACK, WHY
 from diagnose.prose import question as wording
 
 if TYPE_CHECKING:
     from diagnose.assessment.situation import ModelCache, Situation
-    from diagnose.casebook import Case
+    from diagnose.casebook import Case, Told
     from diagnose.reasoning.inference import Beliefs
 
 
@@ -107,10 +107,9 @@ class Session:
     def ask(self, question: str, changing: bool = False) -> None:
         """Ask *question* until it is answered, taken back, or left for an earlier one."""
         self._settle()
-        current = self.notebook.told.answers.get(question) if changing else None
-        written = (
-            self.notebook.told.written.get(question, "") if changing and current is not None and current.known else ""
-        )
+        held = self.notebook.told.answers.get(question) if changing else None
+        current = held.answer if held is not None else None
+        written = held.written if held is not None and held.answer.known else ""
         kept, keep = Reply(text=written), bool(written)
         if question in self.knowledge.symptoms and not changing:
             self.asker.tell(self.knowledge.symptoms[question].help, quiet=True)
@@ -235,11 +234,11 @@ class Session:
             self.ask(value, changing=True)
 
     def _seen_on_list(self, name: str) -> bool:
-        return self.notebook.told.answers[name].value == "seen" and name not in self.notebook.aside
+        return self.notebook.told.value(name) == "seen" and name not in self.notebook.aside
 
     def _answer_line(self, name: str) -> str:
         told = self.notebook.told
-        words = wording.answer_words(self.knowledge, name, told.answers[name], told.written.get(name, ""))
+        words = wording.answer_words(self.knowledge, name, *told.answers[name])
         aside = " (says nothing now)" if name in self.notebook.aside else ""
         return f"{self.knowledge.label(name)}: {words}{aside}"
 

@@ -39,8 +39,7 @@ class Notebook:
     def from_case(cls, case: Case, knowledge: Knowledge, file: str) -> Notebook:
         """Take up a case read from *file*. Raises FileFaults where what the questionnaire itself wrote can't be read."""
         extra = {key: value for key, value in case.extra.items() if key not in (STATE_KEY, ASIDE_KEY)}
-        told = Case(case.title, dict(case.answers), dict(case.written), case.about, extra, ())
-        made = cls(knowledge, told)
+        made = cls(knowledge, replace(case, extra=extra, warnings=()))
         state = case.extra.get(STATE_KEY, {})
         if not isinstance(state, dict):
             raise FileFaults([Fault(file, 0, f"{STATE_KEY}: expected {', '.join(_FLAGS)}, each yes or no")])
@@ -83,29 +82,21 @@ class Notebook:
     @property
     def case(self) -> Case:
         """The answers that stand."""
-        aside = set(self.aside)
-        return Case(
-            self.told.title,
-            {k: v for k, v in self.told.answers.items() if k not in aside},
-            {k: v for k, v in self.told.written.items() if k not in aside},
-            self.told.about,
-            self.told.extra,
-            (),
-        )
+        return self.told.without(*self.aside)
 
     @property
     def seen(self) -> list[str]:
         """Symptoms that stand as seen."""
         return [
             name
-            for name, answer in self.case.answers.items()
+            for name, answer in self.case.values.items()
             if name in self.knowledge.symptoms and answer.value == SEEN
         ]
 
     @property
     def count(self) -> int:
         """How many answers are known."""
-        return sum(answer.known for answer in self.told.answers.values())
+        return sum(answer.known for answer in self.told.values.values())
 
     # -- the file --------------------------------------------------------------------------------------------------
 
@@ -119,12 +110,12 @@ class Notebook:
         return replace(self.case, extra=extra)
 
     def _plain(self, name: str) -> dict[str, str]:
-        answer = self.told.answers[name]
+        answer, written = self.told.answers[name]
         value = (
             ", ".join(answer.value)
             if isinstance(answer.value, tuple)
             else str(UNKNOWN if answer.value is None else answer.value)
         )
         if isinstance(answer.value, float):
-            value = self.told.written.get(name) or f"{answer.value:.12g}"
+            value = written or f"{answer.value:.12g}"
         return {"value": value, "source": answer.source}

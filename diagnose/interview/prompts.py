@@ -7,12 +7,12 @@ alone claims the least: from memory.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from diagnose.casebook import parse_answer
+from diagnose.casebook import Told, parse_answer
 from diagnose.interview import explain
 from diagnose.interview.dialogue import Enough, Field, Frontend, Leave, Menu, Reply, Row, numbered
-from diagnose.knowledge import Check, Fact, Knowledge
+from diagnose.knowledge import Knowledge
 from diagnose.prose import question as wording
 from diagnose.reasoning.answers import Answer
 
@@ -28,18 +28,9 @@ COMMANDS = (
 OPENING = ("build", "painted")
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
-    """An answer as it came: what it is, and the text as typed."""
-
-    answer: Answer
-    written: str
-
-
 def commands(knowledge: Knowledge, question: str, changing: bool) -> tuple[Row, ...]:
     """Return the rows below the answers of *question*."""
-    entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
-    effort = entry.minutes if entry is not None else knowledge.symptoms[question].minutes
+    effort = knowledge.question(question).minutes
     found = (
         Row("w", WHY, "Why this question"),
         Row("h", HOW, f"How to find out ({wording.minutes(effort)})"),
@@ -50,22 +41,20 @@ def commands(knowledge: Knowledge, question: str, changing: bool) -> tuple[Row, 
 
 def is_number(knowledge: Knowledge, question: str) -> bool:
     """Whether *question* is answered by a number."""
-    entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
-    return entry is not None and entry.kind == "number"
+    return knowledge.question(question).kind == "number"
 
 
 def title_of(knowledge: Knowledge, question: str) -> str:
     """Return *question* as it is asked."""
     if question in knowledge.symptoms:
         return f"Is this so: {wording.lowered(knowledge.symptoms[question].title)}?"
-    entry: Fact | Check = knowledge.facts.get(question) or knowledge.checks[question]
+    entry = knowledge.question(question)
     return entry.title
 
 
 def menu_of(knowledge: Knowledge, question: str, current: Answer | None, picked: tuple[str, ...] = ()) -> Menu:
     """Return *question* as a menu; one that is being changed opens on its present answer."""
-    entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
-    several = entry is not None and entry.kind == "many"
+    several = knowledge.question(question).kind == "many"
     rows = numbered(DONT_KNOW, list(wording.choice_titles(knowledge, question).items()))
     values = current.value if current is not None else None
     held = values if isinstance(values, tuple) else (str(values),) if values is not None else ()
@@ -83,7 +72,7 @@ def menu_of(knowledge: Knowledge, question: str, current: Answer | None, picked:
 
 def field_of(knowledge: Knowledge, question: str, current: Answer | None, text: str, keep: bool) -> Field:
     """Return *question* as a field for a number; *text* stands in it, and stays where nothing else is typed if *keep*."""
-    entry: Fact | Check = knowledge.facts.get(question) or knowledge.checks[question]
+    entry = knowledge.question(question)
     hint = f"{wording.example(entry.unit)} Behind it r = from memory, t = somebody told me."
     return Field(
         question, entry.title, hint, commands(knowledge, question, current is not None), text, keep, sources=True
@@ -112,14 +101,14 @@ def how_known(asker: Frontend, knowledge: Knowledge, question: str, told: Told, 
 
     Raises Enough or Leave where the caller has had enough of it.
     """
-    entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
-    if entry is None or entry.doubt is None or not told.answer.known or told.answer.source == "measured":
+    entry = knowledge.question(question)
+    if entry.doubt is None or not told.answer.known or told.answer.source == "measured":
         return told
     if marked is not None:
         asker.tell(explain.counter_question(entry.doubt), quiet=True)
         return told
     if question in OPENING:
-        asker.tell(f"Make sure: {entry.doubt[1]} If that changes it, go back with b.", quiet=True)
+        asker.tell(f"Make sure: {entry.doubt.ask} If that changes it, go back with b.", quiet=True)
         return told
     asker.tell(explain.counter_question(entry.doubt), quiet=True)
     said = wording.answer_words(knowledge, question, replace(told.answer, source="seen"), told.written)

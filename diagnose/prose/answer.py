@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose.knowledge import Check, Fact, Knowledge
+from diagnose.knowledge import Knowledge
 from diagnose.prose.quantity import clean as plain
 from diagnose.prose.quantity import figure, how_sure, sure, tens
 from diagnose.prose.quantity import lowered as in_sentence
@@ -155,13 +155,12 @@ class Teller:
         """Return one value of *question* in words."""
         if question in self.knowledge.symptoms:
             return in_sentence(self.knowledge.symptoms[question].title)
-        entry: Fact | Check = self.knowledge.facts.get(question) or self.knowledge.checks[question]
+        entry = self.knowledge.question(question)
         if isinstance(value, float):
             return quantity(value, entry.unit)
         if value in self.knowledge.materials and entry.kind == "id":
             return self.knowledge.materials[value].title
-        table = entry.choices if isinstance(entry, Fact) else entry.results
-        return in_sentence(table[value].title)
+        return in_sentence(entry.options[value])
 
     def outcome(self, question: str, value: float | str) -> str:
         """Return an answer not yet given, as the first half of a sentence: `With "fresh cup test: still sticky after an hour"`."""
@@ -176,8 +175,8 @@ class Teller:
 
     def _as_written(self, question: str, written: str) -> str:
         """What the case file says, where it isn't the value shown in the unit shown."""
-        entry: Fact | Check | None = self.knowledge.facts.get(question) or self.knowledge.checks.get(question)
-        if entry is None or entry.kind != "number" or not written:
+        entry = self.knowledge.question(question)
+        if entry.kind != "number" or not written:
             return ""
         letters = "".join(c for c in written if c.isalpha() or c == '"')
         if not letters:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import textwrap
 
-from diagnose.knowledge import Check, Fact, Knowledge
+from diagnose.knowledge import Knowledge
 from diagnose.prose.quantity import clean, figure, how_sure, lowered, tens
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.units import unit_of
@@ -126,17 +126,16 @@ def choice_titles(knowledge: Knowledge, question: str) -> dict[str, str]:
     """Return the possible answers of a question that is no number: value -> words."""
     if question in knowledge.symptoms:
         return {SEEN: "Yes, it is so", ABSENT: "No, I looked and it is not"}
-    entry: Fact | Check = knowledge.facts.get(question) or knowledge.checks[question]
+    entry = knowledge.question(question)
     if entry.kind == "id":
         return {name: material.title for name, material in knowledge.materials.items()}
-    table = entry.choices if isinstance(entry, Fact) else entry.results
-    return {value: option.title for value, option in table.items()}
+    return dict(entry.options)
 
 
 def value_words(knowledge: Knowledge, question: str, value: float | str) -> str:
     """Return one possible answer of *question* in words."""
     if isinstance(value, float):
-        entry: Fact | Check = knowledge.facts.get(question) or knowledge.checks[question]
+        entry = knowledge.question(question)
         return quantity(value, entry.unit)
     return choice_titles(knowledge, question).get(value, value)
 
@@ -147,11 +146,7 @@ def answer_words(knowledge: Knowledge, question: str, answer: Answer, written: s
         return "don't know"
     if isinstance(answer.value, float):
         has_unit = any(not c.isascii() or c.isalpha() or c in '%:"' for c in written)
-        words = (
-            clean(written)
-            if has_unit
-            else quantity(answer.value, (knowledge.facts.get(question) or knowledge.checks[question]).unit)
-        )
+        words = clean(written) if has_unit else quantity(answer.value, knowledge.question(question).unit)
     else:
         values = answer.value if isinstance(answer.value, tuple) else (str(answer.value),)
         words = "; ".join(value_words(knowledge, question, value) for value in values)

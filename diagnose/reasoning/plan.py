@@ -68,7 +68,7 @@ class Planner:
         engine: Inference,
         costs: Costs,
         part: Mapping[str, float],
-        when: Sequence[str] = ("next_pour", "shelf"),
+        when: Sequence[str] = ("next_pour", "between_pours"),
     ) -> None:
         self.model = model
         self.engine = engine

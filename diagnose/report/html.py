@@ -16,6 +16,7 @@ from pathlib import Path
 
 from diagnose.assessment.content import report_of
 from diagnose.assessment.situation import Situation
+from diagnose.files import write_atomic
 from diagnose.prose.answer import plain
 from diagnose.report.document import Bar, Bars, Block, Entry, Table, Words
 from diagnose.report.text.sections import words_of
@@ -59,7 +60,7 @@ def write_page(situation: Situation, path: Path, pictures: bool = False) -> None
 
         drawn = page_pictures(situation)
     text = page_text(words_of(report_of(situation, why=True), situation.knowledge, sums=True), drawn)
-    path.write_text(text, encoding="utf-8", newline="\n")
+    write_atomic(path, text)
 
 
 def page_text(words: Words, pictures: Sequence[str] = ()) -> str:

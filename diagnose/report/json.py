@@ -89,7 +89,7 @@ def _question(situation: Situation, name: str, gain: float) -> dict[str, Any]:
         symptom = knowledge.symptoms[name]
         title, find_out, minutes = f"Is this so: {symptom.title}?", symptom.look, symptom.minutes
     else:
-        entry = knowledge.facts.get(name) or knowledge.checks[name]
+        entry = knowledge.question(name)
         title, find_out, minutes = entry.title, entry.find_out, entry.minutes
     return {
         "question": name,

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
-
 import pytest
 
 from diagnose.errors import FileFaults
+from diagnose.knowledge import Knowledge
 
 Spoil = Callable[..., list[str]]
 LineOf = Callable[[str], int]
@@ -450,7 +449,7 @@ def test_half_an_entry_does_not_spoil_what_names_it(spoilt: Spoil) -> None:
 
 
 def test_files_that_cannot_be_read_do_not_hide_the_faults_of_others(
-    compiled: Callable[..., dict[str, Any]], trade: str
+    compiled: Callable[..., Knowledge], trade: str
 ) -> None:
     """A broken file and a misspelt key in another are told together; ids are not called dangling, for they may stand in the broken one."""
     with pytest.raises(FileFaults) as caught:
@@ -509,7 +508,7 @@ def test_headline_is_the_first_fault_and_a_count() -> None:
     ],
 )
 def test_the_tables_of_words_are_checked(
-    compiled: Callable[..., dict[str, Any]], words: str, trade: str, old: str, new: str, message: str
+    compiled: Callable[..., Knowledge], words: str, trade: str, old: str, new: str, message: str
 ) -> None:
     """A number that can't be a chance, a ratio of nought, a table misspelt or a word missing is told before anything else is read."""
     assert words.count(old) == 1
@@ -520,7 +519,7 @@ def test_the_tables_of_words_are_checked(
     ]
 
 
-def test_a_table_may_stand_once_in_all_files(compiled: Callable[..., dict[str, Any]], words: str, trade: str) -> None:
+def test_a_table_may_stand_once_in_all_files(compiled: Callable[..., Knowledge], words: str, trade: str) -> None:
     """Two files can't both say what "usually" means."""
     table = "words:\n  share: {source: x, about: y, values: {common: 3}}\n"
     with pytest.raises(FileFaults) as caught:

@@ -10,8 +10,9 @@ import yaml
 
 from diagnose.assessment.content import report_of
 from diagnose.assessment.situation import ModelCache, Situation
-from diagnose.casebook.case import case_from_bytes
+from diagnose.casebook import case_from_bytes
 from diagnose.knowledge import Knowledge, load_knowledge
+from diagnose.knowledge.files import SourceFile
 from diagnose.knowledge.reader import compile_files
 from diagnose.report.document import Words
 from diagnose.report.text.sections import words_of
@@ -46,7 +47,7 @@ def _knowledge(*changes: tuple[str, str]) -> Knowledge:
     for old, new in changes:
         assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times"
         text = text.replace(old, new)
-    return Knowledge.from_plain(compile_files([("words.yaml", _words()), ("bench.yaml", text.encode())], "k"), "small")
+    return compile_files([SourceFile("words.yaml", _words(), "k"), SourceFile("bench.yaml", text.encode(), "k")])[0]
 
 
 def _words() -> bytes:

@@ -69,11 +69,11 @@ class BeliefRun:
 def beliefs_of(situation: Situation) -> BeliefRun:
     """Return the run of beliefs of a case, thought through after each answer. Raises TooManySeen and NoWayToBe as the beliefs do."""
     case, knowledge = situation.case, situation.knowledge
-    known = [name for name, answer in case.answers.items() if answer.known]
+    known = [name for name, answer in case.values.items() if answer.known]
     steps = [_after(situation, known[: i + 1]) for i in range(len(known))]
     runs = tuple(Run(name, _title(situation, name), tuple(step[name] for step in steps)) for name in _leading(steps))
     told = Teller(knowledge)
-    answers = tuple(shortened(told.answer(name, case.answers[name]), 140) for name in known)
+    answers = tuple(shortened(told.answer(name, case.answers[name].answer), 140) for name in known)
     title = shortened(case.title, 90) or "A case without a title"
     return _fitting(BeliefRun(title, answers, runs, len(case.answers) - len(known), 0))
 
@@ -81,7 +81,7 @@ def beliefs_of(situation: Situation) -> BeliefRun:
 def _after(situation: Situation, told: Sequence[str]) -> dict[str, float]:
     """The chances after the answers *told*; the empty id is what is not on the list."""
     case = situation.case
-    part = Situation(situation.models, replace(case, answers={name: case.answers[name] for name in told}))
+    part = Situation(situation.models, case.only(told))
     if not part.symptoms_seen:
         return dict.fromkeys((*situation.knowledge.causes, ""), 0.0)
     found = {belief.id: belief.probability for belief in part.beliefs.causes}

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
+from diagnose.places import cache_folder
 from diagnose.report.pictures.svg import Alternative, tidy
 
 #: the width that a sheet of A4 leaves between the margins of the page, mm
@@ -205,9 +206,7 @@ def _cut(text: str, width: float, size: float, bold: bool) -> str:
 def _ready() -> Any:
     """Import matplotlib, once, with a cache folder of ours and no word of its own on standard error."""
     if "MPLCONFIGDIR" not in os.environ:
-        from platformdirs import user_cache_path
-
-        os.environ["MPLCONFIGDIR"] = str(user_cache_path("diagnose", appauthor=False) / "matplotlib")
+        os.environ["MPLCONFIGDIR"] = str(cache_folder() / "matplotlib")
     logging.getLogger("matplotlib").setLevel(logging.ERROR)
     import matplotlib
 

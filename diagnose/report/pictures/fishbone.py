@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from diagnose.assessment.content import SHOWN
 from diagnose.assessment.situation import Situation
-from diagnose.knowledge.schema import STAGES
+from diagnose.knowledge.model import STAGES
 from diagnose.prose.answer import counted, figure, in_sentence, listed, shortened
 from diagnose.reasoning.together import chance_of_any
 from diagnose.report.pictures.svg import Alternative

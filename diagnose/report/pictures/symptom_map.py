@@ -23,7 +23,7 @@ TELLS = 0.4
 #: dashes of the edges from a remedy, by when it is done, and how that is said
 _WHEN: dict[str, tuple[tuple[float, ...], str, str]] = {
     "next_pour": ((), "on the next pour", "#111111"),
-    "shelf": ((7.0, 2.5), "between pours", "#0b5fa5"),
+    "between_pours": ((7.0, 2.5), "between pours", "#0b5fa5"),
     "this_part": ((2.0, 2.0), "on this part", "#b34700"),
 }
 _CHECK_DASH, _CHECK_INK = (5.0, 2.0, 1.5, 2.0), "#00735c"
@@ -124,7 +124,7 @@ class _Mapper:
         """The surest remedy of each cause for the next pour comes first, then its surest for the part, then the others."""
         fixes = {cause: [name for _, name in self._into("remedy", ("cause", cause))] for cause in causes}
         rounds: list[str] = []
-        for wanted in (("next_pour", "shelf"), ("this_part",)):
+        for wanted in (("next_pour", "between_pours"), ("this_part",)):
             for cause in causes:
                 rounds += [name for name in fixes[cause] if self.knowledge.remedies[name].when in wanted][:1]
         order = list(dict.fromkeys([*rounds, *(name for cause in causes for name in fixes[cause])]))

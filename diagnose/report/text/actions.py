@@ -109,7 +109,7 @@ class Doing(Writer):
         """A remedy of the plan in short: what it is for, what to do, and its caution."""
         remedy = action.remedy
         mends = listed([quoted(cause.title) for cause, _ in action.mends])
-        when = ", between pours" if remedy.when == "shelf" else ""
+        when = ", between pours" if remedy.when == "between_pours" else ""
         rows = (Row("", (remedy.do,)), Row("Caution", (remedy.caution,) if remedy.caution else (), "caution"))
         return Entry(remedy.title, f"{self.spent(remedy)}{when}; for {mends}", tuple(row for row in rows if row.lines))
 
@@ -148,7 +148,7 @@ class Doing(Writer):
         )
         return Entry(
             remedy.title,
-            self.spent(remedy) + (", between pours" if remedy.when == "shelf" else ""),
+            self.spent(remedy) + (", between pours" if remedy.when == "between_pours" else ""),
             tuple(row for row in rows if row.lines),
         )
 

@@ -218,7 +218,7 @@ class _Writer(Doubting, Doing, Numbers):
         if name in self.knowledge.symptoms:
             symptom = self.knowledge.symptoms[name]
             return f"Is it there? {symptom.title}", symptom.look
-        entry = self.knowledge.facts.get(name) or self.knowledge.checks[name]
+        entry = self.knowledge.question(name)
         return entry.title, entry.find_out
 
     # -- the end ---------------------------------------------------------------------------------------------------

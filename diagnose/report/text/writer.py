@@ -28,7 +28,7 @@ class Writer:
         """How to make sure of an answer that much hangs on: asked the other way round where that is known, or looked at anew."""
         if question in self.knowledge.symptoms:
             return self.knowledge.symptoms[question].look
-        entry = self.knowledge.facts.get(question) or self.knowledge.checks[question]
+        entry = self.knowledge.question(question)
         return entry.doubt[1] if entry.doubt else entry.find_out
 
     def spent(self, remedy: Remedy) -> str:
