@@ -95,14 +95,9 @@ def check_check(found: Found, place: Place, context: Context) -> None:
 
 
 def _bands_meet(results: list[Result]) -> bool:
-    bands = sorted(
-        (r.low, r.high) for r in (each._replace(low=-math.inf if each.low is None else each.low) for each in results)
-    )
-    return (
-        bands[0][0] == -math.inf
-        and bands[-1][1] is None
-        and [low for low, _ in bands[1:]] == [high for _, high in bands[:-1]]
-    )
+    bands = sorted(results, key=lambda result: -math.inf if result.low is None else result.low)
+    open_ended = bands[0].low is None and bands[-1].high is None
+    return open_ended and all(one.high is not None and one.high == other.low for one, other in pairwise(bands))
 
 
 def check_answers(path: str, answers: Mapping[str, Iterable[str]], context: Context) -> None:

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 from diagnose.errors import shown
 from diagnose.knowledge import yaml_reader as yaml
-from diagnose.knowledge.kinds import ID_PATTERN, Context, JsonSchema, Kind, Place, Quantity, Reference, Text, Words
+from diagnose.knowledge.kinds import ID_PATTERN, Context, JsonSchema, Kind, Place, Quantity, Reference, Text, UnitName, Words
 from diagnose.knowledge.yaml_reader import Node, Scalar
 
 
@@ -90,20 +90,18 @@ class Points(Kind):
     revive = staticmethod(pairs)
 
     def __init__(self, kind: Kind, about: str, least: int = 1, shares: bool = False, unit: str = "") -> None:
-        self.map, self.about, self.shares, self.unit = MapOf(kind, about=about, least=least), about, shares, unit
+        self.map, self.about, self.shares = MapOf(kind, about=about, least=least), about, shares
+        self.key = Quantity("a quantity", unit, positive=bool(unit))
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         found = self.map.read(node, place, context)
         if found is None:
             return None
-        points = [
-            (value, number)
-            for text, number in found.items()
-            if (
-                value := context.quantity(text, self.unit or context.unit, context.place(f"{place.path}.{shown(text)}"))
-            )
-            is not None
-        ]
+        points: list[tuple[float, float]] = []
+        for text, number in found.items():
+            at = context.place(f"{place.path}.{shown(text)}")
+            value = self.key.read(Scalar(text, at.line, column=at.column), at, context)
+            points += [] if value is None else [(value, number)]
         if any(after[0] <= before[0] for before, after in pairwise(points)):
             context.fault(place, "values out of order, expected them rising")
         total = (sum(number for _, number in points) or 1.0) if self.shares else 1.0
@@ -182,7 +180,7 @@ class Record(Kind):
         self.fixed, self.check, self.conditions = dict(fixed or {}), check, conditions
         self.keys = {
             key: each._replace(required=each.required or key in needed, kind=(kinds or {}).get(key, each.kind))
-            for key, each in declared(cls).items()
+            for key, each in sorted(declared(cls).items(), key=lambda one: not isinstance(one[1].kind, UnitName))
             if key not in without and (not only or key in only)
         }
         self._revives = {each.name: each.kind.revive for each in declared(cls).values() if each.kind.revive is not None}
@@ -210,7 +208,7 @@ class Record(Kind):
                 hint = f"; keys of other programs start with {self.others}" if self.others else ""
                 context.fault(place.key(key, node), f"unknown key{context.nearest(key, self.keys)}{hint}")
         found: dict[str, Any] = {}
-        for key, each in self.keys.items():  # in the order declared: a unit comes before its quantities
+        for key, each in self.keys.items():  # a unit comes before its quantities
             if key in node.items:
                 below = place.key(key, node)
                 context.places[below.path] = below
@@ -255,13 +253,13 @@ class ListById(Kind):
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         if not isinstance(node, yaml.Sequence):
-            context.fault(place.at(node), "expected a list, as [{id: one}, {id: another}]")
+            context.fault(place.at(node), "expected a list of entries that begin with - id:")
             return None
         found: dict[str, Any] = {}
         for item in node.items:
             name = item.items.get("id") if isinstance(item, yaml.Mapping) else None
             if not isinstance(item, yaml.Mapping) or not isinstance(name, Scalar):
-                context.fault(place.item(item), "expected an entry with its id, as {id: thin, title: Thin}")
+                context.fault(place.item(item), "expected an entry with its id, as id: thin")
                 continue
             below = place.item(item)._replace(path=f"{place.path}.{shown(name.text)}")
             if name.text in found:

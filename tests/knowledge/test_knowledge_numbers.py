@@ -24,10 +24,10 @@ def test_ratios_of_choices_are_scaled_so_that_shares_times_ratios_sum_to_one(com
     choices = known.causes["paint_early"].facts["painted"].choices
     assert choices == {"yes": pytest.approx(4 / 2.125), "no": pytest.approx(0.25 / 2.125)}
     line = text[: text.index("      painted: {yes: for")].count("\n") + 1
-    assert known.warnings == (
+    assert [warning for warning in known.warnings if "paint_early" in warning] == [
         f"k/trade.yaml:{line}: causes.paint_early.facts.painted: ratios scaled by 0.47, shares times ratios should sum to 1"
-        " and sum to 2.12; 'yes: slightly for' makes it 1.12, or make the answers that speak for the cause rarer",
-    )
+        " and sum to 2.12; 'yes: slightly for' makes it 1.12, or make the answers that speak for the cause rarer"
+    ]
 
 
 def test_a_scale_within_a_quarter_is_no_warning(compiled: Compile, trade: str) -> None:
@@ -41,7 +41,7 @@ def test_a_scale_within_a_quarter_is_no_warning(compiled: Compile, trade: str) -
         "yes": pytest.approx(1.6),
         "no": pytest.approx(0.4),
     }
-    assert not known.warnings
+    assert not [warning for warning in known.warnings if "paint_early" in warning]
 
 
 def test_a_curve_is_scaled_over_the_typical_values(compiled: Compile, trade: str) -> None:
