@@ -52,11 +52,16 @@ class Fault:
         return one_line(f"{where}: {self.message}")
 
 
+def in_order(faults: Iterable[Fault]) -> tuple[Fault, ...]:
+    """Return *faults* by file, line, column and message, none twice."""
+    return tuple(sorted(set(faults), key=lambda fault: (fault.file, fault.line, fault.column, fault.message)))
+
+
 class FileFaults(InputError):
     """A file, or a folder of files, that can't be used; *faults* holds every one, sorted by file and line."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
-        self.faults = tuple(sorted(set(faults)))
+        self.faults = in_order(faults)
         super().__init__(self.headline())
 
     def headline(self) -> str:

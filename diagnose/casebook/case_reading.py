@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal, overload
 
 from diagnose.casebook.case import NOTHING_TOLD, UNKNOWN, About, Case, Refusal, Told, many, parse_answer
-from diagnose.errors import Fault, FileFaults, shown
+from diagnose.errors import Fault, FileFaults, in_order, shown
 from diagnose.knowledge import AnyQuestion, Knowledge
 from diagnose.knowledge import yaml_reader as yaml
 from diagnose.knowledge.kinds import Context, JsonSchema, Kind, OneOf, Place, Text, Words
@@ -100,7 +100,7 @@ def usable_case(
     extra = {key: _plain(child) for key, child in others if key.startswith(_OTHERS)}
     told, about = found.get("answers", {}), found.get("about", NOTHING_TOLD)
     case = Case(found.get("title", ""), told, about, extra, tuple(answers.warnings))
-    return case, tuple(sorted(set(context.faults)))
+    return case, in_order(context.faults)
 
 
 def case_schema(knowledge: Knowledge) -> JsonSchema:

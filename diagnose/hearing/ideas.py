@@ -19,7 +19,24 @@ _MARKS = str.maketrans(
 _VOWEL = re.compile(r"[aeiouy]")
 _ENDINGS = ("iness", "ness", "ies", "ing", "ed", "es", "s", "y", "e")
 #: words that may stand between words that mean something together
-_FILLER = frozenset(["right", "straight", "clean", "easily", "completely", "it", "just", "cleanly", "away", "very", "the", "them", "thing", "part"])
+_FILLER = frozenset(
+    [
+        "right",
+        "straight",
+        "clean",
+        "easily",
+        "completely",
+        "it",
+        "just",
+        "cleanly",
+        "away",
+        "very",
+        "the",
+        "them",
+        "thing",
+        "part",
+    ]
+)
 #: "none of the ears filled" denies the filling
 _NEVER_DENIED = frozenset({"DETAIL", "PAINT", "MOLD"})
 #: words after which "not" has lost its hold

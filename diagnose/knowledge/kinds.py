@@ -47,7 +47,7 @@ class Place(NamedTuple):
 
     def at(self, node: Node) -> Place:
         """Return the place of a plain value; a list or a mapping is told at its key, a line above its first item."""
-        return self._replace(line=node.line, column=node.column) if isinstance(node, Scalar) else self
+        return self.item(node) if isinstance(node, Scalar) or not self.path else self
 
     def item(self, node: Node) -> Place:
         """Return the place of an item of a list."""

@@ -10,7 +10,18 @@ from typing import Any, NamedTuple
 
 from diagnose.errors import shown
 from diagnose.knowledge import yaml_reader as yaml
-from diagnose.knowledge.kinds import ID_PATTERN, Context, JsonSchema, Kind, Place, Quantity, Reference, Text, UnitName, Words
+from diagnose.knowledge.kinds import (
+    ID_PATTERN,
+    Context,
+    JsonSchema,
+    Kind,
+    Place,
+    Quantity,
+    Reference,
+    Text,
+    UnitName,
+    Words,
+)
 from diagnose.knowledge.yaml_reader import Node, Scalar
 
 

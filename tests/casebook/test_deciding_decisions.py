@@ -8,7 +8,7 @@ import pytest
 
 from diagnose.assessment.decisions import WORTH_SAVING, outlook, pays_from, save_or_scrap
 from diagnose.assessment.situation import ModelCache, Situation
-from diagnose.casebook.case import Case
+from diagnose.casebook import Case
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.network import NOT_LISTED

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from diagnose.casebook.case import Case
+from diagnose.casebook import Case
 from diagnose.casebook.derive import derive
 from diagnose.casebook.sheet import Line, Sheet
 from diagnose.knowledge import Knowledge

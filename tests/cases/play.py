@@ -58,13 +58,13 @@ def load(folders: Iterable[Path], models: ModelCache) -> list[Worked]:
         whole = read_case(path, models.knowledge)
         volunteered = {
             k: a
-            for k, a in whole.answers.items()
+            for k, a in whole.values.items()
             if k in extra["x_opening"]
             or (k in models.knowledge.symptoms and a.value == SEEN and "symptoms" in extra["x_opening"])
         }
         expect = extra["x_expect"]
         found.append(
-            Worked(path.stem, whole, Case(answers=volunteered), tuple(expect["causes"]), tuple(expect.get("also", ())))
+            Worked(path.stem, whole, Case.of(volunteered), tuple(expect["causes"]), tuple(expect.get("also", ())))
         )
     return found
 
@@ -91,7 +91,7 @@ def play(worked: Worked, models: ModelCache) -> tuple[Situation, int, int]:
         if not situation.proposals or asked >= MOST_ASKED:
             return situation, asked, useful
         question = situation.proposals[0].question
-        answer = worked.whole.answers.get(question, Answer(None))
+        answer = worked.whole.values.get(question, Answer(None))
         asked += 1
         useful += answer.known
         case = case.with_answer(question, answer)
@@ -99,9 +99,9 @@ def play(worked: Worked, models: ModelCache) -> tuple[Situation, int, int]:
 
 def with_more(worked: Worked, count: int, seed: int) -> Case:
     """Return the opening with *count* further answers of the case, in a random order."""
-    rest = [name for name in worked.whole.answers if name not in worked.opening.answers]
+    rest = [name for name in worked.whole.values if name not in worked.opening.values]
     random.Random(f"{worked.name} {seed}").shuffle(rest)
-    return Case(answers={**worked.opening.answers, **{name: worked.whole.answers[name] for name in rest[:count]}})
+    return Case.of({**worked.opening.values, **{name: worked.whole.values[name] for name in rest[:count]}})
 
 
 def _share(flags: Sequence[bool]) -> str:
@@ -137,7 +137,7 @@ def table(folders: Sequence[Path]) -> list[str]:
     count = max(1, len(played))
     lines.append(
         f"asked until settled: {sum(a for _, a, _ in played) / count:.1f} questions a case, {sum(u for _, _, u in played) / count:.1f} of them answered, "
-        f"{sum(len([x for x in c.case.answers.values() if x.known]) for c, _, _ in played) / count:.1f} useful answers with the opening"
+        f"{sum(len([x for x in c.case.values.values() if x.known]) for c, _, _ in played) / count:.1f} useful answers with the opening"
     )
     lines.append("")
     for worked, (situation, asked, useful) in zip(cases, played, strict=True):

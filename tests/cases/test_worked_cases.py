@@ -34,7 +34,7 @@ def played() -> list[tuple[object, object, object, int, int]]:
     for worked in play.load([HERE], models):
         everything = play.judge(worked, Situation(models, worked.whole).beliefs)
         situation, asked, _ = play.play(worked, models)
-        known = sum(answer.known for answer in situation.case.answers.values())
+        known = sum(answer.known for answer in situation.case.values.values())
         found.append((worked, everything, play.judge(worked, situation.beliefs), asked, known))
     return found
 

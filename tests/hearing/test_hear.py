@@ -6,7 +6,6 @@
 
 from __future__ import annotations
 
-import json
 import random
 import subprocess
 import sys
@@ -76,7 +75,9 @@ def test_the_right_symptom_mostly_comes_first() -> None:
 
 def test_every_symptom_is_called_about() -> None:
     """No symptom is left without a sentence, and no sentence names a symptom that isn't there."""
-    assert {name for group in SENTENCES for meant in CALLERS[group].values() for name in meant} == set(KNOWLEDGE.symptoms)
+    assert {name for group in SENTENCES for meant in CALLERS[group].values() for name in meant} == set(
+        KNOWLEDGE.symptoms
+    )
 
 
 def test_what_the_knowledge_files_say_is_heard() -> None:

@@ -72,7 +72,7 @@ def test_enter_alone_all_the_way_asserts_nothing(knowledge: Knowledge, tmp_path:
     session.asker.strict = False
     situation = session.run()
     assert situation is not None
-    assert all(not answer.known for answer in situation.case.answers.values())
+    assert all(not answer.known for answer in situation.case.values.values())
     assert _names(session.asker)[-1] == "ended"
     assert session.asker.asked[-1].message == "No fault is told, so there is nothing to explain."
 
@@ -102,10 +102,10 @@ def test_a_number_that_cannot_be_read_is_asked_again_with_what_was_typed(play: A
     assert [field.text for field in fields] == ["", "61 lb", "-400 C"]
     assert session.asker.told[0] == "Not taken: '61 lb' is a mass, expected a temperature."
     assert session.asker.told[1].startswith("Not taken: '-400 C' is not believable, expected -15 to 90 °C")
-    answer = session.notebook.case.answers["mold_temperature"]
+    answer = session.notebook.case.values["mold_temperature"]
     assert answer.value == pytest.approx(16.1111, abs=1e-3)
     assert answer.source == "measured"
-    assert session.notebook.case.written["mold_temperature"] == "61F"
+    assert session.notebook.case.answers["mold_temperature"].written == "61F"
 
 
 @pytest.mark.parametrize(("text", "value"), [("16 °C", 16.0), ("61F", 16.1111), ("16", 16.0)])
@@ -113,7 +113,7 @@ def test_numbers_come_in_any_usual_unit(play: Any, text: str, value: float) -> N
     """A temperature may be typed as a shop says it."""
     session = play([text, "1"])
     session.ask("mold_temperature")
-    assert session.notebook.case.answers["mold_temperature"].value == pytest.approx(value, abs=1e-3)
+    assert session.notebook.case.values["mold_temperature"].value == pytest.approx(value, abs=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -123,14 +123,14 @@ def test_ounces_and_inches_are_read(play: Any, question: str, text: str, value: 
     """Masses and lengths too."""
     session = play([text, "1"])
     session.ask(question)
-    assert session.notebook.case.answers[question].value == pytest.approx(value)
+    assert session.notebook.case.values[question].value == pytest.approx(value)
 
 
 def test_how_it_is_known_is_one_letter(play: Any) -> None:
     """r and t behind an answer mark it as remembered or told; the counter-question is said, not asked."""
     session = play(["16 r"])
     session.ask("mold_temperature")
-    assert session.notebook.case.answers["mold_temperature"] == Answer(16.0, "remembered")
+    assert session.notebook.case.values["mold_temperature"] == Answer(16.0, "remembered")
     assert _names(session.asker) == ["mold_temperature"]
     assert any("Ask instead:" in line for line in session.asker.told)
 
@@ -139,7 +139,7 @@ def test_a_doubtful_answer_meets_its_counter_question_once(play: Any) -> None:
     """An unmarked answer to a question with a doubt is asked how it is known; Enter alone claims the least; only the first time."""
     session = play(["16", ""])
     session.ask("mold_temperature")
-    assert session.notebook.case.answers["mold_temperature"].source == "remembered"
+    assert session.notebook.case.values["mold_temperature"].source == "remembered"
     assert _names(session.asker) == ["mold_temperature", "mold_temperature.known"]
     session.asker.lines = ["18"]
     session.ask("mold_temperature", changing=True)
@@ -158,7 +158,7 @@ def test_the_counter_question_may_change_the_answer(play: Any) -> None:
     session = play(["16", "4", "19", "5"])
     session.ask("mold_temperature")
     assert [asked.text for asked in session.asker.asked if isinstance(asked, Field)] == ["", "16"]
-    assert session.notebook.case.answers["mold_temperature"] == Answer(None)
+    assert session.notebook.case.values["mold_temperature"] == Answer(None)
 
 
 @pytest.mark.parametrize(("line", "leaving"), [("e", Enough), ("q", Leave), (None, EOFError)])
@@ -170,7 +170,7 @@ def test_leaving_at_the_counter_question_keeps_the_answer(
     with pytest.raises(leaving):
         session.ask("mold_temperature")
     session.draft.settle()
-    assert read_case(session.draft.path, knowledge).answers["mold_temperature"] == Answer(16.0, "remembered")
+    assert read_case(session.draft.path, knowledge).values["mold_temperature"] == Answer(16.0, "remembered")
 
 
 def test_why_says_what_each_answer_would_do(play: Any, knowledge: Knowledge) -> None:
@@ -220,7 +220,7 @@ def test_how_to_find_out_tells_why_a_question_is_never_left_out(knowledge: Knowl
         *knowledge.checks.values(),
         *knowledge.symptoms.values(),
     ]
-    assert [entry.id for entry in entries if not entry.pointless.startswith(("when ", "never: "))] == []
+    assert [entry.id for entry in entries if not (entry.always_ask or entry.pointless.startswith("when "))] == []
 
 
 def test_after_an_answer_the_first_causes_stand_in_two_lines(play: Any, knowledge: Knowledge) -> None:
@@ -256,7 +256,7 @@ def test_back_changes_one_answer_and_keeps_the_later_ones(play: Any) -> None:
         "cup leftover: Set, dry, fine and springy, told",
         "mold face temperature: 16 C",
     ]
-    answers = session.notebook.case.answers
+    answers = session.notebook.case.values
     assert list(answers) == ["build", "painted", "thin_skin", "pinholes", "mold_temperature", "cup_leftover"]
     assert answers["mold_temperature"].value == 20.0
     assert answers["cup_leftover"] == Answer("good", "told")
@@ -278,10 +278,10 @@ def test_enter_alone_on_an_answer_being_changed_leaves_it(play: Any) -> None:
     session.ask("mold_temperature")
     session.asker.lines = [""]
     session.ask("mold_temperature", changing=True)
-    assert session.notebook.case.written["mold_temperature"] == "16 C"
+    assert session.notebook.case.answers["mold_temperature"].written == "16 C"
     session.asker.lines = [""]
     session.ask("build", changing=True)
-    assert session.notebook.case.answers["build"] == Answer("bare_foam")
+    assert session.notebook.case.values["build"] == Answer("bare_foam")
 
 
 def test_a_changed_paint_sets_answers_aside_and_says_so(play: Any) -> None:
@@ -292,12 +292,12 @@ def test_a_changed_paint_sets_answers_aside_and_says_so(play: Any) -> None:
     session.ask("painted", changing=True)
     assert session.notebook.aside == ["paint_peels_clean", "paint_kind"]
     assert sum(line.startswith("Kept, but says nothing on such a part: ") for line in session.asker.told) == 2
-    assert "paint_kind" not in session.situation.case.answers
+    assert "paint_kind" not in session.situation.case.values
     session.asker.lines = ["1"]
     session.ask("painted", changing=True)
     assert session.notebook.aside == []
     assert sum(line.startswith("Counts again: ") for line in session.asker.told) == 2
-    assert session.situation.case.answers["paint_kind"].known
+    assert session.situation.case.values["paint_kind"].known
 
 
 def test_enough_shows_what_there_is_and_quit_shows_nothing(play: Any) -> None:
@@ -395,12 +395,12 @@ def test_a_case_played_ends_as_the_case_read(path: Path, knowledge: Knowledge, t
     case = read_case(path, knowledge)
     notebook = Notebook(knowledge, well=True, frozen=True, symptoms_told=True)
     table: dict[str, str | tuple[str, ...]] = {}
-    for name, answer in case.answers.items():
+    for name, answer in case.values.items():
         if name in ("build", "painted") or (name in knowledge.symptoms and answer.value == "seen"):
-            notebook.put(name, answer, case.written.get(name, ""))
+            notebook.put(name, answer, case.answers[name].written)
         elif answer.known:
             table[name] = (
-                answer.value if isinstance(answer.value, tuple) else case.written.get(name) or str(answer.value)
+                answer.value if isinstance(answer.value, tuple) else case.answers[name].written or str(answer.value)
             )
             table[f"{name}.known"] = answer.source
     session = Session(ScriptedAsker(answers=table), notebook, Draft(tmp_path / "played.yaml", knowledge))
@@ -410,8 +410,8 @@ def test_a_case_played_ends_as_the_case_read(path: Path, knowledge: Knowledge, t
     assert [c.probability for c in again.beliefs.causes] == pytest.approx(
         [c.probability for c in situation.beliefs.causes], abs=1e-9
     )
-    assert {n: a for n, a in again.case.answers.items() if a.known} == {
-        n: a for n, a in situation.case.answers.items() if a.known
+    assert {n: a for n, a in again.case.values.items() if a.known} == {
+        n: a for n, a in situation.case.values.items() if a.known
     }
 
 

@@ -9,15 +9,16 @@ from typing import Any
 
 import pytest
 
-from diagnose.casebook import read_case
+from diagnose.casebook import About, read_case
 from diagnose.errors import FileFaults, InputError
-from diagnose.interview import autosave as drafts
-from diagnose.interview.autosave import Draft, cases_folder, new_path, recent_paths, replace_file
+from diagnose.files import write_atomic
+from diagnose.interview.autosave import Draft, new_path, recent_paths
 from diagnose.interview.frontends.scripted import ScriptedAsker
 from diagnose.interview.progress import Notebook
 from diagnose.interview.run import _session, kept_line
 from diagnose.interview.safety import unfinished
 from diagnose.knowledge import Knowledge
+from diagnose.places import cases_folder
 from diagnose.reasoning.answers import Answer
 
 
@@ -52,7 +53,7 @@ def test_a_saved_case_reads_back_as_it_was(play: Any, knowledge: Knowledge) -> N
     session.draft.settle()
     back = Notebook.from_case(read_case(session.draft.path, knowledge), knowledge, "case.yaml")
     assert back.told.answers == session.notebook.told.answers
-    assert back.told.written["mold_temperature"] == "61F"
+    assert back.told.answers["mold_temperature"].written == "61F"
     assert back.aside == ["paint_peels_clean", "paint_kind"]
     assert (back.well, back.frozen, back.symptoms_told, back.finished) == (True, True, True, False)
 
@@ -67,20 +68,20 @@ def test_other_programs_keys_and_the_title_are_kept(knowledge: Knowledge, tmp_pa
     draft.save(Notebook.from_case(read_case(path, knowledge), knowledge, "owl.yaml").for_file())
     draft.settle()
     case = read_case(path, knowledge)
-    assert (case.title, case.about, case.extra["x_rig"]) == ("Owl", {"part": "mask"}, {"arm": "7"})
+    assert (case.title, case.about, case.extra["x_rig"]) == ("Owl", About(part="mask"), {"arm": "7"})
 
 
 def test_a_writing_that_fails_half_way_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The new file takes the old one's place in one step or not at all, and nothing is left lying beside it."""
     path = tmp_path / "case.yaml"
-    replace_file(path, "old\n")
+    write_atomic(path, "old\n", sync=True)
 
     def fail(handle: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(drafts.os, "fsync", fail)
+    monkeypatch.setattr("diagnose.files.os.fsync", fail)
     with pytest.raises(OSError, match="No space"):
-        replace_file(path, "new\n")
+        write_atomic(path, "new\n", sync=True)
     assert path.read_text(encoding="utf-8") == "old\n"
     assert os.listdir(tmp_path) == ["case.yaml"]
 
@@ -88,11 +89,11 @@ def test_a_writing_that_fails_half_way_leaves_the_old_file(tmp_path: Path, monke
 def test_a_link_stays_a_link_and_rights_are_kept(tmp_path: Path) -> None:
     """Writing through a link writes the file behind it, with the rights that it had."""
     real = tmp_path / "real.yaml"
-    replace_file(real, "old\n")
+    write_atomic(real, "old\n", sync=True)
     real.chmod(0o640)
     link = tmp_path / "link.yaml"
     link.symlink_to(real)
-    replace_file(link, "new\n")
+    write_atomic(link, "new\n", sync=True)
     assert link.is_symlink()
     assert real.read_text(encoding="utf-8") == "new\n"
     assert real.stat().st_mode & 0o777 == 0o640
@@ -110,7 +111,7 @@ def test_trouble_with_the_disk_is_told_once_and_stops_nothing(play: Any, tmp_pat
     told = [line for line in session.asker.told if line.startswith("Not saved: ")]
     assert len(told) == 1
     assert told[0].endswith("Your answers hold until you leave.")
-    assert session.notebook.case.answers["mold_temperature"].value == 16.0
+    assert session.notebook.case.values["mold_temperature"].value == 16.0
     assert kept_line(session).startswith("Not saved: ")
 
 
@@ -192,7 +193,7 @@ def test_resuming_a_case_written_by_hand_keeps_it_beside(knowledge: Knowledge, t
     session.run()
     assert (tmp_path / "hand.yaml.before").read_text(encoding="utf-8").startswith("# by hand\n")
     assert asker.told[0] == f"Answers are added to {path}; as it was, it is kept in {path}.before."
-    assert read_case(path, knowledge).answers["thin_skin"] == Answer("seen")
+    assert read_case(path, knowledge).values["thin_skin"] == Answer("seen")
 
 
 @pytest.mark.parametrize(

@@ -226,7 +226,9 @@ def test_a_shop_sets_its_own_costs_and_materials(tmp_path: Path, monkeypatch: py
 def test_a_shop_sets_its_own_practice(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A number that shops go by is the shop's own where its file says so; what it is and its unit stay."""
     with open(folder / "trade.yaml", "a", encoding="utf-8") as file:
-        file.write("practice:\n  loss: {about: left in the cup, unit: percent, low: 4 percent, high: 8 percent, source: ours}\n")
+        file.write(
+            "practice:\n  loss: {about: left in the cup, unit: percent, low: 4 percent, high: 8 percent, source: ours}\n"
+        )
     shop = tmp_path / "shop.yaml"
     shop.write_text("practice: {loss: 3}\n", encoding="utf-8")
     assert load_knowledge(str(folder)).practice["loss"].of(None) == (4.0, 6.0, 8.0)

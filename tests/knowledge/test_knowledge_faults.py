@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+
 import pytest
 
 from diagnose.errors import FileFaults

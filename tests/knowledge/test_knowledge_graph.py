@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+
 import networkx as nx
 
 from diagnose.knowledge import Knowledge

@@ -87,14 +87,18 @@ def test_yes_and_no_need_their_shares_only(compiled: Compile, trade: str) -> Non
 def test_what_is_common_practice_need_not_say_so(compiled: Compile, trade: str) -> None:
     """An entry without sources is common practice."""
     known = compiled(trade)
-    assert (known.causes["face_cold"].sources, known.causes["face_hot"].sources) == (("common practice",), ("small_book",))
+    assert (known.causes["face_cold"].sources, known.causes["face_hot"].sources) == (
+        ("common practice",),
+        ("small_book",),
+    )
 
 
 def test_a_group_stands_for_its_members(compiled: Compile, trade: str) -> None:
     """Symptoms and families named together by one name, in the order of the group, none twice."""
-    text = trade.replace(
-        "    kind: id\n", "    kind: id\n    ask_when: {seen: [any_of_these, holes]}\n"
-    ) + "\ngroups:\n  any_of_these: [poor_skin, holes]\n"
+    text = (
+        trade.replace("    kind: id\n", "    kind: id\n    ask_when: {seen: [any_of_these, holes]}\n")
+        + "\ngroups:\n  any_of_these: [poor_skin, holes]\n"
+    )
     assert compiled(text).facts["material"].ask_when == {"seen": ("poor_skin", "holes")}
     assert compiled(text.replace("[any_of_these, holes]", "any_of_these")).facts["material"].ask_when == {
         "seen": ("poor_skin", "holes")

@@ -89,7 +89,10 @@ def test_the_small_trade_is_accepted(schema: dict[str, Any], trade: str) -> None
         ("    minutes: 10\n", "    minutes: -10\n"),
         ("  holes: [bubbles]", "  holes: bubbles"),
         ("  holes: [bubbles]", "  holes: [bubbles, bubbles]"),
-        ("    painted: yes\n    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    sources: [small_book]", "    painted: yes\n    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    sources: []"),
+        (
+            "    painted: yes\n    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    sources: [small_book]",
+            "    painted: yes\n    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    sources: []",
+        ),
         ("  small_book: {title", "  Small Book: {title"),
         ("    base: occasional", "    base: ocasional"),
         ("      coat_lifts: usually - nothing", "      coat_lifts: mostly - nothing"),

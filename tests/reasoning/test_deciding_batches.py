@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from diagnose.assessment.situation import Situation
-from diagnose.casebook.case import Case
+from diagnose.casebook import Case
 from diagnose.reasoning.answers import SEEN
 from diagnose.reasoning.batch import Batcher
 from diagnose.reasoning.prediction import Predictor
@@ -21,10 +21,10 @@ def opened(situation):
     """The case with build, paint and symptoms only."""
     kept = {
         n: a
-        for n, a in situation.case.answers.items()
+        for n, a in situation.case.values.items()
         if n in ("build", "painted") or (n in situation.knowledge.symptoms and a.value == SEEN)
     }
-    return Situation(situation.models, Case(answers=kept))
+    return Situation(situation.models, Case.of(kept))
 
 
 @pytest.fixture(scope="module")
@@ -113,7 +113,7 @@ def test_without_a_symptom_there_is_no_batch(consulted):
     """Nothing to explain, nothing to ask in bulk."""
     some = consulted["sticky-necks"]
     assert (
-        Situation(some.models, Case(answers={n: a for n, a in some.case.answers.items() if n == "build"}))
+        Situation(some.models, Case.of({n: a for n, a in some.case.values.items() if n == "build"}))
         .batch(4)
         .questions
         == ()

@@ -6,7 +6,7 @@ import time
 import pytest
 
 from diagnose.assessment.situation import Situation
-from diagnose.casebook.case import Case
+from diagnose.casebook import Case
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.plan import LEAST_PART, Planner
@@ -33,7 +33,7 @@ def ten_findings(consulted):
     models = consulted["sticky-necks"].models
     answers = {"build": Answer("skin_and_foam"), "painted": Answer("yes")}
     for name in sorted(models.knowledge.symptoms):
-        situation = Situation(models, Case(answers=answers))
+        situation = Situation(models, Case.of(answers))
         if situation.symptoms_seen and len(situation.engine.open) >= 10:
             return situation
         if models.knowledge.applies(name, "skin_and_foam", True):
