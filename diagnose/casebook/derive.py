@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from diagnose.bench import cure_times, humidity, mix, packing, skin
+from diagnose.bench import cure_times, humidity, mix, packing, skin, venting
 from diagnose.bench.quantities import BenchError, number
 from diagnose.casebook.case import Case
 from diagnose.knowledge import Knowledge, Material
@@ -27,6 +27,14 @@ _ANY_WEATHER = 0.15
 #: a slope is stepped towards these, in °C and %
 _MIDDLE_C, _MIDDLE_RH = 25.0, 50.0
 _SKIN_DENSITY = 1.05
+#: the middle of the usual packing of each build (common practice, no source)
+_USUAL_PACKING = {"bare_foam": 1.45, "skin_and_foam": 1.15}
+#: what the heat of a lump is counted as, a grade of this many kg/m3, and how far off that is where nobody told the density (ours)
+_HEAT_DENSITY, _ANY_DENSITY = 160.0, 0.4
+#: sections over this many mm want this many minutes more for each this many mm (common practice, no source)
+_THICK_MM, _THICK_MINUTES, _THICK_STEP_MM = 50.0, 5.0, 25.0
+#: a wider gap, in mm, is not what stops the foam (the range of the sum)
+_WIDE_GAP_MM = 8.0
 #: what a sheet answers, by the kind of material: key of the sheet, fact, what the sheet's unit is divided by
 _SHEET = {
     "foam": (
@@ -86,6 +94,8 @@ class _Deriver:
             self._batch,
             self._packing,
             self._packing_of_part,
+            self._core_heat,
+            self._travel,
             self._dew,
             self._skin,
             self._mix_fraction,
@@ -235,7 +245,44 @@ class _Deriver:
         value = packing.packing(mass / 1000, volume / 1e6, density)
         error = value * math.sqrt(sum(self._error(n) ** 2 for n in (mass_name, "cavity_volume", "free_rise_density")))
         text = f"{_grams(mass)} / ({_four(volume)} mL x {_four(density / 1000)} g/mL) = {value:.2f}"
-        self._add(name, value, "1", error, text, (mass_name, "cavity_volume", "free_rise_density"))
+        inputs = (mass_name, "cavity_volume", "free_rise_density")
+        self._add(name, value, "1", error, text, inputs)
+        build = self.known.get("build")
+        usual = _USUAL_PACKING.get(str(build.value)) if build is not None else None
+        if usual is not None:
+            text = f"packing {value:.2f} of {usual} usual for this build = {value / usual:.2f}"
+            self._add(f"{name}_against_usual", value / usual, "1", error / usual, text, (*inputs, "build"))
+
+    def _core_heat(self) -> None:
+        """The lump's heat, from what went in or else from what was mixed; without a density a middling one, and a wide error."""
+        charge_told = self._value("charge_mass") is not None
+        masses = ("charge_mass",) if charge_told else ("a_mass", "b_mass")
+        values = self._values(*masses)
+        if values is None:
+            return
+        mass, density = sum(values), self._value("free_rise_density")
+        value = mass / 1000 * _HEAT_DENSITY / (density or _HEAT_DENSITY)
+        weighed = (
+            math.sqrt(sum((self._error(name) * part) ** 2 for name, part in zip(masses, values, strict=True))) / mass
+        )
+        error = value * math.hypot(weighed, _ANY_DENSITY if density is None else self._error("free_rise_density"))
+        grade = "a grade of unknown density" if density is None else f"a {_four(density)} kg/m³ grade"
+        text = f"{_grams(mass)} of {grade}: heat as of {value:.2g} kg at {_four(_HEAT_DENSITY)} kg/m³"
+        self._add(
+            "core_heat", value, "kg", error, text, (*masses, *(() if density is None else ("free_rise_density",)))
+        )
+
+    def _travel(self) -> None:
+        values = self._values("travel_length", "narrowest_gap")
+        if values is None or values[1] > _WIDE_GAP_MM:
+            return
+        length, gap = values
+        reach = venting.travel(gap / 1000)
+        value = length / 1000 / reach.mid
+        spread = (reach.high - reach.low) / (4 * reach.mid)
+        error = value * math.sqrt(spread**2 + self._error("travel_length") ** 2 + self._error("narrowest_gap") ** 2)
+        text = f"{_four(length)} mm of way, and a {_four(gap)} mm gap lets foam go {_four(1000 * reach.mid)} mm: {value:.2f}"
+        self._add("travel_share", value, "1", error, text, ("travel_length", "narrowest_gap"))
 
     def _dew(self) -> None:
         values = self._values("room_temperature", "relative_humidity")
@@ -300,14 +347,26 @@ class _Deriver:
         return time, _ANY_WEATHER, "", ()
 
     def _fraction(
-        self, name: str, elapsed_name: str, time_name: str, words: str, *temperatures: str, unit: str
+        self,
+        name: str,
+        elapsed_name: str,
+        time_name: str,
+        words: str,
+        *temperatures: str,
+        unit: str,
+        extra: float = 0.0,
     ) -> None:
-        """How far a time had run: told over the sheet's, or over what such foams usually want where no sheet is at hand (*time_name* empty)."""
+        """How far a time had run: told over the sheet's, or over what such foams usually want where no sheet is at hand (*time_name* empty).
+
+        *extra* is what a thick section wants on top of it, in the same unit.
+        """
         elapsed = self._value(elapsed_name)
         time = self._value(time_name) if time_name else _DEMOLD_MINUTES
         if elapsed is None or time is None:
             return
-        today, carried, at, used = self._at(time, *temperatures)
+        today, carried, at, used = self._at(time + extra, *temperatures)
+        if extra:
+            words, used = f"{words}, {extra:.2g} {unit} of it for the thick section,", (*used, "section_thickness")
         value = elapsed / today
         error = value * math.hypot(
             carried, self._error(time_name) if time_name else _DEMOLD_ERROR, self._error(elapsed_name)
@@ -324,8 +383,17 @@ class _Deriver:
     def _demold_fraction(self) -> None:
         known = self._value("sheet_demold_time") is not None
         time_name, words = ("sheet_demold_time", "on the sheet") if known else ("", "that such foams usually want")
+        thick = self._value("section_thickness")
+        extra = 0.0 if thick is None else max(0.0, thick - _THICK_MM) / _THICK_STEP_MM * _THICK_MINUTES
         self._fraction(
-            "demold_fraction", "demold_time", time_name, words, "mold_temperature", "room_temperature", unit="min"
+            "demold_fraction",
+            "demold_time",
+            time_name,
+            words,
+            "mold_temperature",
+            "room_temperature",
+            unit="min",
+            extra=extra,
         )
 
     def _skin_delay(self) -> None:

@@ -10,6 +10,7 @@ import pytest
 from diagnose.casebook import Case, parse_answer
 from diagnose.casebook.derive import Computed, Derivation, derive
 from diagnose.knowledge import Knowledge
+from diagnose.knowledge.ratio_curve import curve_ratio
 
 Derive = Callable[..., Derivation]
 
@@ -162,7 +163,7 @@ def test_a_derived_value_is_trusted_as_its_least_trusted_input(worked: Derive) -
 def test_a_sum_out_of_range_is_a_warning(worked: Derive) -> None:
     """What no sum can take is told, and the other sums are made."""
     found = worked(a_mass="1 g", b_mass="150 kg", ratio_target="50")
-    assert [computed.name for computed in found.computed] == ["batch_mass"]
+    assert [computed.name for computed in found.computed] == ["batch_mass", "core_heat"]
     assert found.warnings == ["no sum: mass of B 150000 g: expected 0.01 g to 100000 g"]
 
 
@@ -200,3 +201,88 @@ def test_nothing_is_computed_from_what_is_not_known(worked: Derive, missing: str
     assert name not in {
         computed.name for computed in worked(**{key: value for key, value in whole.items() if key != missing}).computed
     }
+
+
+@pytest.mark.parametrize(("build", "usual"), [("bare_foam", 1.45), ("skin_and_foam", 1.15)])
+def test_packing_is_read_by_the_build(worked: Derive, build: str, usual: float) -> None:
+    """359 g / (1900 mL x 0.16 g/mL) = 1.181: four fifths of what bare foam usually takes, and a little over what goes behind a skin."""
+    answers = {
+        "charge_mass": "359 g",
+        "part_mass": "350 g",
+        "cavity_volume": "1900 mL",
+        "free_rise_density": "0.16 g/mL",
+    }
+    found = worked(build=build, **answers)
+    against = named(found, "packing_against_usual")
+    assert (against.value, against.unit) == (pytest.approx(359 / 304 / usual), "1")
+    assert named(found, "packing_of_part_against_usual").value == pytest.approx(350 / 304 / usual)
+    assert against.error / against.value == pytest.approx(named(found, "packing").error / named(found, "packing").value)
+    assert against.text == f"packing 1.18 of {usual} usual for this build = {359 / 304 / usual:.2f}"
+    assert "build" in against.inputs
+    assert not [c for c in worked(**answers).computed if c.name.endswith("_against_usual")]
+
+
+def test_the_same_grams_are_few_in_one_build_and_plenty_in_the_other(worked: Derive, knowledge: Knowledge) -> None:
+    """1.18 speaks for too few grams in bare foam and against it behind a skin; 1.45 for too many behind a skin only."""
+
+    def ratio(cause: str, build: str, grams: str) -> float:
+        found = worked(build=build, charge_mass=grams, cavity_volume="1900 mL", free_rise_density="0.16 g/mL")
+        return curve_ratio(
+            knowledge.causes[cause].facts["packing_against_usual"].curve, named(found, "packing_against_usual").value
+        )
+
+    assert ratio("charge_small", "bare_foam", "359 g") > 2
+    assert ratio("charge_small", "skin_and_foam", "359 g") < 0.5
+    assert ratio("charge_large", "skin_and_foam", "441 g") > 2
+    assert ratio("charge_large", "bare_foam", "441 g") < 0.5
+
+
+def test_heat_of_a_lump(worked: Derive) -> None:
+    """2 kg at 80 kg/m3 heats as 2 x 160 / 80 = 4 kg; 4 kg at 240 as 2.67; what was mixed stands in for what was poured."""
+    light = named(worked(charge_mass="2 kg", free_rise_density="80 kg/m^3"), "core_heat")
+    assert (light.value, light.unit, light.inputs) == (pytest.approx(4.0), "kg", ("charge_mass", "free_rise_density"))
+    assert light.text == "2000 g of a 80 kg/m³ grade: heat as of 4 kg at 160 kg/m³"
+    assert named(worked(charge_mass="4 kg", free_rise_density="240 kg/m^3"), "core_heat").value == pytest.approx(
+        4 * 160 / 240
+    )
+    mixed = named(worked(a_mass="700 g", b_mass="1.4 kg", free_rise_density="80 kg/m^3"), "core_heat")
+    assert (mixed.value, mixed.inputs) == (pytest.approx(4.2), ("a_mass", "b_mass", "free_rise_density"))
+    told = named(
+        worked(a_mass="700 g", b_mass="1.4 kg", charge_mass="2 kg", free_rise_density="80 kg/m^3"), "core_heat"
+    )
+    assert told.value == pytest.approx(4.0)
+
+
+def test_heat_of_a_lump_of_unknown_grade_is_a_guess(worked: Derive) -> None:
+    """Without a density a middling one is taken, with an error of four tenths."""
+    found = named(worked(charge_mass="2 kg"), "core_heat")
+    assert found.value == pytest.approx(2.0)
+    assert found.error / found.value == pytest.approx(math.hypot(0.4, 0.04))
+    assert found.text == "2000 g of a grade of unknown density: heat as of 2 kg at 160 kg/m³"
+
+
+def test_way_through_a_narrow_gap(worked: Derive) -> None:
+    """Foam climbs some fifteen gaps: 180 mm through 6 mm is 180 / 90 = 2; over 8 mm the gap is not what stops it, and nothing is said."""
+    found = named(worked(travel_length="180 mm", narrowest_gap="6 mm"), "travel_share")
+    assert (found.value, found.unit) == (pytest.approx(2.0), "1")
+    assert found.text == "180 mm of way, and a 6 mm gap lets foam go 90 mm: 2.00"
+    assert found.error / found.value > 0.16  # ten to twenty gaps alone is a sixth
+    wide = worked(travel_length="180 mm", narrowest_gap="9 mm")
+    assert not wide.computed
+    assert not wide.warnings
+    assert worked(travel_length="180 mm", narrowest_gap="0.5 mm").warnings  # outside the sum
+
+
+def test_a_thick_section_wants_longer(worked: Derive) -> None:
+    """At 25 °C 45 minutes are due for 45 of the sheet; 125 mm want 3 x 5 minutes more, so 45 of 60 is 0.75; 50 mm want nothing."""
+    answers = {
+        "demold_time": "45 min",
+        "sheet_demold_time": "45 min",
+        "sheet_temperature": "25 degC",
+        "mold_temperature": "25 degC",
+    }
+    thick = named(worked(section_thickness="125 mm", **answers), "demold_fraction")
+    assert thick.value == pytest.approx(45 / 60)
+    assert thick.text == "45 min of 60 min on the sheet, 15 min of it for the thick section, at 25 °C is 0.75"
+    assert "section_thickness" in thick.inputs
+    assert named(worked(section_thickness="50 mm", **answers), "demold_fraction").value == pytest.approx(1.0)
