@@ -20,6 +20,7 @@ from diagnose.knowledge.model import (
     Practice,
     Remedy,
     Source,
+    Span,
     Symptom,
 )
 
@@ -84,4 +85,7 @@ def _revived(plain: dict[str, Any]) -> Knowledge:
     for section, cls in _ENTRIES.items():
         revived = Record(cls).revived
         tables[section] = {name: revived(entry) for name, entry in plain.get(section, {}).items()}
+    for name, practice in tables["practice"].items():  # made by the reader, so no kind of its own revives its spans
+        spans = {build: Span(*span) for build, span in practice.by_build.items()}
+        tables["practice"][name] = replace(practice, by_build=spans)
     return Knowledge(**tables, words=plain["words"], warnings=tuple(plain.get("warnings", ())))
