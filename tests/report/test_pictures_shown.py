@@ -9,8 +9,8 @@ from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
-
 from diagnose.assessment.situation import ModelCache, Situation
+
 from diagnose.casebook import read_case
 from diagnose.knowledge import Knowledge
 from diagnose.knowledge.graph import graph_of

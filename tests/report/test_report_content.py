@@ -7,9 +7,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-
 from diagnose.assessment.content import SHOWN, report_of
 from diagnose.assessment.situation import ModelCache, Situation
+
 from diagnose.casebook import Case, read_case
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answer
