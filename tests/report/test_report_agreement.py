@@ -112,8 +112,7 @@ def _figures(words: Words) -> Iterator[tuple[str, str]]:
     """Each cause in quotes with a figure right behind it, on the card."""
     for row in words.card.rows:
         for line in row.lines if row.label == "It is" and "both together" not in row.lines[0] else ():
-            for title, said in re.findall(r'"([^"]+)" \((?:[^()]*, )?((?:about|under|over) \d+ %)\)', line):
-                yield title, said
+            yield from re.findall(r'"([^"]+)" \((?:[^()]*, )?((?:about|under|over) \d+ %)\)', line)
 
 
 def test_the_screen_says_one_number_too(worked: Told) -> None:

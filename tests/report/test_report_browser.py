@@ -58,6 +58,8 @@ def opened(browser: Any, tmp_path: Path) -> Iterator[Look]:
         path.write_text(text, encoding="utf-8")
         context = browser.new_context(offline=True, viewport={"width": width, "height": height}, **more)
         contexts.append(context)
+        while len(contexts) > 2:  # two pages are looked at side by side, no more
+            contexts.pop(0).close()
         sheet = context.new_page()
         asked: list[str] = []
         complaints: list[str] = []
@@ -151,13 +153,17 @@ def test_bars_begin_at_one_place_and_their_words_are_readable(opened: Look, page
     sheet, _, _ = opened(pages["one-to-two-of-what"], width)
     bars = sheet.evaluate("[...document.querySelectorAll('.bars i')].map(e => e.getBoundingClientRect().left)")
     causes = sheet.evaluate("[...document.querySelectorAll('.causes .bar')].map(e => e.getBoundingClientRect().left)")
-    sizes = sheet.evaluate("[...document.querySelectorAll('.bars th, .bars td')].map(e => parseFloat(getComputedStyle(e).fontSize))")
+    sizes = sheet.evaluate(
+        "[...document.querySelectorAll('.bars th, .bars td')].map(e => parseFloat(getComputedStyle(e).fontSize))"
+    )
     assert len(set(bars)) == 1
     assert len(set(causes)) == 1
     assert min(sizes) >= 15
 
 
-def test_a_narrow_window_needs_no_sideways_scrolling(opened: Look, page: Callable[..., str], pages: dict[str, str]) -> None:
+def test_a_narrow_window_needs_no_sideways_scrolling(
+    opened: Look, page: Callable[..., str], pages: dict[str, str]
+) -> None:
     """On a phone everything fits the width, a long word included; the picture alone scrolls within its frame."""
     for text in (page(CASE, title="x" * 150), *pages.values()):
         sheet, _, _ = opened(text, width=320)
@@ -187,6 +193,7 @@ def test_nothing_keeps_a_reader_out(opened: Look, pages: dict[str, str], scheme:
 
 def test_a_dark_room_gets_a_dark_page_and_paper_a_white_one(opened: Look, page: Callable[..., str]) -> None:
     """The page follows the reader's scheme; printed it is black on white in either."""
+
     def ground(sheet: Any) -> int:
         color = sheet.evaluate("getComputedStyle(document.documentElement).backgroundColor")
         return max(int(part) for part in re.findall(r"\d+", color)[:3])
@@ -233,8 +240,3 @@ def test_sheets_are_counted_right(opened: Look, page: Callable[..., str]) -> Non
     sheet, _, _ = opened(page("symptoms_absent: [dust]"))
     assert pages_of(sheet.pdf(format="A4")) == 1
     assert pages_of(sheet.pdf(width="10cm", height="5cm")) > 2
-
-
-def pages_of(pdf: bytes) -> int:
-    """Count the sheets of a PDF by its page objects (the browser writes them uncompressed)."""
-    return len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf))

@@ -155,7 +155,9 @@ def test_the_bar_has_its_figure_in_words_beside_it(shown: ShownOf) -> None:
     """A bar is only for the eye: it is hidden from readers, and word and figure stand beside it."""
     found = shown(CASE)
     text = page_text(words_for(found)).replace("\u00a0", " ")
-    bars = re.findall(r'<span class="bar" aria-hidden="true"><i class="p(\d+)"></i></span>([a-z ]+), (?:about|over) (\d+) %', text)
+    bars = re.findall(
+        r'<span class="bar" aria-hidden="true"><i class="p(\d+)"></i></span>([a-z ]+), (?:about|over) (\d+) %', text
+    )
     assert len(bars) == 2
     assert all(abs(int(long) - int(said)) <= 5 for long, _, said in bars)
 

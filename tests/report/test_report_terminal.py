@@ -52,8 +52,10 @@ def test_redirected_it_is_plain_and_full_width(shown: ShownOf) -> None:
     said = printed(shown(CASE))
     assert "\x1b" not in said
     assert (
-        "  Both are plain to see, so both are put right at once; all else as it was. Write down what you changed.\n" in said
-        or "  One change, all else as it was, or nobody will know which change did it. Write down what you changed." in said
+        "  Both are plain to see, so both are put right at once; all else as it was. Write down what you changed.\n"
+        in said
+        or "  One change, all else as it was, or nobody will know which change did it. Write down what you changed."
+        in said
     )
 
 
@@ -105,9 +107,7 @@ def test_a_word_longer_than_the_screen_is_folded(shown: ShownOf, monkeypatch: py
 
 def test_hostile_texts_of_a_case_are_only_text(shown: ShownOf) -> None:
     """Markup, emoji names, escape codes and direction marks in a title are shown or stripped, never obeyed."""
-    said = printed(
-        shown(CASE, title='"<script>alert(1)</script> [red]x[/b] :bug: \\e[2J\\x9b2J\\u202E \\a"'), Screen()
-    )
+    said = printed(shown(CASE, title='"<script>alert(1)</script> [red]x[/b] :bug: \\e[2J\\x9b2J\\u202E \\a"'), Screen())
     first = ESCAPES.sub("", said).splitlines()[0]
     assert first == "<script>alert(1)</script> [red]x[/b] :bug: [2J 2J"
 

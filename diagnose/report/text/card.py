@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from diagnose.assessment.records import NextCheck, Save
 from diagnose.assessment.verdict import SHOWN
@@ -35,7 +35,7 @@ class _Draft:
 
     label: str
     said: list[str]
-    more: list[tuple[int, tuple[str, ...]]] = field(default_factory=list)
+    more: Sequence[tuple[int, tuple[str, ...]]] = ()
     ahead: bool = False  # what is added stands before the rest
 
     @property
@@ -108,7 +108,9 @@ def _verdict_sentences(shown: Shown) -> tuple[str, str]:
     verdict = shown.assessment.verdict
     names = [shown.title(cause) for cause in verdict.causes]
     if verdict.kind == "nothing_seen":
-        said = "Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."
+        said = (
+            "Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."
+        )
     elif verdict.kind == "none_fits":
         said = f"None of the causes known here fits well; something else had a part ({how_sure(verdict.chance)})."
     elif verdict.kind == "too_little":
