@@ -74,7 +74,7 @@ def test_ticks_survive_every_key(
     terminal = _opened(tmp_path, size)
     terminal.press("2\r", "Which of these")
     terminal.press("3\r", "[x]")
-    terminal.press("3?\r", "(About ")
+    terminal.press("3?\r", "Not to be mixed")
     assert any("[x] Pinholes" in line for line in terminal.until("[x]"))
     terminal.child.send(f"{key}\r")
     if key == "b":
@@ -89,7 +89,7 @@ def test_help_explains_the_row_in_hand(tmp_path: Path, knowledge: Knowledge) -> 
     terminal = _opened(tmp_path, (80, 24))
     terminal.press("2\r", "Which of these")
     before = len(terminal.screen.gone) + len(terminal.screen.shown)
-    terminal.press("3h\r", "(About ")
+    terminal.press("3h\r", "Not to be mixed")
     told = terminal.everything
     assert " ".join(knowledge.symptoms["pinholes"].help.split())[:30] in " ".join(told.split())
     assert " ".join(knowledge.symptoms["torn_skin"].look.split())[:40] not in " ".join(told.split())
