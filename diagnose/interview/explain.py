@@ -25,7 +25,8 @@ _FALL = 20
 
 
 def standing(knowledge: Knowledge, now: Beliefs, before: Beliefs | None, width: int) -> str:
-    """Return where the case stands, with what moved, in what fits two lines of *width* (or as many as the first cause takes)."""
+    """Return where the case stands, with what moved, in what fits two lines of *width* (or as many as the first cause
+    takes)."""
     was = {belief.id: belief.probability for belief in before.causes} if before is not None else {}
     named = [belief for belief in now.causes[:_NAMED] if tens(belief.probability) >= 10]
     fallen = [

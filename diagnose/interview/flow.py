@@ -75,7 +75,10 @@ class Session:
     # -- the way through -------------------------------------------------------------------------------------------
 
     def run(self) -> Consultation | None:
-        """Ask until settled, enough or left. Raises KeyboardInterrupt on Ctrl-C; what was answered is on disk by then."""
+        """Ask until settled, enough or left.
+
+        Raises KeyboardInterrupt on Ctrl-C; what was answered is on disk by then.
+        """
         try:
             if not self._opened():
                 return None
