@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from importlib import import_module
 from pathlib import Path
@@ -40,19 +39,9 @@ def versions(knowledge_dir: str | None = None) -> str:
     The knowledge is named by the first 12 digits of the SHA-256 of its files, the shop's own among them, so two that print the same say
     the same. Raises InputError where there is no knowledge folder.
     """
-    return f"diagnose {diagnose.__version__}, knowledge {content_of(knowledge_dir)[:12]}"
+    from diagnose.knowledge import load_knowledge
 
-
-def content_of(knowledge_dir: str | None = None) -> str:
-    """Return the SHA-256 of the knowledge files in use: names in their folder, and bytes."""
-    from diagnose.knowledge.store import knowledge_files, knowledge_root, shop_file
-
-    digest = hashlib.sha256()
-    shop = [("shop file", data) for _, data in shop_file()]
-    for name, data in [*knowledge_files(knowledge_root(knowledge_dir)), *shop]:
-        digest.update(f"\0{name}\0{len(data)}\0".encode())
-        digest.update(data)
-    return digest.hexdigest()
+    return f"diagnose {diagnose.__version__}, knowledge {load_knowledge(knowledge_dir).content_key[:12]}"
 
 
 def _drawings() -> Mapping[str, str]:

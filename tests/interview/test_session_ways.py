@@ -35,7 +35,7 @@ def test_a_title_is_asked_once_and_enter_skips_it(knowledge: Knowledge, tmp_path
         )
         session.run()
         assert _names(session) == names
-        assert (session.notebook.told.title, session.notebook.told.about) == (title, about)
+        assert (session.notebook.told.title, session.notebook.told.about.told()) == (title, about)
 
 
 def test_the_opening_asks_about_both_sides_and_last_night(knowledge: Knowledge) -> None:

@@ -82,7 +82,7 @@ def test_ticks_survive_every_key(
         terminal.until("Which answer?")
         terminal.child.send("q\r")
     assert terminal.end() == status
-    assert read_case(tmp_path / "case.yaml", knowledge).answers["pinholes"].value == "seen"
+    assert read_case(tmp_path / "case.yaml", knowledge).values["pinholes"].value == "seen"
 
 
 def test_help_explains_the_row_in_hand(tmp_path: Path, knowledge: Knowledge) -> None:

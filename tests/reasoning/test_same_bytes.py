@@ -9,8 +9,8 @@ import sys
 from pathlib import Path
 
 import pytest
-
 from diagnose.assessment.situation import ModelCache, Situation
+
 from diagnose.casebook import read_case
 from diagnose.knowledge import load_knowledge
 from diagnose.report.json import result, to_json

@@ -61,15 +61,22 @@ def test_sums_are_offered_with_all_their_numbers(models: ModelCache, order: Orde
     assert groups
     knowledge = models.knowledge
     for group in groups:
-        assert {name for name in knowledge.facts[group].needs if knowledge.question_kind(name)} <= {name for name, *_ in rows}
+        assert {name for name in knowledge.facts[group].needs if knowledge.question_kind(name)} <= {
+            name for name, *_ in rows
+        }
 
 
 def test_nothing_seen_asks_nothing(models: ModelCache) -> None:
     """Without a fault there is no batch."""
-    assert batch_of(Consultation(models, usable_case({"answers": {"build": "bare_foam"}}, "x", models.knowledge, [])), 5) == ()
+    assert (
+        batch_of(Consultation(models, usable_case({"answers": {"build": "bare_foam"}}, "x", models.knowledge, [])), 5)
+        == ()
+    )
 
 
-def test_the_order_is_kept_for_its_knowledge(models: ModelCache, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_order_is_kept_for_its_knowledge(
+    models: ModelCache, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """It is worked out once; a damaged or foreign cache is worked out anew."""
     worked = []
 
@@ -90,7 +97,9 @@ def test_the_order_is_kept_for_its_knowledge(models: ModelCache, tmp_path: Path,
 def test_the_page_is_small_and_alone(shipped: Knowledge, models: ModelCache) -> None:
     """With every fault in the order the page stays under 600 kB, and names nothing outside itself."""
     rows = [(name, 0.1234, "") for name in [*shipped.checks, *list(shipped.facts)[:40]][:20]]
-    order: Order = {name: {build: list(rows) for build in ("", "bare_foam", "skin_and_foam")} for name in shipped.symptoms}
+    order: Order = {
+        name: {build: list(rows) for build in ("", "bare_foam", "skin_and_foam")} for name in shipped.symptoms
+    }
     text = page_text(shipped, Errand("harbor"), order)
     assert len(text.encode()) < 600_000
     body = text.replace("http://www.w3.org", "")

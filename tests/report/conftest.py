@@ -12,9 +12,9 @@ import yaml
 
 from diagnose.assessment.assess import assess
 from diagnose.assessment.consultation import Consultation, ModelCache
-from diagnose.casebook import read_case
-from diagnose.casebook.case import Case, case_from_bytes
+from diagnose.casebook import Case, case_from_bytes, read_case
 from diagnose.knowledge import Knowledge, load_knowledge
+from diagnose.knowledge.files import SourceFile
 from diagnose.knowledge.reader import compile_files
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.report.document import Entry, Words
@@ -64,7 +64,7 @@ def _knowledge(*changes: tuple[str, str]) -> Knowledge:
     for old, new in changes:
         assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times"
         text = text.replace(old, new)
-    return Knowledge.from_plain(compile_files([("words.yaml", _words()), ("bench.yaml", text.encode())], "k"), "small")
+    return compile_files([SourceFile("words.yaml", _words(), "k"), SourceFile("bench.yaml", text.encode(), "k")])[0]
 
 
 def _words() -> bytes:
@@ -228,4 +228,4 @@ def wide(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[int], Screen]]:
         monkeypatch.setenv("COLUMNS", str(columns))
         return Screen()
 
-    yield screen
+    return screen

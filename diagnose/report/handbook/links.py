@@ -14,7 +14,10 @@ from diagnose.report.handbook.pages import Item, Ref
 
 def phrases_of(knowledge: Knowledge) -> Mapping[str, tuple[str, ...]]:
     """Return what callers say of each symptom, as they say it."""
-    return {name: tuple(symptom.words) for name, symptom in knowledge.symptoms.items()}
+    from diagnose.knowledge.store import load_callers
+
+    said = load_callers(knowledge.folder).phrases
+    return {name: tuple(said.get(name, ())) for name in knowledge.symptoms}
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,10 +132,10 @@ def _mended(knowledge: Knowledge) -> dict[str, tuple[tuple[str, Link], ...]]:
 
 
 def _opened() -> dict[str, tuple[str, ...]]:
-    from diagnose.bench.catalogue import SUMS
+    from diagnose.bench.catalogue import CALCULATIONS
 
     found: dict[str, list[str]] = {}
-    for item in SUMS:
+    for item in CALCULATIONS:
         for given in item.inputs:
             found.setdefault(given.name, []).append(item.name)
     return {name: tuple(sums) for name, sums in found.items()}

@@ -226,7 +226,14 @@ def _draw_row(sheet: Sheet, row: MapRow, top: float, height: float) -> None:
 
 
 def _box(
-    sheet: Sheet, column: tuple[float, float], top: float, height: float, title: str, name: str, ink: str, line: float = 0.7
+    sheet: Sheet,
+    column: tuple[float, float],
+    top: float,
+    height: float,
+    title: str,
+    name: str,
+    ink: str,
+    line: float = 0.7,
 ) -> None:
     sheet.box(column[0], top, column[1], height, PAPER, ink, line, f"box-{name}")
     sheet.lines(column[0] + _PAD + 0.4, top + _PAD - 0.3, _folded(title, column), _TYPE, INK, name=f"label-{name}")
@@ -252,7 +259,10 @@ def _legend(sheet: Sheet, made: SymptomMap, top: float) -> None:
         sheet.text(x + _BAR + 1.5, y, word, SMALLEST, GREY)
     y += 4.8
     sheet.text(2.0, y, "Line: as wide as its link is sure;", SMALLEST, GREY)
-    samples = [("mends it on the next pour", INK, ()), ("tells it", _CHECK_INK, ())]
+    samples: list[tuple[str, str, tuple[float, ...]]] = [
+        ("mends it on the next pour", INK, ()),
+        ("tells it", _CHECK_INK, ()),
+    ]
     if any(row.remedy is not None and not row.remedy.soon for row in made.rows):
         samples.insert(1, ("between pours", _LATER_INK, _LATER))
     x = 56.0

@@ -108,7 +108,9 @@ def _verdict_sentences(shown: Shown) -> tuple[str, str]:
     verdict = shown.assessment.verdict
     names = [shown.title(cause) for cause in verdict.causes]
     if verdict.kind == "nothing_seen":
-        said = "Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."
+        said = (
+            "Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."
+        )
     elif verdict.kind == "none_fits":
         said = f"None of the causes known here fits well; something else had a part ({how_sure(verdict.chance)})."
     elif verdict.kind == "too_little":
@@ -139,7 +141,7 @@ def _change(shown: Shown) -> _Draft:
         return _Draft("Next pour", ["Change nothing yet; find out first. If you must pour, weigh and time it all."])
     remedies = [shown.remedy(use) for use in change.remedies]
     said = [f"{remedy.title} ({minutes(remedy.minutes + remedy.wait_minutes)})." for remedy in remedies]
-    more = [(0, (_grams(shown),)), (4, ("All else as it was.",))]
+    more: list[tuple[int, tuple[str, ...]]] = [(0, (_grams(shown),)), (4, ("All else as it was.",))]
     return _Draft("Next pour", [" And: ".join(said)], more)
 
 

@@ -47,7 +47,9 @@ def words_of(shown: Shown, wanted: Wanted) -> Words:
         else "Figures are rounded: they rest on words such as usually and seldom, not on counts."
     )
     card = card_of(shown)
-    note = sides_note(text for block in (*card.rows, *(b for s in sections for b in s.blocks)) for text in _texts(block))
+    note = sides_note(
+        text for block in (*card.rows, *(b for s in sections for b in s.blocks)) for text in _texts(block)
+    )
     title = shortened(shown.assessment.title) or "A case without a title"
     return Words(title, shown.part(), replace(card, note=note), tuple(sections), foot)
 

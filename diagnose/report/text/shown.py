@@ -40,7 +40,7 @@ class Shown:
         """Return an answer as a line, with its sum where it was worked out, and the answers that stand in for it beside it."""
         lines = [self._one(evidence)]
         for name in evidence.with_answers:
-            answer = self.case.answers.get(name)
+            answer = self.case.values.get(name)
             if answer is not None:
                 lines.append(self.teller.said(name, answer.value, answer.source, self.case.written.get(name, "")))
         return "; ".join(lines)
@@ -93,7 +93,7 @@ class Shown:
 
     def own_grams(self) -> str:
         """Return the grams that were weighed against those that the label asks for, where all three are told; else nothing."""
-        values = {name: answer.value for name, answer in self.case.answers.items()}
+        values = {name: answer.value for name, answer in self.case.values.items()}
         a, b, target = (values.get(name) for name in ("a_mass", "b_mass", "ratio_target"))
         if not (isinstance(a, float) and isinstance(b, float) and isinstance(target, float)):
             return ""
