@@ -32,7 +32,15 @@ def parts(count: int, seed: int = 1) -> Iterator[New]:
         day = (date(2021, 1, 4) + timedelta(days=i * days // count)).isoformat()
         lot = i * 400 // count
         mold = f"mold {draw.randrange(40) + 1}"
-        about = About(day, "head", mold, f"A-{lot}", f"B-{lot // 2}", f"person {draw.randrange(8) + 1}", f"client {draw.randrange(20)}")
+        about = About(
+            day,
+            "head",
+            mold,
+            f"A-{lot}",
+            f"B-{lot // 2}",
+            f"person {draw.randrange(8) + 1}",
+            f"client {draw.randrange(20)}",
+        )
         good = draw.random() < 0.5
         shown = () if good else tuple(sorted({symptoms[int(draw.random() ** 2 * 40)] for _ in range(3)}))
         if not good and mold == "mold 7" and draw.random() < 0.3:
@@ -41,12 +49,25 @@ def parts(count: int, seed: int = 1) -> Iterator[New]:
 
 
 def _entry(i: int, about: About, good: bool, shown: tuple[str, ...], draw: random.Random, causes: list[str]) -> Entry:
-    answers: dict[str, object] = {"build": "bare_foam", "painted": "no", "mold_temperature": f"{draw.randrange(10, 35)} degC"}
+    answers: dict[str, object] = {
+        "build": "bare_foam",
+        "painted": "no",
+        "mold_temperature": f"{draw.randrange(10, 35)} degC",
+    }
     if shown:
         answers["symptoms"] = list(shown)
     told = {"date": about.date, "part": about.part, "mold": about.mold, "lot_a": about.lot_a, "lot_b": about.lot_b}
-    case = {"case": 1, "title": f"part {i}", "answers": answers, "about": {**told, "person": about.person, "client": about.client}}
-    known = (("build", "bare_foam", "seen"), ("mold_temperature", "21", "measured"), *((s, "seen", "seen") for s in shown))
+    case = {
+        "case": 1,
+        "title": f"part {i}",
+        "answers": answers,
+        "about": {**told, "person": about.person, "client": about.client},
+    }
+    known = (
+        ("build", "bare_foam", "seen"),
+        ("mold_temperature", "21", "measured"),
+        *((s, "seen", "seen") for s in shown),
+    )
     said = Said("made up", () if good else ((draw.choice(causes), round(draw.random(), 6)),))
     return Entry(case, f"part {i}", about, "bare_foam", "no", shown, known, good, round(draw.gauss(0, 2), 3), said)
 
@@ -55,7 +76,16 @@ def _outcome(good: bool, day: str, draw: random.Random, causes: list[str]) -> tu
     if good or draw.random() < 0.1:
         return ()
     named = (causes[int(draw.random() ** 2 * len(causes))],)
-    return (Outcome(named, draw.choice(("looked", "fixed", "tested")), draw.choice(("good", "bad")), (), float(draw.randrange(200)), day),)
+    return (
+        Outcome(
+            named,
+            draw.choice(("looked", "fixed", "tested")),
+            draw.choice(("good", "bad")),
+            (),
+            float(draw.randrange(200)),
+            day,
+        ),
+    )
 
 
 def fill(where: str, count: int) -> None:

@@ -83,7 +83,10 @@ class Shop:
         asked = [
             fact
             for name, fact in sorted(self.knowledge.facts.items())
-            if fact.choices and fact.kind in ("choice", "yes_no") and not fact.derived and name not in ("build", "painted")
+            if fact.choices
+            and fact.kind in ("choice", "yes_no")
+            and not fact.derived
+            and name not in ("build", "painted")
             and self.knowledge.applies(name, self.build, False)
         ]
         told = {}
@@ -100,7 +103,9 @@ class Shop:
         if self.nonsense:
             guilty = [draw.choice(sorted(model.causes))]
         listed = [cause for cause in guilty if cause != NOT_LISTED] or [NOT_LISTED]
-        return Outcome(tuple(listed), draw.choice(("looked", "fixed")), draw.choice(("good", "good", "bad")), cost=50.0, date=day)
+        return Outcome(
+            tuple(listed), draw.choice(("looked", "fixed")), draw.choice(("good", "good", "bad")), cost=50.0, date=day
+        )
 
 
 def case_at(knowledge: Knowledge, **answers: object) -> Case:

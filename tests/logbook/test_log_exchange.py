@@ -73,7 +73,9 @@ def test_a_line_comes_out_as_it_went_in(store: Store, models: ModelCache, tmp_pa
     assert len(line["said"]["causes"]) == 5
 
 
-def test_export_then_import_gives_the_same_export(store: Store, models: ModelCache, knowledge: Knowledge, tmp_path: Path) -> None:
+def test_export_then_import_gives_the_same_export(
+    store: Store, models: ModelCache, knowledge: Knowledge, tmp_path: Path
+) -> None:
     """A whole shop with outcomes, corrections and good parts; byte for byte."""
     shop = open_log(where_of(str(tmp_path / "shop.db")), write=True)
     with shop.writing() as connection:
@@ -129,11 +131,20 @@ def test_an_outcome_that_comes_later_closes_the_case(store: Store, models: Model
         ({"good": "yes"}, "good: expected true or false"),
         ({"good": True}, "a good part, yet thin_skin is seen on it"),
         ({"id": "../etc"}, "id: expected letters and digits"),
-        ({"case": {"case": 1, "answers": {"mold_temperature": "61 lb"}}}, "mold_temperature: '61 lb' is a mass, expected a temperature"),
+        (
+            {"case": {"case": 1, "answers": {"mold_temperature": "61 lb"}}},
+            "mold_temperature: '61 lb' is a mass, expected a temperature",
+        ),
         ({"case": {"case": 1, "answers": {}, "about": {"date": "May"}}}, "about.date: 'May' is no day"),
         ({"outcome": {"causes": [], "how": "fixed", "next": "good"}}, "expected at least one cause"),
-        ({"outcome": {"causes": ["mold_cold"], "how": "fixed", "next": "good", "cost": -1}}, "cost: expected an amount of 0 or more"),
-        ({"outcome": {"causes": "mold_cold", "how": "fixed", "next": "good"}}, "outcome.causes: expected a list of ids"),
+        (
+            {"outcome": {"causes": ["mold_cold"], "how": "fixed", "next": "good", "cost": -1}},
+            "cost: expected an amount of 0 or more",
+        ),
+        (
+            {"outcome": {"causes": "mold_cold", "how": "fixed", "next": "good"}},
+            "outcome.causes: expected a list of ids",
+        ),
         ({"outcome": 7}, "outcome: expected causes, how and next"),
         ({"said": {"causes": [{"id": "mold_cold", "probability": 3}]}}, "said: expected the knowledge and causes"),
     ],
@@ -192,7 +203,12 @@ def test_the_table_has_a_row_for_each_case_and_a_column_for_each_question(
     out = io.StringIO()
     assert export_table(store, out, knowledge) == 2
     first, second = csv.DictReader(io.StringIO(out.getvalue()))
-    assert (first["id"], first["state"], first["mold_temperature"], first["thin_skin"]) == ("x7k2m", "closed", "52 degF", "seen")
+    assert (first["id"], first["state"], first["mold_temperature"], first["thin_skin"]) == (
+        "x7k2m",
+        "closed",
+        "52 degF",
+        "seen",
+    )
     assert (first["causes"], first["cost"], first["closed"]) == ("mold_cold", "120", "2026-03-02")
     assert second["title"] == '\'=HYPERLINK("http://x")'
     assert {*knowledge.symptoms, *knowledge.checks} <= set(first)
@@ -225,7 +241,7 @@ def test_a_backup_comes_back(store: Store, place: str, knowledge: Knowledge, tmp
     alone = open_log(where_of(str(tmp_path / "backup.db")))
     assert exported(alone) == before
     alone.close()
-    add(store, list(Shop(knowledge, seed=3).parts(1))[0])
+    add(store, next(Shop(knowledge, seed=3).parts(1)))
     assert exported(store) != before
     store.close()
     aside = restore(tmp_path / "backup.db", where_of(place))

@@ -28,8 +28,18 @@ def test_nine_in_a_row_are_a_signal() -> None:
     """The ninth week on one side of the center signals and the eighth doesn't; a week on the center breaks the run."""
     weeks = [(f"2026-W{i:02d}", 100, 22 if i <= 12 else 18) for i in range(1, 25)]
     chart = p_chart(weeks)
-    assert [p.period for p in chart.points if "run_above" in p.signals] == ["2026-W09", "2026-W10", "2026-W11", "2026-W12"]
-    assert [p.period for p in chart.points if "run_below" in p.signals] == ["2026-W21", "2026-W22", "2026-W23", "2026-W24"]
+    assert [p.period for p in chart.points if "run_above" in p.signals] == [
+        "2026-W09",
+        "2026-W10",
+        "2026-W11",
+        "2026-W12",
+    ]
+    assert [p.period for p in chart.points if "run_below" in p.signals] == [
+        "2026-W21",
+        "2026-W22",
+        "2026-W23",
+        "2026-W24",
+    ]
     broken = [*weeks[:6], ("2026-W06b", 100, 20), *weeks[6:]]
     assert not any("run_above" in p.signals for p in p_chart(broken).points[:15])
 

@@ -126,7 +126,23 @@ def test_odds_ratio_with_an_empty_cell_has_an_interval() -> None:
 
 def test_false_discoveries_of_benjamini_and_hochberg() -> None:
     """The fifteen p-values of their example (J. R. Statist. Soc. B 57 (1995) 289, section 3.2, from memory): four at q = 0.05."""
-    p = [0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240, 0.4262, 0.5719, 0.6528, 0.7590, 1.0]
+    p = [
+        0.0001,
+        0.0004,
+        0.0019,
+        0.0095,
+        0.0201,
+        0.0278,
+        0.0298,
+        0.0344,
+        0.0459,
+        0.3240,
+        0.4262,
+        0.5719,
+        0.6528,
+        0.7590,
+        1.0,
+    ]
     assert sum(q <= 0.05 for q in false_discovery(p)) == 4
 
 
