@@ -87,13 +87,11 @@ def test_killed_at_any_point_it_loses_nothing_it_acknowledged(place: str, delay:
 def test_two_processes_at_once_lose_nothing_and_neither_hangs(place: str) -> None:
     """Both go on; all ids of both are there, none twice."""
     with writing(place) as one, writing(place) as other:
-        time.sleep(1.0)
+        begun = [process.stdout.readline().strip() for _ in range(5) for process in (one, other) if process.stdout]
         for process in (one, other):
             process.send_signal(signal.SIGKILL)
             process.wait()
-        first, second = _told(one), _told(other)
-    assert len(first) > 3
-    assert len(second) > 3
+        first, second = begun[::2] + _told(one), begun[1::2] + _told(other)
     assert not set(first) & set(second)
     store = open_log(where_of(place))
     assert {*first, *second} <= {case.id for case in listed(store, most=None)}
