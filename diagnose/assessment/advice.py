@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.assessment.bounds import FIRM_SOURCES
+from diagnose.assessment.bounds import FIRM_SOURCES, measured_causes
 from diagnose.assessment.consultation import NEXT_POUR, Consultation
 from diagnose.assessment.records import Change, OutOfBounds, Parting, Plan, RemedyUse, Verdict
 from diagnose.assessment.verdict import LEADING
@@ -35,7 +35,8 @@ def change_for(consultation: Consultation, verdict: Verdict, outside: Sequence[O
     targets = _targets(consultation, verdict, outside)
     if not targets:
         return None
-    parting = _parting(consultation, verdict) if len(targets) == 1 and verdict.kind == "open" else None
+    rivals = verdict.kind == "open" and targets == [consultation.situation.beliefs.causes[0].id]
+    parting = _parting(consultation, verdict) if rivals else None
     if parting is not None:
         remedy, told = parting
         return _change(consultation, [remedy], targets, told)
@@ -49,25 +50,20 @@ def change_for(consultation: Consultation, verdict: Verdict, outside: Sequence[O
 
 def _targets(consultation: Consultation, verdict: Verdict, outside: Sequence[OutOfBounds]) -> list[str]:
     """The causes to change something for: what is measured out of bounds, or the first; both of two that are plain to see."""
-    beliefs = consultation.situation.beliefs.causes
-    chance = {belief.id: belief for belief in beliefs}
-    first = beliefs[0]
-    bounded_by = [_bounded(chance, item) for item in outside if item.measured]
-    measured = sorted((b for b in bounded_by if b is not None), key=lambda b: (-round(b.probability, 10), b.id))
-    if measured and measured[0].id != first.id:
-        bounded = measured[0]
-        if bounded.probability < LEADING and first.probability < CLEAR and bounded.present >= LEADING:
-            return [bounded.id]
+    first = consultation.situation.beliefs.causes[0]
+    measured = measured_causes(consultation, outside)
+    leads = next((b for b in measured if b.present >= LEADING), None)
+    if (
+        leads is not None
+        and leads.id != first.id
+        and first.probability < CLEAR
+        and first.id not in [b.id for b in measured]
+    ):
+        return [leads.id]
     if first.probability < LEADING and verdict.kind == "too_little":
         return []
     second = next((b for b in _partners(consultation, verdict, measured) if b.id != first.id), None)
     return [first.id, second.id] if second is not None else [first.id]
-
-
-def _bounded(chance: dict[str, CauseBelief], item: OutOfBounds) -> CauseBelief | None:
-    """The likeliest of the causes that a measurement speaks for."""
-    known = [chance[cause] for cause in item.causes if cause in chance]
-    return min(known, key=lambda b: (-round(b.probability, 10), -round(b.present, 10), b.id), default=None)
 
 
 def _partners(consultation: Consultation, verdict: Verdict, measured: Sequence[CauseBelief]) -> list[CauseBelief]:

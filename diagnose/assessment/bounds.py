@@ -6,10 +6,13 @@ A foreman mends first what is measured wrong. Which fact a practice number bound
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.records import OutOfBounds
 from diagnose.knowledge import Practice
 from diagnose.reasoning.answers import Answer
+from diagnose.reasoning.inference import CauseBelief
 
 #: a cause is named with a value that makes it this many times likelier
 SPEAKS_FOR = 1.5
@@ -33,21 +36,46 @@ def _outside(
 ) -> list[OutOfBounds]:
     span, value = practice.of(consultation.case.build), answer.value
     assert isinstance(value, float)
+    entry = consultation.knowledge.facts[fact]
+    error = (
+        abs(value) * entry.error if entry.error_relative else entry.error
+    )  # what a reading is off by is not out of bounds
     low = span.low if sides in ("low", "both") else None
     high = span.high if sides in ("high", "both") else None
-    if (low is None or value >= low) and (high is None or value <= high):
+    if (low is None or value >= low - error) and (high is None or value <= high + error):
         return []
-    unit, causes = consultation.knowledge.facts[fact].unit, _raised(consultation, fact, answer)
-    return [OutOfBounds(fact, value, unit, low, high, causes, answer.source in FIRM_SOURCES)]
+    causes = _raised(consultation, fact)
+    return [OutOfBounds(fact, value, entry.unit, low, high, causes, answer.source in FIRM_SOURCES)]
 
 
-def _raised(consultation: Consultation, fact: str, answer: Answer) -> tuple[str, ...]:
-    """The causes whose odds the value raises, most first."""
-    model = consultation.situation.model
-    ratios = {
-        name: model.ratio(cause.facts[fact], model.knowledge.facts[fact], answer)
-        for name, cause in model.causes.items()
-        if fact in cause.facts
-    }
-    raised = [name for name, ratio in ratios.items() if ratio >= SPEAKS_FOR]
-    return tuple(sorted(raised, key=lambda name: (-round(ratios[name], 10), name)))
+def measured_causes(consultation: Consultation, outside: Sequence[OutOfBounds]) -> list[CauseBelief]:
+    """Return the likeliest cause behind each value that was measured or seen out of bounds, by probability."""
+    chance = {belief.id: belief for belief in consultation.situation.beliefs.causes}
+    found: dict[str, CauseBelief] = {}
+    for item in outside:
+        known = [chance[cause] for cause in item.causes if cause in chance]
+        if item.measured and known:
+            best = min(known, key=lambda b: (-round(b.probability, 10), -round(b.present, 10), b.id))
+            found[best.id] = best
+    return sorted(found.values(), key=lambda b: (-round(b.probability, 10), b.id))
+
+
+def _raised(consultation: Consultation, fact: str) -> tuple[str, ...]:
+    """The causes whose odds the value raises, most first, by itself or by what is worked out from the same and more answers."""
+    model, ratios = consultation.situation.model, dict[str, float]()
+    for name in (fact, *_built_on(consultation, fact)):
+        answer = consultation.answers[name]
+        for cause in model.bearing.get(name, ()):
+            ratio = model.ratio(model.causes[cause].facts[name], model.knowledge.facts[name], answer)
+            ratios[cause] = max(ratio, ratios.get(cause, 0.0))
+    raised = [cause for cause, ratio in ratios.items() if ratio >= SPEAKS_FOR]
+    return tuple(sorted(raised, key=lambda cause: (-round(ratios[cause], 10), cause)))
+
+
+def _built_on(consultation: Consultation, fact: str) -> list[str]:
+    """Facts worked out from all that *fact* was worked out from, such as packing against what is usual for the build."""
+    inputs = {c.name: set(c.inputs) for c in consultation.derivation.computed}
+    own = inputs.get(fact)
+    return [
+        name for name, needs in inputs.items() if own and name != fact and own < needs and name in consultation.answers
+    ]

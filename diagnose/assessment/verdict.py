@@ -5,8 +5,11 @@ All thresholds are ours, no source; `docs/reasoning.md` shows how the alarm "non
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from diagnose.assessment.bounds import measured_causes
 from diagnose.assessment.consultation import Consultation
-from diagnose.assessment.records import Verdict
+from diagnose.assessment.records import OutOfBounds, Verdict
 from diagnose.reasoning.inference import CauseBelief
 
 #: a cause under this chance no longer matters
@@ -23,14 +26,16 @@ NOT_ON_LIST = 0.5
 FEW = 4
 
 
-def verdict_of(consultation: Consultation) -> Verdict:
-    """Return the headline of a case."""
+def verdict_of(consultation: Consultation, outside: Sequence[OutOfBounds] = ()) -> Verdict:
+    """Return the headline of a case; what is measured *outside* its bounds and held is no misfit, whatever else had a part."""
     if not consultation.symptoms_seen:
         return Verdict("nothing_seen", (), 0.0)
     beliefs = consultation.situation.beliefs
     leading = [belief for belief in beliefs.causes[:MOST_NAMED] if belief.probability >= LEADING]
     first = beliefs.causes[0]
     misfit = beliefs.unexplained > first.probability and first.probability < NOT_ON_LIST
+    if misfit and any(belief.present >= LEADING for belief in measured_causes(consultation, outside)):
+        misfit = False
     if misfit or not leading:
         if _bearing(consultation) < FEW:
             return Verdict("too_little", _ids(leading), first.probability)

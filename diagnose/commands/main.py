@@ -13,17 +13,12 @@ from pathlib import Path
 import click
 
 import diagnose
+from diagnose.commands._group import Commands
 from diagnose.commands._shared import knowledge_option
-from diagnose.commands.desk import ask, hear, plan_pour
-from diagnose.commands.draw import draw_command
-from diagnose.commands.knowledge import knowledge_group
-from diagnose.commands.log import log_group
-from diagnose.commands.read import read
-from diagnose.commands.sums import sum_group
 from diagnose.errors import DiagnoseError, FileFaults, one_line
 
 
-@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=Commands, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(diagnose.__version__, prog_name="diagnose")
 @click.option("--resume", "resume", metavar="CASE", type=click.Path(dir_okay=False), help="Go on with this case file.")
 @click.option("--save", "save", metavar="FILE", type=click.Path(dir_okay=False), help="Keep the new case in this file.")
@@ -52,26 +47,6 @@ def cli(context: click.Context, knowledge_dir: str | None, resume: str | None, s
         from diagnose.report.terminal import print_report
 
         print_report(show(consultation))
-
-
-@cli.command("paths")
-def paths() -> None:
-    """Where things are: the knowledge, the shop's own file, the cache, unfinished cases."""
-    from platformdirs import user_cache_path, user_state_path
-
-    from diagnose.knowledge.store import knowledge_root, shop_path
-
-    for label, path in (
-        ("knowledge", knowledge_root()),
-        ("shop file", shop_path()),
-        ("cache", user_cache_path("diagnose", appauthor=False)),
-        ("unfinished cases", user_state_path("diagnose", appauthor=False) / "cases"),
-    ):
-        click.echo(f"{label}: {path}" + ("" if path.exists() else " (not there yet)"))
-
-
-for command in (read, ask, hear, plan_pour, knowledge_group, sum_group, draw_command, log_group):
-    cli.add_command(command)
 
 
 def _usage_line(error: click.ClickException) -> str:

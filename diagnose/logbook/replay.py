@@ -167,17 +167,11 @@ def _scored(situation: Situation, causes: Sequence[str]) -> tuple[float, bool] |
 
 
 def _chances(inference: Inference) -> dict[str, float]:
-    """The chance that each cause had a part in what is seen; for `not_listed` that anything off the list had. Two rows are swept."""
-    rows = inference.rows(2)
-    for j, finding in enumerate(inference.open):
-        if finding.symptom and finding.seen:
-            rows.leak[1, j] = 0.0
-    swept, lone = inference.sweep(rows), inference.index[NOT_LISTED]
-    if not swept.z[0] > 0.0:
+    """The chance that each cause had a part in what is seen; for `not_listed` that anything off the list had."""
+    if not inference.evidence > 0.0:
         return {}
-    part = (swept.held - swept.silent) / swept.z[0]
-    chances = {name: max(float(part[0, i]), 0.0) for name, i in inference.index.items()}
-    chances[NOT_LISTED] = max(0.0, float(1.0 - swept.z[1] / swept.z[0] + part[1, lone]))
+    chances = {name: float(inference.responsible[i]) for name, i in inference.index.items()}
+    chances[NOT_LISTED] = inference.unexplained
     return chances
 
 

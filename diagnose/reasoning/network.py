@@ -149,15 +149,18 @@ class Model:
             raw = evidence.choices.get(str(answer.value), 1.0)
         return self.capped(raw ** self.knowledge.words["trust"][answer.source])
 
+    def options(self, fact: Fact) -> list[tuple[float | str, float]]:
+        """Return the answers in which *fact* is asked (its typical values, or its choices), each with its share."""
+        if fact.kind == "number":
+            return list(fact.typical)
+        return [(name, choice.share) for name, choice in fact.choices.items()]
+
     def asked_ratios(self, cause: str, fact: Fact) -> tuple[float, ...]:
         """Ratios for *cause* of the answers in which *fact* is asked (its typical values or choices), each as if seen."""
         key = (cause, fact.id)
         if key not in self._asked:
-            values: list[float] | list[str] = (
-                [value for value, _ in fact.typical] if fact.kind == "number" else list(fact.choices)
-            )
             self._asked[key] = tuple(
-                self.ratio(self.causes[cause].facts[fact.id], fact, Answer(value)) for value in values
+                self.ratio(self.causes[cause].facts[fact.id], fact, Answer(value)) for value, _ in self.options(fact)
             )
         return self._asked[key]
 
@@ -336,7 +339,7 @@ class Model:
         ]
 
     def _banded(self, check: Check, links: dict[str, dict[str, float]], answer: Answer) -> list[Finding]:
-        """A number read as ordered bands; near an edge it is shared between them by its error (`bands.py`)."""
+        """A number read as ordered bands; near an edge it is shared between them by its error (`soft_evidence.py`)."""
         telling = tuple(reversed(check.telling))
         found: list[Finding] = []
         for reading in read_bands(

@@ -51,7 +51,7 @@ def _drawn(models: ModelCache, seed: int) -> Consultation:
     others = [n for n in fits if n not in answers and not (n in knowledge.facts and knowledge.facts[n].derived)]
     for name in dice.sample(others, 8):
         answers[name] = Answer(_value(knowledge, name, dice), dice.choice(["seen", "measured", "told", "remembered"]))
-    return Consultation(models, Case(answers=answers))
+    return Consultation(models, Case.of(answers))
 
 
 @pytest.fixture(scope="module")
@@ -101,7 +101,7 @@ def test_under_a_hot_core_the_part_is_left_alone(consult: Consult) -> None:
     """Whatever else is told, a brown heart bars saving."""
     found = assess(consult("build: bare_foam\npainted: no\nsymptoms: [shrinkage, scorched_core]"))
     assert [danger.id for danger in found.dangers][:1] == ["hot_core"]
-    assert LEAVE_ALONE == {"hot_core"}
+    assert {"hot_core"} == LEAVE_ALONE
     assert found.save is not None
     assert found.save.verdict == "leave_alone"
 

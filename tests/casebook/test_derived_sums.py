@@ -6,11 +6,11 @@ import math
 from collections.abc import Callable
 
 import pytest
-from diagnose.knowledge.ratio_curve import curve_ratio
 
-from diagnose.casebook.case import Case, parse_answer
+from diagnose.casebook import Case, parse_answer
 from diagnose.casebook.derive import Computed, Derivation, derive
 from diagnose.knowledge import Knowledge
+from diagnose.knowledge.ratio_curve import curve_ratio
 
 Derive = Callable[..., Derivation]
 
@@ -53,7 +53,7 @@ def test_too_much_a_is_positive(worked: Derive) -> None:
     )
     assert (
         named(worked(a_mass="150 g", b_mass="300 g", ratio_target="50"), "ratio_error").text
-        == "150 g to 300 g is 50.0 per 100, just the 50 that are due"
+        == "150 g to 300 g is 50 per 100, just the 50 that are due"
     )
 
 
@@ -241,7 +241,7 @@ def test_heat_of_a_lump(worked: Derive) -> None:
     """2 kg at 80 kg/m3 heats as 2 x 160 / 80 = 4 kg; 4 kg at 240 as 2.67; what was mixed stands in for what was poured."""
     light = named(worked(charge_mass="2 kg", free_rise_density="80 kg/m^3"), "core_heat")
     assert (light.value, light.unit, light.inputs) == (pytest.approx(4.0), "kg", ("charge_mass", "free_rise_density"))
-    assert light.text == "2000 g of 80 kg/m³ heats as 4 kg of 160 kg/m³"
+    assert light.text == "2000 g of a 80 kg/m³ grade: heat as of 4 kg at 160 kg/m³"
     assert named(worked(charge_mass="4 kg", free_rise_density="240 kg/m^3"), "core_heat").value == pytest.approx(
         4 * 160 / 240
     )
@@ -258,7 +258,7 @@ def test_heat_of_a_lump_of_unknown_grade_is_a_guess(worked: Derive) -> None:
     found = named(worked(charge_mass="2 kg"), "core_heat")
     assert found.value == pytest.approx(2.0)
     assert found.error / found.value == pytest.approx(math.hypot(0.4, 0.04))
-    assert found.text == "2000 g of a grade of unknown density heats as 2 kg of 160 kg/m³"
+    assert found.text == "2000 g of a grade of unknown density: heat as of 2 kg at 160 kg/m³"
 
 
 def test_way_through_a_narrow_gap(worked: Derive) -> None:
