@@ -8,6 +8,7 @@ from pathlib import Path
 from urllib.parse import urlsplit, urlunsplit
 
 from diagnose.errors import InputError
+from diagnose.places import data_folder
 
 VARIABLE = "DIAGNOSE_LOG"
 _SERVERS = ("postgresql", "postgres", "postgresql+psycopg")
@@ -39,9 +40,7 @@ def where_of(given: str | None = None) -> Where:
 
 def default_file() -> Path:
     """Return the log of a user who names none."""
-    from platformdirs import user_data_path
-
-    return user_data_path("diagnose", appauthor=False) / "log.db"
+    return data_folder() / "log.db"
 
 
 def _file(path: Path) -> Where:
