@@ -107,10 +107,10 @@ def joined(before: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, Any]:
     return {**before, "title": before.get("title") or now.get("title", ""), "answers": answers, "about": about}
 
 
-def with_client(case: Case, client: str, knowledge: Knowledge) -> Case:
-    """Return *case* as one of *client*."""
+def with_about(case: Case, knowledge: Knowledge, **told: str) -> Case:
+    """Return *case* with what is *told* about it put in."""
     plain = plain_case(case, knowledge)
-    return usable_case({**plain, "about": {**plain["about"], "client": client}}, "the case", knowledge, [])
+    return usable_case({**plain, "about": {**plain["about"], **told}}, "the case", knowledge, [])
 
 
 def about_of(case: Case) -> Mapping[str, Any]:

@@ -22,7 +22,7 @@ from diagnose.prose.answer import Teller
 from diagnose.prose.quantity import Units
 from diagnose.prose.text import capital, clean
 from diagnose.reasoning.answers import SEEN
-from diagnose.remote.cases import about_of, joined, plain_case, usable_case, values_of, with_client, written_of
+from diagnose.remote.cases import about_of, joined, plain_case, usable_case, values_of, with_about, written_of
 from diagnose.remote.order import batch_of
 from diagnose.remote.page import Errand
 from diagnose.remote.photos import Picture
@@ -112,7 +112,7 @@ def take_call(case: Case, client: str, log: Log, models: ModelCache, day: str, n
     """Keep a case told over the phone, or go on with *name*; a page may follow under the same id."""
     known = log.find(name) if name else None
     before = rounds_of(known.case) if known is not None else ()
-    told = with_client(case, client, models.knowledge)
+    told = with_about(case, models.knowledge, client=client)
     return _keep(log, models, told, before, ("phone", day, ""), (), known, [])
 
 
@@ -126,6 +126,8 @@ def _keep(
     known: Logged | None,
     faults: list[str],
 ) -> Taken:
+    if not about_of(case).get("date"):
+        case = with_about(case, models.knowledge, date=came[1])
     consultation = Consultation(models, case)
     found = assess(consultation)
     now = Round(*came, tuple((c.id, float(f"{c.probability:.4g}")) for c in found.causes[:REMEMBERED]))
@@ -207,19 +209,23 @@ def ask_next(consultation: Consultation, found: Assessment) -> tuple[str, ...]:
 
 
 def errand_of(consultation: Consultation, client: str, name: str, round_number: int) -> Errand:
-    """Return what the next page of a case is for. Raises InputError where there is nothing left to ask."""
+    """Return what the next page of a case is for: a first page where no fault is told yet, else what is left to find out.
+
+    Raises InputError where there is nothing left to ask.
+    """
     case, knowledge = consultation.case, consultation.knowledge
+    before = plain_case(case, knowledge)["answers"]
+    if not consultation.symptoms_seen:
+        return Errand(client=client, id=name, before=before, standing=tuple(consultation.dangers))
     ask = batch_of(consultation, BATCH)
     if not ask:
-        raise InputError(
-            "nothing is left to ask in this case: no fault is told yet, or no answer would tell more; use: diagnose client reply"
-        )
+        raise InputError("nothing is left to ask in this case, no answer would tell more; use: diagnose client reply")
     return Errand(
         client=client,
         id=name,
         round=round_number,
         ask=ask,
-        before=plain_case(case, knowledge)["answers"],
+        before=before,
         first=told_before(case, knowledge),
         standing=tuple(consultation.dangers),
         title="Part report, what is left to find out",

@@ -72,7 +72,8 @@ def page_text(knowledge: Knowledge, errand: Errand, order: Order) -> str:
     names = sorted({*data["symptoms"], *data["questions"]})
     from markupsafe import Markup
 
-    return environment().from_string(_shipped("page.html.j2")).render(
+    page = environment().from_string(_shipped("page.html.j2"))
+    made = page.render(
         title=errand.title,
         policy=Markup(policy(style, script)),
         style=Markup(style),
@@ -87,7 +88,8 @@ def page_text(knowledge: Knowledge, errand: Errand, order: Order) -> str:
         drawings=[(name, Markup(drawn.svg())) for name in names if (drawn := drawing_of(name)) is not None],
         file_name=errand.file_name,
         caution="The safety data sheets of your materials, local rules and licensed practice go before anything said here.",
-    )  # fmt: skip
+    )
+    return str(made)
 
 
 def environment() -> Any:
@@ -96,7 +98,7 @@ def environment() -> Any:
 
     from diagnose.prose.text import clean
 
-    return Environment(
+    room = Environment(
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -104,6 +106,8 @@ def environment() -> Any:
         keep_trailing_newline=True,
         finalize=lambda value: clean(value) if type(value) is str else value,
     )
+    room.policies["json.dumps_kwargs"] = {"sort_keys": False, "separators": (",", ":")}  # in the order of the knowledge
+    return room
 
 
 def policy(style: str, script: str = "") -> str:

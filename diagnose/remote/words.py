@@ -43,6 +43,9 @@ def _move(move: Move, knowledge: Knowledge) -> str:
 
 def _next(taken: Taken, knowledge: Knowledge, client: str) -> list[str]:
     reply = f"diagnose client reply {taken.id}"
+    if not taken.assessment.symptoms:
+        page = f"diagnose client page --client {_shell(client)} --case {taken.id} -o page.html"
+        return [f"Call them, or send a first page under this id: {page}"]
     if not taken.ask:
         return [f"Another round would not pay. Now: {reply}"]
     labels = "; ".join(knowledge.label(name) for name in taken.ask)

@@ -51,7 +51,11 @@ def _state(answers: dict[str, Any], data: dict[str, Any]) -> dict[str, Any]:
         number = data["questions"][name]["kind"] == "number"
         value, _, unit = told.partition(" ")
         unknown = told == "unknown"
-        kept[name] = {"unknown": unknown, "text": "" if unknown else value, "unit": unit} if number else {"unknown": unknown, "values": [] if unknown else [told]}
+        kept[name] = (
+            {"unknown": unknown, "text": "" if unknown else value, "unit": unit}
+            if number
+            else {"unknown": unknown, "values": [] if unknown else [told]}
+        )
     return {"seen": answers.get("symptoms", []), "answers": kept, "well": "yes", "step": 0}
 
 
@@ -63,7 +67,9 @@ def test_the_same_answers_bring_the_same_warnings(opened: Opened, shipped: Knowl
     told = set()
     for _ in range(100):
         answers = _answers(shipped, chance)
-        state = json.dumps(_state({k: v for k, v in answers.items() if k == "symptoms" or k in data["questions"]}, data))
+        state = json.dumps(
+            _state({k: v for k, v in answers.items() if k == "symptoms" or k in data["questions"]}, data)
+        )
         page.sheet.evaluate("([key, state]) => localStorage.setItem(key, state)", [f"part-report:{data['key']}", state])
         page.sheet.reload()
         page.sheet.wait_for_selector("body[data-ready]")
@@ -80,6 +86,10 @@ def test_the_page_can_ask_all_that_the_rule_looks_at(shipped: Knowledge, order: 
     data = page_data(shipped, Errand("harbor"), order)
     for danger in data["dangers"]:
         assert set(danger["symptoms"]) <= set(data["symptoms"])
-        asked = [*danger["answers"], *danger["over"], *(name for names in (danger["lumps"] or {"mass": []})["mass"] for name in names)]
+        asked = [
+            *danger["answers"],
+            *danger["over"],
+            *(name for names in (danger["lumps"] or {"mass": []})["mass"] for name in names),
+        ]
         assert {name for name in asked if shipped.question_kind(name)} <= set(data["questions"])
     assert SEEN == "seen"

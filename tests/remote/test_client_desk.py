@@ -39,17 +39,32 @@ def _reply(models: ModelCache, **plain: Any) -> Reply:
 def test_one_id_from_the_phone_to_the_second_page(log: DeskLog, models: ModelCache, shipped: Knowledge) -> None:
     """A call, a page and a second page are one case of three rounds; the later answers count, the earlier stay."""
     called = take_call(case_of(shipped, ["rounded_tips"], "bare_foam"), "harbor", log, models, DAY)
-    page = {"id": called.id, "token": "0" * 18, "answers": {"symptoms": ["rounded_tips"], "repeats": "same_spot", "orientation": "unknown"}}
+    page = {
+        "id": called.id,
+        "token": "0" * 18,
+        "answers": {"symptoms": ["rounded_tips"], "repeats": "same_spot", "orientation": "unknown"},
+    }
     first = _take(log, models, "2026-03-03", **page)
-    second = _take(log, models, "2026-03-05", id=called.id, token="1" * 18, answers={"vents_at_tips": "none", "repeats": "random"})
+    second = _take(
+        log,
+        models,
+        "2026-03-05",
+        id=called.id,
+        token="1" * 18,
+        answers={"vents_at_tips": "none", "repeats": "moves_about"},
+    )
     assert [called.id, first.id, second.id] == [called.id] * 3
     assert [called.round, first.round, second.round] == [1, 2, 3]
     found = log.find(called.id)
     assert found is not None
-    assert [(one.how, one.day) for one in rounds_of(found.case)] == [("phone", DAY), ("page", "2026-03-03"), ("page", "2026-03-05")]
+    assert [(one.how, one.day) for one in rounds_of(found.case)] == [
+        ("phone", DAY),
+        ("page", "2026-03-03"),
+        ("page", "2026-03-05"),
+    ]
     told = {name: answer.value for name, answer in found.case.answers.items()}
     assert told["vents_at_tips"] == "none"
-    assert told["repeats"] == "random"
+    assert told["repeats"] == "moves_about"
     assert told["rounded_tips"] == "seen"
     assert len(log.open_cases("harbor")) == 1
 
@@ -99,7 +114,9 @@ def test_an_id_that_is_not_here_makes_a_new_case(log: DeskLog, models: ModelCach
 def test_what_contradicts_the_first_round_is_told(log: DeskLog, models: ModelCache) -> None:
     """A paint fault on a part told as unpainted is dropped, the rest of the round is taken."""
     first = _take(log, models)
-    second = _take(log, models, id=first.id, token="3" * 18, answers={"symptoms": ["paint_peels_clean"], "repeats": "same_spot"})
+    second = _take(
+        log, models, id=first.id, token="3" * 18, answers={"symptoms": ["paint_peels_clean"], "repeats": "same_spot"}
+    )
     told = {name: answer.value for name, answer in second.case.answers.items()}
     assert "paint_peels_clean" not in told
     assert (told["repeats"], told["rounded_tips"]) == ("same_spot", "seen")
@@ -108,7 +125,11 @@ def test_what_contradicts_the_first_round_is_told(log: DeskLog, models: ModelCac
 
 def test_rounds_join_as_files() -> None:
     """The newer answer counts, a fault taken back moves to its new list, remarks follow one another."""
-    before = {"title": "Owl", "answers": {"build": "bare_foam", "symptoms": ["a", "b"]}, "about": {"remarks": "one", "mold": "m"}}
+    before = {
+        "title": "Owl",
+        "answers": {"build": "bare_foam", "symptoms": ["a", "b"]},
+        "about": {"remarks": "one", "mold": "m"},
+    }
     now = {"title": "x", "answers": {"build": "skin_and_foam", "symptoms_absent": ["b"]}, "about": {"remarks": "two"}}
     assert joined(before, now) == {
         "title": "Owl",
@@ -142,10 +163,18 @@ def test_photos_of_all_rounds_stay(log: DeskLog, models: ModelCache) -> None:
     assert [name for name, _ in book.kept(log.store, first.id).photos] == ["client-photo-1.jpg", "client-photo-2.jpg"]
 
 
-def test_an_errand_without_a_fault_is_refused(models: ModelCache) -> None:
-    """A second page needs a fault to ask about."""
+def test_a_case_without_a_fault_gets_a_first_page(models: ModelCache) -> None:
+    """After a call in which no fault was named the page is a first one, under the id of the call, with what was told."""
+    case = usable_case({"answers": {"build": "bare_foam"}}, "x", models.knowledge, [])
+    errand = errand_of(Consultation(models, case), "harbor", "abcd5", 2)
+    assert (errand.id, errand.round, errand.ask, errand.before) == ("abcd5", 1, (), {"build": "bare_foam"})
+
+
+def test_an_errand_with_nothing_left_is_refused(models: ModelCache, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no answer would tell more there is no page to send."""
+    monkeypatch.setattr("diagnose.remote.desk.batch_of", lambda consultation, count: ())
     with pytest.raises(InputError, match="nothing is left to ask"):
-        errand_of(Consultation(models, usable_case({"answers": {"build": "bare_foam"}}, "x", models.knowledge, [])), "harbor", "abcd5", 2)
+        errand_of(Consultation(models, case_of(models.knowledge, ["thin_skin"], "bare_foam")), "harbor", "abcd5", 2)
 
 
 # -- who waits ------------------------------------------------------------------------------------------------------------------
@@ -160,7 +189,11 @@ def test_clients_wait_by_name_and_by_days(log: DeskLog, models: ModelCache) -> N
     book.close(log.store, closed.id, Outcome(("trapped_air",), "opinion", "not_poured"))
     log.keep(case_of(models.knowledge, ["thin_skin"]), new.assessment, ())
     found = waiting(log, "2026-03-10")
-    assert [(one.client, one.id, one.days) for one in found] == [("harbor", old.id, 18), ("harbor", new.id, 1), ("quarry", other.id, 9)]
+    assert [(one.client, one.id, one.days) for one in found] == [
+        ("harbor", old.id, 18),
+        ("harbor", new.id, 1),
+        ("quarry", other.id, 9),
+    ]
     lines = waiting_lines(found, models.knowledge)
     assert lines[0] == "harbor"
     assert "18 days" in lines[1]
@@ -169,8 +202,17 @@ def test_clients_wait_by_name_and_by_days(log: DeskLog, models: ModelCache) -> N
 
 # -- the reply ------------------------------------------------------------------------------------------------------------------
 
-_COLD = {"build": "bare_foam", "painted": "no", "symptoms": ["thin_skin"], "mold_temperature": "52 degF", "material_temperature": "75 degF",
-         "cup_leftover": "good", "where_worst": ["everywhere"]}  # fmt: skip
+_COLD = {
+    "build": "bare_foam",
+    "painted": "no",
+    "symptoms": ["thin_skin", "tacky_face_only"],
+    "symptoms_absent": ["tacky_through"],
+    "mold_temperature": "52 degF",
+    "material_temperature": "70 degF",
+    "mold_dampness": "dry",
+    "cup_leftover": "good",
+    "changed_since_good": ["season"],
+}
 
 
 def test_a_reply_says_what_to_do_and_how_sure(models: ModelCache) -> None:
@@ -226,7 +268,13 @@ def test_a_reply_about_nothing_asks_what_is_wrong(models: ModelCache) -> None:
 
 def test_a_round_tells_the_support_person_all(log: DeskLog, models: ModelCache) -> None:
     """Dangers, what is seen, remarks, what was dropped, and the next command."""
-    taken = _take(log, models, answers={"symptoms": ["scorched_core"], "nonsense": "x"}, about={"remarks": "hot to the touch"}, warned=["hot_core"])
+    taken = _take(
+        log,
+        models,
+        answers={"symptoms": ["scorched_core"], "nonsense": "x"},
+        about={"remarks": "hot to the touch"},
+        warned=["hot_core"],
+    )
     lines = taken_lines(taken, models.knowledge, "har bor", ["hot_core"])
     text = "\n".join(lines)
     assert lines[1].startswith("!! ")

@@ -41,7 +41,7 @@ def test_added_up_is_near_the_exact_batch(models: ModelCache, order: Order) -> N
 
 def test_one_fault_is_asked_in_the_order_of_its_batch(models: ModelCache, order: Order) -> None:
     """With one fault ticked the page asks what the desk would send."""
-    for name in TICKED[:3]:
+    for name in TICKED:
         batch = Consultation(models, case_of(models.knowledge, [name], "bare_foam")).batch(4).questions
         assert merged(order, [name], "bare_foam")[:4] == list(batch)
 
@@ -61,15 +61,22 @@ def test_sums_are_offered_with_all_their_numbers(models: ModelCache, order: Orde
     assert groups
     knowledge = models.knowledge
     for group in groups:
-        assert {name for name in knowledge.facts[group].needs if knowledge.question_kind(name)} <= {name for name, *_ in rows}
+        assert {name for name in knowledge.facts[group].needs if knowledge.question_kind(name)} <= {
+            name for name, *_ in rows
+        }
 
 
 def test_nothing_seen_asks_nothing(models: ModelCache) -> None:
     """Without a fault there is no batch."""
-    assert batch_of(Consultation(models, usable_case({"answers": {"build": "bare_foam"}}, "x", models.knowledge, [])), 5) == ()
+    assert (
+        batch_of(Consultation(models, usable_case({"answers": {"build": "bare_foam"}}, "x", models.knowledge, [])), 5)
+        == ()
+    )
 
 
-def test_the_order_is_kept_for_its_knowledge(models: ModelCache, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_order_is_kept_for_its_knowledge(
+    models: ModelCache, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """It is worked out once; a damaged or foreign cache is worked out anew."""
     worked = []
 
@@ -90,7 +97,9 @@ def test_the_order_is_kept_for_its_knowledge(models: ModelCache, tmp_path: Path,
 def test_the_page_is_small_and_alone(shipped: Knowledge, models: ModelCache) -> None:
     """With every fault in the order the page stays under 600 kB, and names nothing outside itself."""
     rows = [(name, 0.1234, "") for name in [*shipped.checks, *list(shipped.facts)[:40]][:20]]
-    order: Order = {name: {build: list(rows) for build in ("", "bare_foam", "skin_and_foam")} for name in shipped.symptoms}
+    order: Order = {
+        name: {build: list(rows) for build in ("", "bare_foam", "skin_and_foam")} for name in shipped.symptoms
+    }
     text = page_text(shipped, Errand("harbor"), order)
     assert len(text.encode()) < 600_000
     body = text.replace("http://www.w3.org", "")
@@ -111,6 +120,6 @@ def test_every_question_of_the_order_is_on_the_page(shipped: Knowledge, order: O
                 assert entry.get("options") or entry["dimension"]
 
 
-def test_the_same_order_each_time(models: ModelCache) -> None:
+def test_the_same_order_each_time(models: ModelCache, order: Order) -> None:
     """The same knowledge gives the same order."""
-    assert order_of(models, ["rounded_tips"]) == order_of(ModelCache(models.knowledge), ["rounded_tips"])
+    assert order_of(ModelCache(models.knowledge), ["rounded_tips"])["rounded_tips"] == order["rounded_tips"]
