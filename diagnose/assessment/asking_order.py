@@ -9,7 +9,6 @@ when no likely answer would put another cause first or change the plan, and afte
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -18,14 +17,20 @@ from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.verdict import verdict_of
 from diagnose.reasoning.network import NOT_LISTED
-from diagnose.reasoning.value_of_information import LIKELY, SURE, Proposal
+from diagnose.reasoning.value_of_information import LIKELY, Proposal
 
 #: a question is asked only if a likely answer moves a cause by so much, or changes the plan
-SEEN_MOVE = 0.1
+SEEN_MOVE = 0.02
+#: so many questions are put without a murmur; after them what is saved on the plan must be worth this (money), and a new first cause
+#: must be this likely to come and this far ahead
+PATIENT, WORTH_A_QUESTION = 8, 1.0
+CLEARLY, AHEAD = 2 * LIKELY, 0.05
 #: after so many questions the answer is offered whatever is open
 MOST_ASKED = 20
-#: how much earlier a question comes whose likely answers all make one cause sure
+#: how much earlier a number comes that would change the advice
 DECIDING = 2.0
+#: how much earlier a question comes that would change the advice
+CHANGING = 1.0
 #: how many faults are asked again together
 MOST_LISTED = 8
 
@@ -43,12 +48,11 @@ class Agenda:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """How far a question can move things: the largest *move* of a cause by a likely answer, whether one *flips* the first place, and the chance that
-    an answer makes one cause sure."""
+    """How far a question can move things: the largest *move* of a cause by a likely answer, and whether one *flips* the first place, or does so *clearly*."""
 
     move: float
     flips: bool
-    decides: float
+    flips_clearly: bool = False
 
 
 def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, looked_again: bool = False) -> Agenda:
@@ -61,58 +65,56 @@ def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, l
     proposals = consultation.ranking.proposals
     if not proposals:
         return Agenda((), "settled")
-    reaches = {p.question: reach_of(consultation, p) for p in proposals}
-    if not going_on:
-        if not any(p.changes_plan or reaches[p.question].flips for p in proposals):
-            return Agenda((), "practically")
-        if asked >= MOST_ASKED:
-            return Agenda((), "long")
-    return _next(consultation, proposals, reaches, going_on, looked_again)
-
-
-def _next(
-    consultation: Consultation,
-    proposals: Sequence[Proposal],
-    reaches: dict[str, Reach],
-    going_on: bool,
-    looked_again: bool,
-) -> Agenda:
     symptoms = consultation.knowledge.symptoms
-    shown = [p for p in proposals if going_on or p.changes_plan or reaches[p.question].move >= SEEN_MOVE]
-    again = not looked_again
-    shown = [
-        p for p in shown if p.question not in symptoms or (again and (p.changes_plan or reaches[p.question].flips))
-    ]
-    ranked = sorted(shown, key=lambda p: (-round(_priority(p, reaches[p.question]), 10), p.question))
+    reaches = {p.question: reach_of(consultation, p) for p in proposals}
+    changing = [p for p in proposals if _changes(p, reaches[p.question], asked >= PATIENT)]
+    if looked_again:
+        changing = [p for p in changing if p.question not in symptoms]
+    if not going_on and not changing:
+        return Agenda((), "practically")
+    if not going_on and asked >= MOST_ASKED:
+        return Agenda((), "long")
+    shown = [p for p in proposals if going_on or reaches[p.question].move >= SEEN_MOVE or p in changing]
+    shown = [p for p in shown if p.question not in symptoms or p in changing]
+    ranked = sorted(shown, key=lambda p: (-round(_priority(consultation, p, p in changing), 10), p.question))
     if not ranked:
-        return Agenda((), "settled" if going_on else "practically")
+        return Agenda((), "settled")
     if ranked[0].question in symptoms:
         return Agenda(tuple(p.question for p in ranked if p.question in symptoms)[:MOST_LISTED])
     return Agenda((ranked[0].question,))
 
 
-def _priority(proposal: Proposal, reach: Reach) -> float:
-    """Worth over cost, more where the answer is likely to make one cause sure."""
-    return proposal.worth * (1.0 + (DECIDING - 1.0) * min(1.0, 3.0 * reach.decides))
+def _changes(proposal: Proposal, reach: Reach, impatient: bool) -> bool:
+    """Whether a likely answer would change the advice; to the *impatient* a change must be worth something, and a new first cause be ahead."""
+    if impatient:
+        return reach.flips_clearly or (proposal.changes_plan and proposal.saving >= WORTH_A_QUESTION)
+    return proposal.changes_plan or reach.flips
+
+
+def _priority(consultation: Consultation, proposal: Proposal, changing: bool) -> float:
+    """Worth over cost; more for a number that would change the advice: it decides at one stroke, and is looked up or measured, not remembered."""
+    fact = consultation.knowledge.facts.get(proposal.question)
+    number = fact is not None and fact.kind == "number"
+    return proposal.worth * (CHANGING if changing else 1.0) * (DECIDING if number and changing else 1.0)
 
 
 def reach_of(consultation: Consultation, proposal: Proposal) -> Reach:
     """Return how far the likely answers to a question can move things."""
     if proposal.prediction is None:
-        return Reach(0.0, False, 0.0)
-    first = consultation.situation.beliefs.causes[0].id
+        return Reach(0.0, False)
     names = consultation.situation.inference.names
+    first = names.index(consultation.situation.beliefs.causes[0].id)
     before = [float(p) for p in proposal.prediction.before]
-    move, flips, decides = 0.0, False, 0.0
+    move, flips, clearly = 0.0, False, False
     for outcome in proposal.prediction.outcomes:
         if outcome.chance < LIKELY:
             continue
-        after = [(round(float(p), 10), i) for i, p in enumerate(outcome.probability) if names[i] != NOT_LISTED]
-        top, place = max(after, key=lambda pair: (pair[0], -pair[1]))
-        flips = flips or names[place] != first
-        decides += outcome.chance if top >= SURE else 0.0
-        move = max(move, *(abs(p - before[i]) for p, i in after))
-    return Reach(round(move, 10), flips, decides)
+        after = {i: round(float(p), 10) for i, p in enumerate(outcome.probability) if names[i] != NOT_LISTED}
+        top = min(after, key=lambda i: (-after[i], i))
+        flips = flips or top != first
+        clearly = clearly or (outcome.chance >= CLEARLY and after[top] - after[first] >= AHEAD)
+        move = max(move, *(abs(p - before[i]) for i, p in after.items()))
+    return Reach(round(move, 10), flips, clearly)
 
 
 def same_advice(one: Consultation, other: Consultation) -> bool:

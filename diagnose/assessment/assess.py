@@ -10,6 +10,7 @@ from diagnose.assessment.advice import change_for, plan_for
 from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.evidence import SPEAKS, speaking
+from diagnose.assessment.numbers import sheet_for
 from diagnose.assessment.open_questions import asked, next_checks, upsets_of
 from diagnose.assessment.records import (
     VERSION,
@@ -38,13 +39,13 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
     outside = out_of_bounds(consultation)
     verdict = verdict_of(consultation, outside)
     change = change_for(consultation, verdict, outside)
-    known = [answer for answer in case.answers.values() if answer.known]
+    known = [answer for answer in case.values.values() if answer.known]
     looked_into = full and bool(symptoms)
     return Assessment(
         version=VERSION,
-        knowledge=consultation.knowledge.key,
+        knowledge=consultation.knowledge.content_key,
         title=case.title,
-        about=tuple((key, str(case.about[key])) for key in PASSED_ON if case.about.get(key)),
+        about=tuple((key, str(value)) for key, value in case.about.told().items() if key in PASSED_ON),
         build=case.build,
         painted=case.painted,
         symptoms=symptoms,
@@ -61,6 +62,7 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
         change=change,
         save=save_for(consultation, verdict),
         plan=plan_for(consultation, change),
+        sheet=sheet_for(consultation, change),
         computed=computed_of(consultation),
         warnings=warnings_of(consultation),
         upsets=upsets_of(consultation) if looked_into else (),

@@ -46,6 +46,7 @@ SECTIONS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
         "What the tool knows",
         (
             ("knowledge", "diagnose.commands.knowledge:knowledge_group", "List it, show an entry, check the files."),
+            ("handbook", "diagnose.commands.handbook:handbook", "Write it as a book: pages for a folder, that print."),
             ("paths", "diagnose.commands.paths:paths", "Where the knowledge, the shop's file and the cases are."),
             ("completion", "diagnose.commands.paths:completion", "The lines that switch on completion in a shell."),
         ),

@@ -236,7 +236,6 @@ def phone(client: str, name: str, plain: bool, as_json: bool, where: str | None,
     from diagnose.interview.autosave import new_path, replace_file
     from diagnose.interview.run import run_interview
     from diagnose.interview.terminal import need_terminal
-    from diagnose.remote.cases import values_of
     from diagnose.remote.desk import take_call
 
     need_terminal()
@@ -246,7 +245,7 @@ def phone(client: str, name: str, plain: bool, as_json: bool, where: str | None,
         replace_file(path, case_text(_case_of(log, name, alias).case, models.knowledge).encode())
     run_interview(knowledge_dir, path if name else None, plain, None if name else path, phone=True)
     told = read_case(path, models.knowledge) if path.exists() else Case()
-    if not any(answer.known for answer in values_of(told).values()):
+    if not any(answer.known for answer in told.values.values()):
         click.echo("nothing was told, nothing is logged", err=True)
         return
     taken = take_call(told, alias, log, models, date.today().isoformat(), name)

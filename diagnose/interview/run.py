@@ -6,7 +6,6 @@ go on. Heavy packages wait until they are needed: the first question stands befo
 
 from __future__ import annotations
 
-import shutil
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -90,10 +89,8 @@ def _resumed(asker: Frontend, draft: Draft, notebook: Notebook, phone: bool) -> 
     from diagnose.interview.progress import FINISHED
 
     if not notebook.passed_here:
-        kept = draft.path.with_name(draft.path.name + ".before")
-        if not kept.exists():
-            shutil.copyfile(draft.path, kept)
-        asker.tell(f"Answers are added to {draft.path}; as it was, it is kept in {kept}.", quiet=True)
+        draft.keep_copy()
+        asker.tell(f"Answers are added to {draft.path}; as it was, it is kept in {draft.path}.before.", quiet=True)
     told = summary(draft.knowledge, notebook.told.title, notebook.seen, notebook.count)
     asker.tell(f"Going on with: {told}.", quiet=True)
     return Session(asker, notebook.before(FINISHED), draft, phone)

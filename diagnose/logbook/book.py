@@ -114,29 +114,30 @@ def put_in(connection: Connection, parts: Sequence[New]) -> list[str]:
 
 
 def _numbered(connection: Connection, parts: Sequence[New]) -> tuple[list[int], list[str]]:
-    """A running number and an id for each part; the counter's row is locked, so that no other writer gets the same."""
+    """A running number and an id for each part. There is one writer at a time, so that no other gets the same."""
     counter = schema.log.c.key == "next"
     connection.execute(update(schema.log).where(counter).values(value=schema.log.c.value + len(parts)))
     number = connection.execute(select(schema.log.c.value).where(counter)).scalar_one() - len(parts)
-    given = {new.id for new in parts if new.id}
+    candidates = [encode(number + i) for i in range(len(parts))]
+    used = {new.id for new in parts if new.id} | _taken(connection, candidates)
     ids, numbers = [], []
     for new in parts:
-        name = new.id
-        while not name:
-            candidate = encode(number)
-            if candidate not in given and not _taken(connection, candidate):
-                name = candidate
-            else:
-                number += 1
-        ids.append(name)
+        while not new.id and encode(number) in used:
+            number += 1
+            used |= _taken(connection, [encode(number)])
+        ids.append(new.id or encode(number))
         numbers.append(number)
         number += 1
     connection.execute(update(schema.log).where(counter).values(value=number))
     return numbers, ids
 
 
-def _taken(connection: Connection, name: str) -> bool:
-    return connection.execute(select(schema.cases.c.number).where(schema.cases.c.id == name)).first() is not None
+def _taken(connection: Connection, names: Sequence[str]) -> set[str]:
+    found: set[str] = set()
+    for start in range(0, len(names), BLOCK):
+        block = schema.cases.c.id.in_(names[start : start + BLOCK])
+        found.update(connection.execute(select(schema.cases.c.id).where(block)).scalars())
+    return found
 
 
 def _case_rows(rows: dict[str, list[dict[str, Any]]], number: int, name: str, new: New, stamp: str) -> None:
@@ -268,15 +269,9 @@ def close_in(connection: Connection, case: RowMapping, outcome: Outcome) -> None
 
 
 def find(connection: Connection, name: str) -> RowMapping:
-    """Return the row of the case *name*. Raises InputError where there is none.
-
-    On a server the row is locked against other writers until the transaction ends.
-    """
+    """Return the row of the case *name*. Raises InputError where there is none."""
     for spelt in dict.fromkeys((name, name.lower())):
-        query = select(schema.cases).where(schema.cases.c.id == spelt)
-        if not connection.get_execution_options().get("reading"):
-            query = query.with_for_update()
-        row = connection.execute(query).mappings().first()
+        row = connection.execute(select(schema.cases).where(schema.cases.c.id == spelt)).mappings().first()
         if row is not None:
             return row
     slip = "" if is_sound(name.lower()) else "; a sign of it is wrong, or two are swapped"

@@ -37,7 +37,7 @@ from diagnose.logbook.statistics import Beta
 from diagnose.reasoning.network import NOT_LISTED, Model
 
 #: cases that a base rate of the book is worth, and that a link is worth: links are learned slowly (our own, no source)
-WORTH_BASE, WORTH_LINK = 20.0, 100.0
+WORTH_BASE, WORTH_LINK = 50.0, 100.0
 #: chance that a cause which held is named when a case is closed: where somebody looked for it, and where nobody did (our own, no source)
 NAMED_LOOKED, NAMED_UNLOOKED = 0.95, 0.6
 #: chance that a symptom which shows is told (our own, no source)

@@ -33,7 +33,7 @@ def back_up(store: Store, target: Path) -> None:
             raise InputError(f"{target}: is the log itself, expected another file")
         backup(store, target)
         return
-    beside = target.with_name(f".{target.name}.{os.getpid()}")
+    beside = target.with_name(f".{target.name}.copy.{os.getpid()}")
     try:
         copy = open_log(Where(beside, "", str(target)), write=True)
         _copy(store, copy)

@@ -34,7 +34,7 @@ from diagnose.reasoning.situation import Situation
 #: confirmed cases below which nothing is judged, pieces in which learning goes on, cases that one worker gets at a time
 FEWEST, PIECES, CHUNK = 20, 10, 40
 #: confirmed cases that are judged at most, the last ones: more tell nothing new
-MOST_JUDGED = 20_000
+MOST_JUDGED = 5_000
 #: the least gain, in natural logarithm, and what the first place may lose
 LEAST_GAIN, LEAST_FIRST = 0.005, 0.01
 _FLOOR = 1e-6

@@ -27,6 +27,8 @@ from diagnose.logbook.places import Where
 WAIT = 5
 #: running numbers begin anywhere below this, so that the logs of two benches hardly share an id
 _SPREAD = 800_000
+#: what writers on a server wait for, any number that no other program is likely to use
+_LOCK = 733_114
 
 
 class LogError(DiagnoseError):
@@ -53,8 +55,10 @@ class Store:
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
-        """A transaction that is kept whole or not at all. Raises LogError."""
+        """A transaction that is kept whole or not at all; one writer at a time, others wait. Raises LogError."""
         with told(self.where), self.engine.begin() as connection:
+            if self.on_server:
+                connection.execute(text(f"SELECT pg_advisory_xact_lock({_LOCK})"))
             yield connection
 
     def close(self) -> None:
@@ -143,8 +147,6 @@ def _bring_up(store: Store, write: bool) -> None:
     if not have and store.where.file is not None:
         _wal(store)
     with store.writing() as connection:
-        if store.on_server:
-            connection.execute(text("SELECT pg_advisory_xact_lock(733114)"))
         have = _version_inside(connection)
         if have < migrations.VERSION:
             migrations.migrate(connection, have)

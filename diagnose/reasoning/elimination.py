@@ -14,6 +14,7 @@ Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import fields
 
 import numpy as np
 
@@ -24,7 +25,7 @@ from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, We
 #: numbers written in one pass for one row, at most: some hundredths of a second
 MOST = 3_000_000
 #: floats that one block of rows may hold: in the tables of all steps, and in one table, so that it stays near the processor
-_BLOCK, _TABLE = 4_000_000, 1 << 17
+_BLOCK, _TABLE = 1 << 24, 1 << 17
 
 
 class TooManySeen(InputError):
@@ -78,19 +79,24 @@ class NoisyOrNet:
         """
         if self.wide is None:
             return self._success(rows, mend)
-        c = self.wide
-        absent, fires, silent = (self._success(part, mend) for part in self._without_wide(rows, c))
-        works = mend[:, c]
-        return rows.absent[:, c] * absent + rows.present[:, c] * (works * fires + (1.0 - works) * silent)
+        c, works = self.wide, mend[:, self.wide]
+        absent, fires, silent = self._without_wide(rows, c)
+        parts = [
+            (rows.absent[:, c], absent),
+            (rows.present[:, c] * works, fires),
+            (rows.present[:, c] * (1.0 - works), silent),
+        ]
+        needed = [(weight, part) for weight, part in parts if np.any(weight > 0.0)]
+        found = self._success(_stacked(*(part for _, part in needed)), np.concatenate([mend] * len(needed)))
+        return _mixed([weight for weight, _ in needed], found)
 
     def evidence(self, rows: Potentials) -> Array:
         """Return the weight of the findings, shape (r,). Forward pass only."""
         if self.wide is None:
             return self._each(rows, lambda block, _: block.evidence())
         absent, fires, _ = self._without_wide(rows, self.wide)
-        weights = [self._each(part, lambda block, _: block.evidence()) for part in (absent, fires)]
-        made: Array = rows.absent[:, self.wide] * weights[0] + rows.present[:, self.wide] * weights[1]
-        return made
+        found = self._each(_stacked(absent, fires), lambda block, _: block.evidence())
+        return _mixed([rows.absent[:, self.wide], rows.present[:, self.wide]], found)
 
     def _without_wide(self, rows: Potentials, c: int) -> tuple[Potentials, Potentials, Potentials]:
         """The rows with cause *c* absent; present, its links joined to the leaks; and present but silent on every symptom."""
@@ -123,10 +129,16 @@ class NoisyOrNet:
         return [(start, min(start + size, count)) for start in range(0, count, size)]
 
 
-def _stacked(one: Potentials, other: Potentials) -> Potentials:
-    return Potentials(
-        *(np.concatenate([getattr(rows, name) for rows in (one, other)]) for name in Potentials.__slots__)
-    )
+def _stacked(*parts: Potentials) -> Potentials:
+    return Potentials(*(np.concatenate([getattr(part, field.name) for part in parts]) for field in fields(Potentials)))
+
+
+def _mixed(weights: Sequence[Array], stacked: Array) -> Array:
+    """The rows (r,) of which the parts stand *stacked* one behind another, each part times its weight (r,)."""
+    made = np.zeros_like(weights[0])
+    for weight, part in zip(weights, stacked.reshape(len(weights), -1), strict=True):
+        made = made + weight * part
+    return made
 
 
 def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:

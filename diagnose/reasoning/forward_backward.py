@@ -17,6 +17,8 @@ from diagnose.reasoning.elimination_order import Step
 Array = NDArray[np.float64]
 #: the two numbers of a finding: weight of not fired, weight of fired, shape (r,) each
 Pair = tuple[Array, Array]
+#: stands for a table that is not needed on the way back
+_NONE: Array = np.empty(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +99,7 @@ class Pass:
         state = np.ones((1, self.count))
         states: list[Array] = []
         for step in self.net.steps:
-            states.append(state)
+            states.append(state if step.kind != "close" else _NONE)
             state = self._advance(state, step, [pairs[-1] for pairs in folded])
         z = state[0]
         message = np.ones((1, self.count))
@@ -156,7 +158,7 @@ class Pass:
 
     def _advance(self, state: Array, step: Step, folded: Sequence[Pair]) -> Array:
         if step.kind == "open":
-            return np.concatenate([state * folded[step.index][0], state * folded[step.index][1]])
+            return np.concatenate([state * weight for weight in folded[step.index]])
         if step.kind == "close":
             halves = state.reshape(-1, 2, 1 << step.bits[0], self.count)
             made: Array = halves[:, 0] * self.off[step.index] + halves[:, 1] * self.on[step.index]
@@ -174,8 +176,7 @@ class Pass:
             zero, one = folded[j][-1]
             if self.net.singles[j]:
                 self._unfold(j, folded[j], _summed(before * message[:half]), _summed(before * message[half:]))
-            opened: Array = message[:half] * zero + message[half:] * one
-            return opened
+            return message[:half] * zero + message[half:] * one
         if step.kind == "close":
             halves = message.reshape(-1, 1, 1 << step.bits[0], self.count)
             weights = np.stack([self.off[j], self.on[j]]).reshape(1, 2, 1, self.count)
@@ -186,9 +187,9 @@ class Pass:
         self.silent[c] = self.hold[c] * self._quiet(step) * _summed(before * unheard)
         pulled = self._pull(message, c, step.findings, step.bits)
         self.present[c] = self.hold[c] * _summed(before * pulled)
-        pulled *= self.hold[c]
-        pulled += message * self.free[c]
-        return pulled
+        made: Array = pulled * self.hold[c]
+        made += message * self.free[c]
+        return made
 
     def _fire(self, state: Array, c: int, findings: Sequence[int], bits: Sequence[int]) -> Array:
         """Weight moved by a cause that holds: each link fires by itself. *state* is changed and returned."""
@@ -251,18 +252,18 @@ class Pass:
             self._fire(moved, c, *zip(*checks, strict=True))
         if symptoms:
             fired = self._fire(moved * works[c], c, *zip(*symptoms, strict=True))
-            moved *= self._quiet(step) * (1.0 - works[c])
+            moved = moved * (self._quiet(step) * (1.0 - works[c]))
             moved += fired
         moved += state * self.free[c]
         return moved
+
+
+def _rows_last(table: Array) -> Array:
+    """(r, n) as (n, r), so that each cause's weights lie side by side."""
+    return np.ascontiguousarray(table.T)
 
 
 def _summed(table: Array) -> Array:
     """The sum (r,) over all subsets of a table (2^open, r)."""
     made: Array = np.add.reduce(table, axis=0)
     return made
-
-
-def _rows_last(table: Array) -> Array:
-    """(r, n) as (n, r), so that each cause's weights lie side by side."""
-    return np.ascontiguousarray(table.T)

@@ -339,7 +339,7 @@ class Model:
         ]
 
     def _banded(self, check: Check, links: dict[str, dict[str, float]], answer: Answer) -> list[Finding]:
-        """A number read as ordered bands; near an edge it is shared between them by its error (`bands.py`)."""
+        """A number read as ordered bands; near an edge it is shared between them by its error (`soft_evidence.py`)."""
         telling = tuple(reversed(check.telling))
         found: list[Finding] = []
         for reading in read_bands(

@@ -22,8 +22,9 @@ from diagnose.reasoning.plan import Costs, Planner
 from diagnose.reasoning.prediction import Prediction, Predictor, open_questions
 from diagnose.reasoning.situation import Situation
 
-#: how many questions the cheap screen hands on to the exact computation
-SHORTLIST = 14
+#: how many questions the cheap screen hands on to the exact computation: fewer, but not under FEWEST, where so much is seen that one
+#: pass writes more than WORK / SHORTLIST numbers
+SHORTLIST, FEWEST, WORK = 14, 4, 2_000_000
 #: a symptom asked by name was on the list that the caller has already looked through
 LISTED = 0.4
 #: a check that needs a new pour or a wait is put behind what is in hand
@@ -91,7 +92,8 @@ def _shortlist(model: Model, costs: Costs, predictor: Predictor, found: Sequence
     rough = predictor.screen(sorted({c.behind for c in found}))
     known = [(_value(model, costs, c, rough[c.behind], 0.0)[0], c) for c in found if c.behind in rough]
     ranked = sorted(known, key=lambda pair: (-ten(pair[0]), pair[1].question))
-    return list(dict.fromkeys(c.behind for _, c in ranked))[:SHORTLIST]
+    most = max(FEWEST, min(SHORTLIST, WORK // max(1, predictor.inference.structure.order.cost)))
+    return list(dict.fromkeys(c.behind for _, c in ranked))[:most]
 
 
 class PlanValue:
@@ -189,14 +191,14 @@ def candidates(model: Model, answers: Answers) -> list[Candidate]:
 def chance_of_answer(model: Model, name: str) -> float:
     """Return the chance that this caller answers the question *name*, now."""
     check = model.knowledge.checks.get(name)
-    entry = model.knowledge.facts.get(name) or check or model.knowledge.symptoms[name]
+    entry = model.knowledge.question(name)
     if name in model.knowledge.symptoms:
         return entry.answerable * LISTED
     return entry.answerable * (LATER if check is not None and not check.in_hand else 1.0)
 
 
 def _minutes(model: Model, name: str) -> float:
-    entry = model.knowledge.facts.get(name) or model.knowledge.checks.get(name) or model.knowledge.symptoms[name]
+    entry = model.knowledge.question(name)
     return entry.minutes
 
 

@@ -22,7 +22,7 @@ from diagnose.prose.answer import Teller
 from diagnose.prose.quantity import Units
 from diagnose.prose.text import capital, clean
 from diagnose.reasoning.answers import SEEN
-from diagnose.remote.cases import about_of, joined, plain_case, usable_case, values_of, with_about, written_of
+from diagnose.remote.cases import joined, plain_case, usable_case
 from diagnose.remote.order import batch_of
 from diagnose.remote.page import Errand
 from diagnose.remote.photos import Picture
@@ -112,7 +112,7 @@ def take_call(case: Case, client: str, log: Log, models: ModelCache, day: str, n
     """Keep a case told over the phone, or go on with *name*; a page may follow under the same id."""
     known = log.find(name) if name else None
     before = rounds_of(known.case) if known is not None else ()
-    told = with_about(case, models.knowledge, client=client)
+    told = case.with_about(client=client)
     return _keep(log, models, told, before, ("phone", day, ""), (), known, [])
 
 
@@ -126,8 +126,8 @@ def _keep(
     known: Logged | None,
     faults: list[str],
 ) -> Taken:
-    if not about_of(case).get("date"):
-        case = with_about(case, models.knowledge, date=came[1])
+    if not case.about.date:
+        case = case.with_about(date=came[1])
     consultation = Consultation(models, case)
     found = assess(consultation)
     now = Round(*came, tuple((c.id, float(f"{c.probability:.4g}")) for c in found.causes[:REMEMBERED]))
@@ -234,15 +234,15 @@ def errand_of(consultation: Consultation, client: str, name: str, round_number: 
 
 def told_before(case: Case, knowledge: Knowledge) -> tuple[tuple[str, str], ...]:
     """Return what is known of a case, each as a label and its words: the faults seen first, then the answers."""
-    texts = written_of(case)
+    texts = case.written
     teller = Teller(knowledge, Units.of(texts.values()))
     seen = [
         knowledge.symptoms[name].title
-        for name, answer in values_of(case).items()
+        for name, answer in case.values.items()
         if answer.value == SEEN and name in knowledge.symptoms
     ]
     lines = [("What is wrong", "; ".join(seen))] if seen else []
-    for name, answer in values_of(case).items():
+    for name, answer in case.values.items():
         if answer.value is None or name in knowledge.symptoms:
             continue
         values = answer.value if isinstance(answer.value, tuple) else (answer.value,)
@@ -278,7 +278,7 @@ def waiting(log: Log, day: str) -> list[Waiting]:
 
 def _waiting(one: Logged, day: str) -> Waiting:
     rounds = rounds_of(one.case)
-    last = rounds[-1].day if rounds else str(about_of(one.case).get("date", ""))
+    last = rounds[-1].day if rounds else one.case.about.date
     first = rounds[-1].ranking[0][0] if rounds and rounds[-1].ranking else ""
     return Waiting(one.client, one.id, one.case.title, len(rounds), last, _days(last, day), first)
 

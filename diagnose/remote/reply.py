@@ -12,13 +12,12 @@ from importlib import resources
 
 from diagnose.assessment.records import Assessment, Evidence, RemedyUse
 from diagnose.casebook.case import Case
-from diagnose.casebook.sheet import Line, Sheet
+from diagnose.casebook.sheet_line import SheetLine
 from diagnose.knowledge import Knowledge
 from diagnose.prose.answer import Teller, mends
 from diagnose.prose.chance import figure, how_sure, sure
 from diagnose.prose.quantity import Units, minutes, number, quantity
 from diagnose.prose.text import capital, clean, listed, lowered, quoted, shortened
-from diagnose.remote.cases import about_of, written_of
 
 WIDTH = 76
 #: causes told with their reasons, answers named for each, checks named
@@ -93,12 +92,12 @@ class _Words:
         self.found = assessment
         self.case = case
         self.knowledge = knowledge
-        self.units = Units.of(written_of(case).values())
+        self.units = Units.of(case.written.values())
         self.teller = Teller(knowledge, self.units)
 
     def part(self) -> str:
         """What the client told of the part itself."""
-        about = about_of(self.case)
+        about = self.case.about.told()
         told = [f"{key} {shortened(str(about[key]), 80)}" for key in ("part", "mold", "date") if about.get(key)]
         seen = [lowered(self.knowledge.symptoms[name].title) for name in self.found.symptoms]
         lines = [", ".join(told), f"seen: {'; '.join(seen)}" if seen else "no fault told yet"]
@@ -259,22 +258,26 @@ class _Words:
 
     def sheet(self) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
         """The numbers for the next pour, and for which others something is wanting."""
-        lines = Sheet(self.case, self.knowledge).lines() if self.found.symptoms else []
-        got = tuple((line.title, self._number(line)) for line in lines if line.value is not None)
+        lines = self.found.sheet
+        got = tuple((line.title, self._number(line)) for line in lines if line.worked_out)
         wanting = tuple(
-            f"{lowered(line.title)} ({line.text.removeprefix('needs: ')})" for line in lines if line.value is None
+            f"{lowered(line.title)} ({', '.join(self.knowledge.label(fact) for fact in line.missing)})"
+            for line in lines
+            if line.missing and not line.worked_out
         )
         return got, wanting
 
-    def _number(self, line: Line) -> str:
-        whole = line.low is None or line.high is None or round(line.low, 3) == round(line.high, 3)
-        own = self.units.quantity(line.value or 0.0, line.unit)
-        if own != quantity(line.value or 0.0, line.unit):  # another habit of units than the stored one
-            return own if whole else self.units.span(line.low or 0.0, line.high or 0.0, line.unit)
-        if whole or line.high is None or line.low is None or " to " in line.text or " and " in line.text:
-            return line.text
-        low, high = (round(end) if line.high >= 20 else round(end, 1) for end in (line.low, line.high))
-        return line.text if low == high else f"{line.text} ({number(low)} to {quantity(high, line.unit)})"
+    def _number(self, line: SheetLine) -> str:
+        """A number in the client's own habit of units, with its range where it has one."""
+        value, low, high = line.shown()
+        if value is None or self.units.quantity(value, line.unit) == quantity(value, line.unit):
+            told = line.told()
+            if low is None or high is None or low == high or " to " in told:
+                return told
+            return f"{told} ({number(low)} to {quantity(high, line.unit)})"
+        if low is None or high is None or low == high:
+            return self.units.quantity(value, line.unit)
+        return self.units.span(low, high, line.unit)
 
 
 # -- shown ----------------------------------------------------------------------------------------------------------------------

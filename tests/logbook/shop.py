@@ -31,6 +31,7 @@ class Shop:
     good: float = 0.3
     nonsense: bool = False
     facts: int = 5
+    by_mold: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
     def parts(self, count: int) -> Iterator[New]:
         """Yield *count* parts in time order, three a day."""
@@ -39,29 +40,30 @@ class Shop:
         for i in range(count):
             day = (FIRST_DAY + timedelta(days=i // 3)).isoformat()
             about = {"date": day, "mold": f"mold {draw.randrange(6) + 1}", "lot_a": f"A-{i // 40 + 1}", "part": "head"}
-            yield self._good(about, model) if draw.random() < self.good else self._bad(about, model, draw)
+            yield self._good(about) if draw.random() < self.good else self._bad(about, model, draw)
 
-    def _good(self, about: dict[str, str], model: Model) -> New:
+    def _good(self, about: dict[str, str]) -> New:
         plain = {"case": 1, "answers": {"build": self.build, "painted": "no"}, "about": about}
         return New(entry_of(case_of(plain, self.knowledge), self.knowledge, good=True))
 
     def _bad(self, about: dict[str, str], model: Model, draw: random.Random) -> New:
         while True:
-            held = self._held(model, draw)
+            held = self._held(model, {**self.rates, **self.by_mold.get(about["mold"], {})}, draw)
             shown = self._shown(model, held, draw)
             if shown:
                 break
-        guilty = sorted({cause for causes in shown.values() for cause in causes})
-        answers: dict[str, object] = {"build": self.build, "painted": "no", "symptoms": sorted(shown)[:8]}
+        told = sorted(draw.sample(sorted(shown), min(len(shown), 4)))
+        guilty = sorted({cause for symptom in told for cause in shown[symptom]})
+        answers: dict[str, object] = {"build": self.build, "painted": "no", "symptoms": told}
         answers.update(self._facts(model, held, draw))
         case = case_of({"case": 1, "answers": answers, "about": about}, self.knowledge)
-        outcome = self._outcome([c for c in guilty if c], draw, about["date"], model)
+        outcome = self._outcome(guilty, draw, about["date"], model)
         return New(replace(entry_of(case, self.knowledge)), (outcome,))
 
-    def _held(self, model: Model, draw: random.Random) -> list[str]:
+    def _held(self, model: Model, rates: Mapping[str, float], draw: random.Random) -> list[str]:
         held: list[str] = []
         for cause in model.names:
-            rate = self.rates.get(cause, model.base[cause])
+            rate = rates.get(cause, model.base[cause])
             if draw.random() < rate and not (cause != NOT_LISTED and model.opposite(cause) in held):
                 held.append(cause)
         return held

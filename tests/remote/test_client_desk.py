@@ -14,7 +14,7 @@ from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import book
 from diagnose.logbook.entry import Outcome
-from diagnose.remote.cases import about_of, joined, usable_case
+from diagnose.remote.cases import joined, usable_case
 from diagnose.remote.desk import Taken, errand_of, rounds_of, take, take_call, waiting
 from diagnose.remote.order import case_of
 from diagnose.remote.reply import Reply, reply_of, reply_page, reply_text
@@ -62,7 +62,7 @@ def test_one_id_from_the_phone_to_the_second_page(log: DeskLog, models: ModelCac
         ("page", "2026-03-03"),
         ("page", "2026-03-05"),
     ]
-    told = {name: answer.value for name, answer in found.case.answers.items()}
+    told = {name: answer.value for name, answer in found.case.values.items()}
     assert told["vents_at_tips"] == "none"
     assert told["repeats"] == "moves_about"
     assert told["rounded_tips"] == "seen"
@@ -117,7 +117,7 @@ def test_what_contradicts_the_first_round_is_told(log: DeskLog, models: ModelCac
     second = _take(
         log, models, id=first.id, token="3" * 18, answers={"symptoms": ["paint_peels_clean"], "repeats": "same_spot"}
     )
-    told = {name: answer.value for name, answer in second.case.answers.items()}
+    told = {name: answer.value for name, answer in second.case.values.items()}
     assert "paint_peels_clean" not in told
     assert (told["repeats"], told["rounded_tips"]) == ("same_spot", "seen")
     assert any("paint_peels_clean" in fault for fault in second.faults)
@@ -282,6 +282,6 @@ def test_a_round_tells_the_support_person_all(log: DeskLog, models: ModelCache) 
     assert "They say: hot to the touch" in text
     assert "Dropped: nonsense" in text
     assert f"diagnose client reply {taken.id}" in text
-    assert about_of(taken.case)["client"] == "harbor"
+    assert taken.case.about.client == "harbor"
     settled = replace(taken, ask=())
     assert "would not pay" in taken_lines(settled, models.knowledge, "harbor")[-1]

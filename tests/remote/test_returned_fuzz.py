@@ -114,7 +114,7 @@ def test_changed_files_neither_crash_nor_hang(shipped: Knowledge, models: ModelC
             said.append(str(error))
         else:
             read += 1
-            for text in (*found.faults, found.client, found.case.title, *map(str, found.case.about.values())):
+            for text in (*found.faults, found.client, found.case.title, *map(str, found.case.about.told().values())):
                 assert text.isprintable()
             if chance.random() < 0.03:
                 take(found, log, models, DAY)

@@ -147,7 +147,7 @@ def test_few_answers_are_not_called_a_misfit(shipped: Knowledge) -> None:
     """With the shipped trade: where only the fault is told, too little is told; where the answers leave it unexplained, nothing fits."""
     models = ModelCache(shipped)
     told = {"build": Answer("bare_foam"), "painted": Answer("no"), "tacky_through": Answer("seen")}
-    few = report_of(Situation(models, Case(answers=told)))
+    few = report_of(Situation(models, Case.of(told)))
     assert (few.none_fits, few.thin) == (True, True)
     said = _texts(words_of(few, shipped), "answer")
     assert said[0].startswith(

@@ -194,9 +194,8 @@ def _tell_more_below(question: Any, control: Any, shown: _Shown) -> None:
     def words() -> str:
         info = listed.render_info
         hidden = info is not None and info.content_height > info.vertical_scroll + info.window_height
-        letters = "".join(row.key for row in shown.menu.commands)
-        keys = f"; keys {' '.join(letters)} work from here" if letters else ""
-        return f"   -- more below: arrow down{keys} --" if hidden else "   -- the end of the list --"
+        keys = f"; {' '.join(row.key for row in shown.menu.commands)} work" if shown.menu.commands else ""
+        return f"   -- more below{keys} --" if hidden else "   -- the end of the list --"
 
     too_long = Condition(lambda: shown.height > get_app().output.get_size().rows - 1)
     below = ConditionalContainer(
