@@ -24,7 +24,7 @@ from diagnose.prose.text import capital, clean
 from diagnose.reasoning.answers import SEEN
 from diagnose.remote.cases import joined, plain_case, usable_case
 from diagnose.remote.order import batch_of
-from diagnose.remote.page import Errand
+from diagnose.remote.page import Errand, numbers_wanted
 from diagnose.remote.photos import Picture
 from diagnose.remote.returned import Returned
 
@@ -215,8 +215,9 @@ def errand_of(consultation: Consultation, client: str, name: str, round_number: 
     """
     case, knowledge = consultation.case, consultation.knowledge
     before = plain_case(case, knowledge)["answers"]
+    numbers = numbers_wanted(knowledge, consultation.answers, case.build)
     if not consultation.symptoms_seen:
-        return Errand(client=client, id=name, before=before, standing=tuple(consultation.dangers))
+        return Errand(client=client, id=name, before=before, standing=tuple(consultation.dangers), numbers=numbers)
     ask = batch_of(consultation, BATCH)
     if not ask:
         raise InputError("nothing is left to ask in this case, no answer would tell more; use: diagnose client reply")
@@ -228,6 +229,7 @@ def errand_of(consultation: Consultation, client: str, name: str, round_number: 
         before=before,
         first=told_before(case, knowledge),
         standing=tuple(consultation.dangers),
+        numbers=numbers,
         title="Part report, what is left to find out",
     )
 

@@ -311,6 +311,9 @@
     at.replaceChildren(...kept.map(question));
     byId("more").hidden = kept.length >= all.length;
     byId("none").hidden = kept.length > 0;
+    const numbers = data.numbers.filter((name) => sensible(name) && !kept.includes(name));
+    byId("numbers").replaceChildren(...numbers.map(question));
+    byId("sheet").hidden = !numbers.length;
     if (grown) { say(kept.length - grown + " more questions"); const next = at.children[grown]; if (next) next.querySelector("input").focus(); }
   }
   function refresh() { showFamilies(); showHeard(); showPart(); }

@@ -181,6 +181,30 @@ def test_units_are_those_of_the_client(opened: Opened, shipped: Knowledge, tmp_p
     assert told.case.values["part_mass"].value == pytest.approx(1.5 * 28.349523125)
 
 
+def test_numbers_for_the_sheet_are_offered_not_asked(
+    opened: Opened, first_page: str, tmp_path: Path, shipped: Knowledge
+) -> None:
+    """What the sheet for the next pour wants stands folded away behind the questions, for this build only, and comes back as answers."""
+    page = opened(first_page)
+    sheet = page.sheet
+    page.well()
+    sheet.locator("#q-build").get_by_label("Bare foam", exact=False).check()
+    page.next()
+    sheet.get_by_label("Say it in your own words").fill("ears came out like thumbs")
+    sheet.locator("#heard").get_by_label("Tips end in a smooth rounded hollow").check()
+    page.next()
+    assert not sheet.locator("#q-cream_time").is_visible()
+    sheet.locator("#sheet > summary").click()
+    names = sheet.locator("#numbers [data-question]").evaluate_all("all => all.map(o => o.dataset.question)")
+    assert {"cavity_volume", "cream_time"} <= set(names)
+    assert "sheet_skin_gel" not in names
+    sheet.locator("#q-cream_time-number").fill("45")
+    page.next()
+    page.next()
+    told = read_returned(page.saved(tmp_path / "out.json").read_bytes(), "out.json", shipped)
+    assert told.case.values["cream_time"].value == 45.0
+
+
 def test_the_page_ends_for_somebody_ill(opened: Opened, first_page: str) -> None:
     """Who says that somebody is unwell is told what to do and gets no further, until that changes."""
     page = opened(first_page)

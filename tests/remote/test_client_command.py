@@ -27,7 +27,7 @@ def env(tmp_path: Path, shipped: Knowledge, order: Order) -> dict[str, str]:
     cache = tmp_path / "cache" / "diagnose"
     cache.mkdir(parents=True)
     kept = {name: order.get(name, {}) for name in shipped.symptoms}
-    (cache / f"page-order-{shipped.key[:24]}-{DEPTH}-{GROUPS}.json").write_text(json.dumps(kept))
+    (cache / f"page-order-{shipped.content_key[:24]}-{DEPTH}-{GROUPS}.json").write_text(json.dumps(kept))
     more = {"XDG_CACHE_HOME": str(tmp_path / "cache"), "XDG_STATE_HOME": str(tmp_path / "state"), "TERM": "xterm"}
     return {**clean, **more, "DIAGNOSE_LOG": str(tmp_path / "log.db"), "PYTHONPATH": str(ROOT)}
 

@@ -145,7 +145,14 @@ def test_any_text_is_only_text(shipped: Knowledge, models: ModelCache, log: Desk
     """Markup, paths, formulas and tricks of writing are kept as short plain text or dropped; the case still reads, is logged and answered."""
     found = _read(_everywhere(text), shipped)
     assert [name for name, answer in found.case.values.items() if answer.known] == ["rounded_tips"]
-    for kept in (found.case.title, *found.case.about.told().values(), *found.faults, found.id, found.token, found.client):
+    for kept in (
+        found.case.title,
+        *found.case.about.told().values(),
+        *found.faults,
+        found.id,
+        found.token,
+        found.client,
+    ):
         assert str(kept).isprintable()
         assert len(str(kept)) <= 4_100
     assert (found.id, found.token, found.round) == ("", "", 1)
