@@ -20,7 +20,7 @@ from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
 from diagnose.prose.answer import Teller
 from diagnose.prose.quantity import Units
-from diagnose.prose.text import capital, clean
+from diagnose.prose.text import capital
 from diagnose.reasoning.answers import SEEN
 from diagnose.remote.cases import joined, plain_case, usable_case
 from diagnose.remote.order import batch_of
@@ -230,29 +230,21 @@ def errand_of(consultation: Consultation, client: str, name: str, round_number: 
         first=told_before(case, knowledge),
         standing=tuple(consultation.dangers),
         numbers=numbers,
+        system="us" if Units.of(case.written.values()).customary else "metric",
         title="Part report, what is left to find out",
     )
 
 
 def told_before(case: Case, knowledge: Knowledge) -> tuple[tuple[str, str], ...]:
     """Return what is known of a case, each as a label and its words: the faults seen first, then the answers."""
-    texts = case.written
-    teller = Teller(knowledge, Units.of(texts.values()))
-    seen = [
-        knowledge.symptoms[name].title
-        for name, answer in case.values.items()
-        if answer.value == SEEN and name in knowledge.symptoms
-    ]
+    teller = Teller(knowledge, Units.of(case.written.values()))
+    known = {name: answer.value for name, answer in case.values.items() if answer.value is not None}
+    seen = [knowledge.symptoms[name].title for name in known if name in knowledge.symptoms and known[name] == SEEN]
     lines = [("What is wrong", "; ".join(seen))] if seen else []
-    for name, answer in case.values.items():
-        if answer.value is None or name in knowledge.symptoms:
-            continue
-        values = answer.value if isinstance(answer.value, tuple) else (answer.value,)
-        written = clean(texts.get(name, ""))
-        number = written if isinstance(answer.value, float) and written else ""
-        lines.append(
-            (capital(knowledge.label(name)), number or "; ".join(teller.value(name, value) for value in values))
-        )
+    for name, value in known.items():
+        if name not in knowledge.symptoms:
+            values = value if isinstance(value, tuple) else (value,)
+            lines.append((capital(knowledge.label(name)), "; ".join(teller.value(name, one) for one in values)))
     return tuple(lines)
 
 

@@ -27,7 +27,7 @@
   // -- what was typed, kept through a reload ------------------------------------------------------------------------
   const fresh = () => ({
     token: [...crypto.getRandomValues(new Uint8Array(9))].map((b) => b.toString(16).padStart(2, "0")).join(""),
-    step: 0, system: "metric", well: "", lump: "", answers: {}, seen: [], limit: LIMITS.first, own: "", about: {}, shots: [],
+    step: 0, system: data.system, well: "", lump: "", answers: {}, seen: [], limit: LIMITS.first, own: "", about: {}, shots: [],
   });
   let state = fresh();
   let photos = []; // {name, of, jpeg: Blob}

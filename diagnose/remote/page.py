@@ -49,7 +49,7 @@ _IDLE = (
 class Errand:
     """What a page is for: *client*, the case *id* it goes on with (empty: a new one), *round* and, from the second on, what to *ask*,
     the answers of *before* as they stand in a case file, the same in words (*first*), and the dangers that stand already,
-    and the *numbers* that the sheet for the next pour still wants."""
+    the *numbers* that the sheet for the next pour still wants, and the *system* of units that the client writes in (`metric` or `us`)."""
 
     client: str
     id: str = ""
@@ -59,6 +59,7 @@ class Errand:
     first: tuple[tuple[str, str], ...] = ()
     standing: tuple[str, ...] = ()
     numbers: tuple[str, ...] = ()
+    system: str = "metric"
     title: str = field(default="Part report")
 
     @property
@@ -153,6 +154,7 @@ def page_data(knowledge: Knowledge, errand: Errand, order: Order) -> dict[str, A
         "knowledge": knowledge.content_key,
         "file_name": errand.file_name,
         "units": _units(),
+        "system": errand.system,
         "families": [[family, family_title(family)] for family in families],
         "symptoms": symptoms,
         "questions": {name: _question(knowledge, name) for name in dict.fromkeys([*asked, *numbers])},
