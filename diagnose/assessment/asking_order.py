@@ -21,7 +21,8 @@ from diagnose.reasoning.value_of_information import LIKELY, Proposal
 
 #: a question is asked only if a likely answer moves a cause by so much, or changes the plan
 SEEN_MOVE = 0.02
-#: so many questions are put without a murmur; after them what is saved on the plan must be worth this (money), and a new first cause
+#: so many questions are put without a murmur; after them what is saved on the plan must be worth this (money), and
+#: a new first cause
 #: must be this likely to come and this far ahead
 PATIENT, WORTH_A_QUESTION = 8, 1.0
 CLEARLY, AHEAD = 2 * LIKELY, 0.05
@@ -48,7 +49,10 @@ class Agenda:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """How far a question can move things: the largest *move* of a cause by a likely answer, and whether one *flips* the first place, or does so *clearly*."""
+    """How far a question can move things.
+
+    The largest *move* of a cause by a likely answer, and whether one *flips* the first place, or does so *clearly*.
+    """
 
     move: float
     flips: bool
@@ -85,14 +89,20 @@ def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, l
 
 
 def _changes(proposal: Proposal, reach: Reach, impatient: bool) -> bool:
-    """Whether a likely answer would change the advice; to the *impatient* a change must be worth something, and a new first cause be ahead."""
+    """Whether a likely answer would change the advice.
+
+    To the *impatient* a change must be worth something, and a new first cause be ahead.
+    """
     if impatient:
         return reach.flips_clearly or (proposal.changes_plan and proposal.saving >= WORTH_A_QUESTION)
     return proposal.changes_plan or reach.flips
 
 
 def _priority(consultation: Consultation, proposal: Proposal, changing: bool) -> float:
-    """Worth over cost; more for a number that would change the advice: it decides at one stroke, and is looked up or measured, not remembered."""
+    """Worth over cost; more for a number that would change the advice.
+
+    It decides at one stroke, and is looked up or measured, not remembered.
+    """
     fact = consultation.knowledge.facts.get(proposal.question)
     number = fact is not None and fact.kind == "number"
     return proposal.worth * (CHANGING if changing else 1.0) * (DECIDING if number and changing else 1.0)

@@ -44,6 +44,7 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
     return Assessment(
         version=VERSION,
         knowledge=consultation.knowledge.content_key,
+        learned=consultation.models.learned_cases,
         title=case.title,
         about=tuple((key, str(value)) for key, value in case.about.told().items() if key in PASSED_ON),
         build=case.build,

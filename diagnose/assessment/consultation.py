@@ -25,7 +25,12 @@ NEXT_POUR = ("next_pour", "shelf")
 
 
 class ModelCache:
-    """The knowledge as it applies to each build and paint, made once each."""
+    """The knowledge as it applies to each build and paint, made once each.
+
+    *learned_cases* is from how many confirmed cases of a log the numbers of the book were moved, None where they weren't.
+    """
+
+    learned_cases: int | None = None
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge

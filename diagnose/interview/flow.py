@@ -75,7 +75,10 @@ class Session:
     # -- the way through -------------------------------------------------------------------------------------------
 
     def run(self) -> Consultation | None:
-        """Ask until settled, enough or left. Raises KeyboardInterrupt on Ctrl-C; what was answered is on disk by then."""
+        """Ask until settled, enough or left.
+
+        Raises KeyboardInterrupt on Ctrl-C; what was answered is on disk by then.
+        """
         try:
             if not self._opened():
                 return None
@@ -209,7 +212,7 @@ class Session:
         except ValueError as error:
             self.asker.tell(f"Not taken: {wording.unit_words(str(error))}.")
             return None
-        if question in self._doubted or not asking.is_doubted(self.knowledge, question, told):
+        if reply.command or question in self._doubted or not asking.is_doubted(self.knowledge, question, told):
             return told
         if question in OPENING:
             self._doubted.add(question)
@@ -418,7 +421,7 @@ class Session:
     def _tell_standing(self, found: Consultation, before: Consultation | None) -> None:
         now = self._beliefs_of(found)
         was = self._beliefs_of(before) if before is not None else None
-        if now is None or now == was:
+        if now is None or (was is not None and _figures(now) == _figures(was)):
             return
         self.asker.tell(explain.standing(self.knowledge, now, was, self.asker.width - 1), quiet=True)
         derived = found.derivation
@@ -453,3 +456,8 @@ class Session:
 
         self._models = self._models or ModelCache(self.knowledge)
         return Consultation(self._models, notebook.case)
+
+
+def _figures(beliefs: Beliefs) -> dict[str, float]:
+    """The chances, as far as an answer can be said to have moved them."""
+    return {cause.id: round(cause.probability, 6) for cause in beliefs.causes}

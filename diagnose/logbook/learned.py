@@ -152,6 +152,7 @@ class LearnedModels(ModelCache):
     def __init__(self, knowledge: Knowledge, learned: Learned) -> None:
         super().__init__(knowledge)
         self.learned = learned
+        self.learned_cases = learned.cases
         self._laid: dict[tuple[object, ...], Model] = {}
 
     def of(self, case: Case) -> Model:

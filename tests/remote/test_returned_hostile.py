@@ -92,7 +92,7 @@ def test_too_many_answers_are_cut_and_told(shipped: Knowledge) -> None:
     """A thousand answers lose all but the first few hundred, and the faults are told to a limit."""
     answers = {"symptoms": ["rounded_tips"], **{f"q{i}": "x" for i in range(1_000)}}
     found = _read(report(answers=answers), shipped)
-    assert list(found.case.answers) == ["rounded_tips"]
+    assert list(found.case.values) == ["rounded_tips"]
     assert any("only the first" in fault for fault in found.faults)
     assert len(found.faults) == MOST_FAULTS + 1
     assert found.faults[-1].startswith("and ")
@@ -214,7 +214,7 @@ def test_an_answer_that_cannot_be_used_is_dropped_alone(shipped: Knowledge, name
 def test_a_fault_unknown_to_this_desk_leaves_the_others(shipped: Knowledge) -> None:
     """A page of another version may know a symptom that the desk does not: the rest of its list stays."""
     found = _read(report(answers={"symptoms": ["rounded_tips", "of_tomorrow", "thin_skin"]}), shipped)
-    assert list(found.case.answers) == ["rounded_tips", "thin_skin"]
+    assert list(found.case.values) == ["rounded_tips", "thin_skin"]
     assert any("of_tomorrow" in fault and "dropped" in fault for fault in found.faults)
 
 
@@ -259,7 +259,7 @@ def test_what_is_no_photo_is_dropped_and_told(shipped: Knowledge, data: bytes) -
     assert time.monotonic() - began < 2
     assert found.photos == ()
     assert any(fault.startswith("photo 1: ") and fault.endswith("dropped") for fault in found.faults)
-    assert found.case.answers
+    assert found.case.values
 
 
 def test_a_polyglot_leaves_only_its_picture(shipped: Knowledge) -> None:
