@@ -1,16 +1,15 @@
-"""`diagnose handbook -o DIR`: the knowledge as a book of static pages, and which program and knowledge are in use."""
+"""`diagnose handbook -o DIR`: the knowledge as a book of static pages."""
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from importlib import import_module
 from pathlib import Path
 
 import click
 
-import diagnose
 from diagnose.commands._shared import knowledge_option
+from diagnose.commands._versions import versions
 
 
 @click.command("handbook")
@@ -32,27 +31,6 @@ def handbook(output: str, knowledge_dir: str | None) -> None:
     book = book_of(load_knowledge(knowledge_dir), versions(knowledge_dir), _drawings())
     write_book(Path(output), book)
     click.echo(f"written: {Path(output) / 'index.html'} ({len(book)} files)", err=True)
-
-
-def versions(knowledge_dir: str | None = None) -> str:
-    """Return program and knowledge in a line: `diagnose 0.2.0, knowledge 1f0c2a9b7d3e`.
-
-    The knowledge is named by the first 12 digits of the SHA-256 of its files, the shop's own among them, so two that print the same say
-    the same. Raises InputError where there is no knowledge folder.
-    """
-    return f"diagnose {diagnose.__version__}, knowledge {content_of(knowledge_dir)[:12]}"
-
-
-def content_of(knowledge_dir: str | None = None) -> str:
-    """Return the SHA-256 of the knowledge files in use: names in their folder, and bytes."""
-    from diagnose.knowledge.store import knowledge_files, knowledge_root, shop_file
-
-    digest = hashlib.sha256()
-    shop = [("shop file", data) for _, data in shop_file()]
-    for name, data in [*knowledge_files(knowledge_root(knowledge_dir)), *shop]:
-        digest.update(f"\0{name}\0{len(data)}\0".encode())
-        digest.update(data)
-    return digest.hexdigest()
 
 
 def _drawings() -> Mapping[str, str]:
