@@ -10,6 +10,7 @@ from diagnose.assessment.advice import change_for, plan_for
 from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.evidence import SPEAKS, speaking
+from diagnose.assessment.numbers import sheet_for
 from diagnose.assessment.open_questions import asked, next_checks, upsets_of
 from diagnose.assessment.records import (
     VERSION,
@@ -61,6 +62,7 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
         change=change,
         save=save_for(consultation, verdict),
         plan=plan_for(consultation, change),
+        sheet=sheet_for(consultation, change),
         computed=computed_of(consultation),
         warnings=warnings_of(consultation),
         upsets=upsets_of(consultation) if looked_into else (),

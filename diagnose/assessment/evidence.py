@@ -8,7 +8,7 @@ An answer can move a cause only by moving its rivals; the record says so, or a c
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.records import Evidence
@@ -91,8 +91,7 @@ def speaking(consultation: Consultation, belief: CauseBelief) -> tuple[tuple[Evi
     groups = _standing_in(consultation, cause)
     found: list[Evidence] = []
     grouped = {name for group in groups for name in group}
-    for group in groups:
-        weight = _without(consultation, belief, group)
+    for group, weight in zip(groups, _without(consultation, belief, groups), strict=True):
         found.append(evidence_of(consultation, group[0], weight, cause, group[1:]))
     found += [evidence_of(consultation, name, weight, cause) for name, weight in weights.items() if name not in grouped]
     speaks_for = sorted((e for e in found if round(e.weight, 10) >= SPEAKS), key=_strongest)
@@ -118,13 +117,18 @@ def _standing_in(consultation: Consultation, cause: Cause) -> list[tuple[str, ..
     return groups
 
 
-def _without(consultation: Consultation, belief: CauseBelief, group: tuple[str, ...]) -> float:
-    """How far the odds that the cause held fall back without all answers of *group*."""
-    rest = consultation.situation
-    for name in group:
-        rest = rest.without(name)
-    left = next(b.present for b in rest.beliefs.causes if b.id == belief.id)
-    return _log_odds(belief.present) - _log_odds(left)
+def _without(consultation: Consultation, belief: CauseBelief, groups: Sequence[tuple[str, ...]]) -> list[float]:
+    """How far the odds that the cause held fall back without all answers of each group: one row of one sweep for each.
+
+    The groups hold facts alone, which move priors and leave the findings as they are, so no other network is needed.
+    """
+    if not groups:
+        return []
+    inference = consultation.situation.inference
+    rest = [{name: a for name, a in consultation.answers.items() if name not in group} for group in groups]
+    swept, place = inference.sweep(consultation.situation.rows_for(rest)), inference.index[belief.id]
+    here = _log_odds(belief.present)
+    return [here - _log_odds(float(swept.present[r, place] / swept.evidence[r])) for r in range(len(groups))]
 
 
 def _log_odds(chance: float) -> float:

@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
+from diagnose.casebook.sheet_line import SheetLine
+
 VERSION = 1
 
 VerdictKind = Literal["nothing_seen", "none_fits", "too_little", "one", "both", "open"]
@@ -260,6 +262,7 @@ class Assessment:
     change: Change | None
     save: Save | None
     plan: Plan | None
+    sheet: tuple[SheetLine, ...]
     computed: tuple[Computed, ...]
     warnings: tuple[Warning, ...]
     upsets: tuple[Upset, ...] = ()

@@ -24,7 +24,7 @@ _BEFORE = Evidence("", None, "", "", 0.0, "", False, False, "")
 def weights_of(consultation: Consultation) -> Weights:
     """Return the points for the first cause having held."""
     cause = consultation.knowledge.causes[consultation.situation.beliefs.causes[0].id]
-    weighed = weights_in_order(consultation.situation.model, consultation.answers, cause.id)
+    weighed = weights_in_order(consultation.situation, cause.id)
     entries = [(name, POINTS * weight) for name, weight in weighed]
     counted = [(name, points) for name, points in entries if not name or abs(points) >= LITTLE]
     running, shown = 0.0, 0

@@ -119,3 +119,14 @@ def core_cool_time(peak_c: float, wall_c: float, target_c: float, thickness_m: f
         seconds(fourier_held(theta), FOAM_CONDUCTIVITY.mid),
         seconds(slow, FOAM_CONDUCTIVITY.low),
     )
+
+
+def core_heat(charge_kg: float, density: float, reference_density: float) -> float:
+    """Return the kg of a *reference_density* grade that would heat as *charge_kg* of a *density* one does.
+
+    A light grade is blown by more water, which makes the heat. Range: charge 0.01 g to 1000 kg, free rise 20 to 800
+    kg/m3. Source: our own yardstick, from the sums of `adiabatic_core_c` at two grades.
+    """
+    inside("charge", charge_kg, 0.01, 1_000_000, "g")
+    inside("free-rise density", density, 20, 800, "kg/m^3")
+    return charge_kg * inside("density that it is counted in", reference_density, 20, 800, "kg/m^3") / density

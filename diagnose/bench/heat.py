@@ -1,7 +1,7 @@
 """Heat: how long to warm a mold, how fast it cools on the bench, what the mix feels at the wall.
 
 A warm cupboard warms a thick silicone mold in hours, not minutes, and a mold left on the bench loses
-its face first. Both are the slab of `slab.py` with the published properties of the wall.
+its face first. Both are the slab of `conduction.py` with the published properties of the wall.
 Those of silicone differ by a factor of three between sources, and still air by a factor of two, so
 every time here is a range; go by the long end.
 """
@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnose.bench.conduction import fourier_for, fourier_held, theta_surface
+from diagnose.bench.conduction import fourier_for, theta_surface
 from diagnose.bench.quantities import BenchError, Range, fraction, inside, number, one_of
 
 
@@ -78,18 +78,6 @@ def _depth(thickness_m: float, sides: str) -> float:
 
 def _temperature(quantity: str, t_c: float) -> float:
     return inside(quantity, t_c, -20, 90, "degC")
-
-
-def held_time(thickness_m: float, diffusivity: float, share: float = 0.9, sides: str = "one") -> float:
-    """Return seconds for *share* of a step to reach the slowest place when the surface itself is held.
-
-    Only for a surface that really is held (running water on thin silicone); in air use `warm_time`.
-    Range: wall 1 to 200 mm, diffusivity 0.01 to 100 mm2/s, share 0.01 to 0.999. Source: `theta_held`.
-    """
-    depth = _depth(thickness_m, sides)
-    inside("diffusivity in mm²/s", diffusivity * 1e6, 0.01, 100)
-    fraction("share of the step", share, 0.01, 0.999)
-    return fourier_held(1 - share) * depth**2 / diffusivity
 
 
 def warm_time(thickness_m: float, stuff: Stuff, coefficient: float, share: float = 0.9, sides: str = "one") -> float:

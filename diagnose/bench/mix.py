@@ -71,15 +71,6 @@ def ratio(a_kg: float, b_kg: float) -> float:
     return 100 * _mass("mass of A", a_kg) / _mass("mass of B", b_kg)
 
 
-def ratio_error_percent(a_kg: float, b_kg: float, target_per_100: float) -> float:
-    """Return 100 (ratio - target) / target in percent: above zero is too much A, below too little.
-
-    Range: masses 0.01 g to 100 kg, target 1 to 1000 parts A to 100 B. Source: arithmetic.
-    """
-    target = _ratio("target ratio", target_per_100)
-    return 100 * (ratio(a_kg, b_kg) - target) / target
-
-
 def ratio_error(
     a_kg: float,
     b_kg: float,
@@ -96,7 +87,9 @@ def ratio_error(
     back is no guess: take it off the mass instead. Range: step 0.001 g to 1 kg and under half of
     either mass; left under half of its mass. Source: rectangular rounding error, metrology practice.
     """
-    ratio_error_percent(a_kg, b_kg, target_per_100)
+    _mass("mass of A", a_kg)
+    _mass("mass of B", b_kg)
+    _ratio("target ratio", target_per_100)
     inside("scale step", step_kg, 0.001, min(1000, 500 * min(a_kg, b_kg)), "g")
     inside("A left in the cup", a_left_kg, 0, 499 * a_kg - 499 * step_kg, "g")
     inside("B left in the cup", b_left_kg, 0, 499 * b_kg - 499 * step_kg, "g")
@@ -116,18 +109,6 @@ def ratio_error(
 
 def _sd(step_kg: float, left_kg: float) -> float:
     return math.sqrt(step_kg**2 / 6 + left_kg**2 / 12)
-
-
-def ratio_error_se_percent(
-    a_kg: float,
-    b_kg: float,
-    target_per_100: float,
-    step_kg: float,
-    a_left_kg: float = 0.0,
-    b_left_kg: float = 0.0,
-) -> float:
-    """Return the standard error, in percent of the target, of `ratio_error` with the same arguments."""
-    return ratio_error(a_kg, b_kg, target_per_100, step_kg, a_left_kg, b_left_kg).standard_error
 
 
 def scale_fraction(a_kg: float, b_kg: float, step_kg: float) -> float:
@@ -188,19 +169,3 @@ def density_at_ratio(ratio_per_100: float, points: Sequence[tuple[float, float]]
     share = min(1.0, max(0.0, (ratio_per_100 - r0) / (r1 - r0)))
     mid = d0 * (d1 / d0) ** share
     return Range.around(mid, [1 / ((1 - share) / d0 + share / d1), (1 - share) * d0 + share * d1])
-
-
-def ratio_for_density(density: float, points: Sequence[tuple[float, float]]) -> float:
-    """Return parts A to 100 B that make *density* (kg/m3) in the middle line of `density_at_ratio`.
-
-    Range and source: as there; a density outside the supplier's points is refused.
-    """
-    rows = _sorted_points(points)
-    ends = sorted((rows[0][1], rows[-1][1]))
-    inside("free-rise density", density, ends[0], ends[1], "kg/m^3")
-    (r0, d0), (r1, d1) = next(
-        pair
-        for pair in pairwise(rows)
-        if min(pair[0][1], pair[1][1]) <= density <= max(pair[0][1], pair[1][1]) or pair[1] == rows[-1]
-    )
-    return r0 + (r1 - r0) * math.log(density / d0) / math.log(d1 / d0)

@@ -15,9 +15,6 @@ from diagnose.bench.quantities import BenchError, fraction, inside, number
 LB_PER_FT3 = 0.45359237 / 0.3048**3
 """kg/m3 in one lb/ft3, exact."""
 
-SKIN_DENSITY = 1050.0
-"""kg/m3 of a cast urethane elastomer where its sheet doesn't say: common practice, no source."""
-
 
 @dataclass(frozen=True, slots=True)
 class Charge:
@@ -40,7 +37,7 @@ def foam_volume(
     volume_m3: float,
     skin_kg: float = 0.0,
     armature_m3: float = 0.0,
-    skin_density: float = SKIN_DENSITY,
+    skin_density: float = 1050.0,
 ) -> float:
     """Return m3 left for foam in a cavity once the skin coat and the armature are in.
 
@@ -63,10 +60,10 @@ def charge(
     volume_m3: float,
     free_rise_density: float,
     packing_factor: float,
-    loss: float = 0.05,
+    loss: float,
     skin_kg: float = 0.0,
     armature_m3: float = 0.0,
-    skin_density: float = SKIN_DENSITY,
+    skin_density: float = 1050.0,
 ) -> Charge:
     """Return kg to pour and kg to mix so that a cavity is packed by *packing_factor*.
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnose.bench.packing import SKIN_DENSITY
 from diagnose.bench.quantities import GRAVITY, Range, fraction, inside
 
 COAT_VISCOSITY = Range(0.2, 0.5, 1.2)
@@ -38,7 +37,7 @@ def _density(density: float) -> float:
     return inside("skin density", density, 500, 3000, "kg/m^3")
 
 
-def skin_mass(area_m2: float, thickness_m: float, density: float = SKIN_DENSITY, loss: float = 0.0) -> float:
+def skin_mass(area_m2: float, thickness_m: float, density: float, loss: float = 0.0) -> float:
     """Return kg of skin for an area and a mean thickness; *loss* (0 to 0.7) is what drains or stays in cups.
 
     Range: 1 cm2 to 20 m2, 0.05 to 20 mm, 500 to 3000 kg/m3. Source: area x thickness x density.
@@ -47,7 +46,7 @@ def skin_mass(area_m2: float, thickness_m: float, density: float = SKIN_DENSITY,
     return _area(area_m2) * _thickness(thickness_m) * _density(density) / (1 - loss)
 
 
-def skin_mean(skin_kg: float, area_m2: float, density: float = SKIN_DENSITY) -> float:
+def skin_mean(skin_kg: float, area_m2: float, density: float) -> float:
     """Return the mean thickness in m of *skin_kg* left on an area: `skin_mass` turned round.
 
     Range: 0.01 g to 100 kg, 1 cm2 to 20 m2, 500 to 3000 kg/m3. Source: mass over area and density.
@@ -56,19 +55,11 @@ def skin_mean(skin_kg: float, area_m2: float, density: float = SKIN_DENSITY) -> 
     return skin_kg / (_area(area_m2) * _density(density))
 
 
-def skin_mean_mm(skin_mass_g: float, area_cm2: float, density_g_ml: float = 1.05) -> float:
-    """Return the mean thickness in **mm** from **g**, **cm2** and **g/mL**, as the diagnosis asks for it.
-
-    Range and source: as `skin_mean`. 1.05 g/mL where the material doesn't say: common practice.
-    """
-    return 1e3 * skin_mean(skin_mass_g / 1e3, area_cm2 / 1e4, 1e3 * density_g_ml)
-
-
 def coats(
     area_m2: float,
     thickness_m: float,
     per_coat_m: float,
-    density: float = SKIN_DENSITY,
+    density: float,
     loss: float = 0.0,
 ) -> Coats:
     """Return how many coats of *per_coat_m* make at least *thickness_m*, and kg to mix for each.
@@ -80,7 +71,7 @@ def coats(
     return Coats(count, total / count, total)
 
 
-def drained_film(viscosity: float, height_m: float, time_s: float, density: float = SKIN_DENSITY) -> float:
+def drained_film(viscosity: float, height_m: float, time_s: float, density: float) -> float:
     """Return the mean thickness in m that is left on an upright wall after draining for *time_s*.
 
     (2/3) sqrt(mu H / (rho g t)). Range: 0.01 to 1000 Pa s, wall 10 mm to 2 m, 1 s to 2 h. Source:
@@ -93,7 +84,7 @@ def drained_film(viscosity: float, height_m: float, time_s: float, density: floa
     return 2 / 3 * math.sqrt(viscosity * height_m / (_density(density) * GRAVITY * time_s))
 
 
-def coat_left(height_m: float, time_s: float, density: float = SKIN_DENSITY) -> Range:
+def coat_left(height_m: float, time_s: float, density: float) -> Range:
     """Return the mean thickness in m one coat keeps, over the published viscosities of fresh skin mixes.
 
     Range and source: as `drained_film`.

@@ -8,7 +8,7 @@ never for changing a formulation: that is the supplier's business.
 
 from __future__ import annotations
 
-from diagnose.bench.quantities import GAS_CONSTANT, STANDARD_PRESSURE, ZERO_C, fraction, inside
+from diagnose.bench.quantities import GAS_CONSTANT, STANDARD_PRESSURE, ZERO_C, inside
 
 NCO_MOLAR = 0.042017
 """kg/mol of the NCO group, from atomic masses (4200/%NCO is the rounded form)."""
@@ -18,9 +18,6 @@ KOH_MOLAR = 0.056105
 
 WATER_MOLAR = 0.018015
 """kg/mol of water; one mole takes two NCO groups and gives one mole of carbon dioxide."""
-
-CO2_MOLAR = 0.044009
-"""kg/mol of carbon dioxide."""
 
 
 def _nco(percent: float) -> float:
@@ -77,41 +74,6 @@ def isocyanate_index(
     return 100 * iso_kg / iso_equivalent_weight(nco_percent) / groups
 
 
-def iso_needed(
-    polyol_kg: float,
-    oh_number: float,
-    nco_percent: float,
-    water_kg: float = 0.0,
-    index: float = 100.0,
-    acid_number: float = 0.0,
-) -> float:
-    """Return kg of isocyanate for a polyol, its water and an *index* (50 to 200).
-
-    Source: index x equivalent weight x sum of equivalents, water included; standard.
-    """
-    inside("isocyanate index", index, 50, 200)
-    groups = active_hydrogen(polyol_kg, oh_number, water_kg, acid_number)
-    return index / 100 * iso_equivalent_weight(nco_percent) * groups
-
-
-def index_after_b_error(index: float, b_over_percent: float) -> float:
-    """Return the index when B is over by a percentage: index / (1 + x/100). Below zero is under.
-
-    Range: index 50 to 200, error -50 to 100 %. Source: arithmetic.
-    """
-    inside("isocyanate index", index, 50, 200)
-    return index / (1 + inside("error of B", b_over_percent, -50, 100, "percent") / 100)
-
-
-def index_after_a_error(index: float, a_over_percent: float) -> float:
-    """Return the index when A is over by a percentage: index (1 + x/100). Below zero is under.
-
-    Range: index 50 to 200, error -50 to 100 %. Source: arithmetic.
-    """
-    inside("isocyanate index", index, 50, 200)
-    return index * (1 + inside("error of A", a_over_percent, -50, 100, "percent") / 100)
-
-
 def water_share(polyol_kg: float, oh_number: float, water_kg: float) -> float:
     """Return water's share (0 to 1) of all the groups in B that take NCO.
 
@@ -132,11 +94,6 @@ def gas_from_water(water_kg: float, t_c: float = 25.0, pressure_pa: float = STAN
     return water_kg / WATER_MOLAR * GAS_CONSTANT * (t_c + ZERO_C) / pressure_pa
 
 
-def gas_mass_from_water(water_kg: float) -> float:
-    """Return kg of carbon dioxide from *water_kg*: 2.443 to 1. Range: 0 to 10 kg. Source: molar masses."""
-    return inside("water", water_kg, 0, 10_000, "g") * CO2_MOLAR / WATER_MOLAR
-
-
 def iso_eaten_by_water(water_kg: float, nco_percent: float) -> float:
     """Return kg of isocyanate used up by *water_kg*: 17 g a gram at 27 % NCO, 29 at 16 %.
 
@@ -144,16 +101,3 @@ def iso_eaten_by_water(water_kg: float, nco_percent: float) -> float:
     """
     inside("water", water_kg, 0, 10_000, "g")
     return 2 * water_kg / WATER_MOLAR * iso_equivalent_weight(nco_percent)
-
-
-def lowest_density(water_percent: float, t_c: float = 25.0, kept: float = 1.0, solid_density: float = 1100.0) -> float:
-    """Return the lowest foam density in kg/m3 that so much water in the whole mix can blow.
-
-    *kept* is the share of gas the foam holds (about 0.7 in practice). A lower density than with
-    *kept* = 1 needs another blowing agent. Range: water 0 to 5 %, solid 900 to 1300 kg/m3. Source: CO2
-    as an ideal gas, volumes added; solid 1100 kg/m3 as in published foam models.
-    """
-    inside("water in the mix", water_percent, 0, 5, "percent")
-    inside("density of the solid", solid_density, 900, 1300, "kg/m^3")
-    fraction("gas kept", kept, 0, 1)
-    return 1 / (1 / solid_density + kept * gas_from_water(water_percent / 100, t_c))

@@ -1,133 +1,128 @@
-"""The sums about the pour, for the command line: charge, packing, the clock, vents and gaps.
+"""The sums about the clock and the way of the foam: cream and demold today, vents, pressure, gaps.
 
-The formulas live in `charge`, `clock` and `venting`; here they get inputs, words and a source.
+The formulas live in `cure_times` and `venting`; here they get inputs, words and a source.
 """
 
 from __future__ import annotations
 
 import math
 
-from diagnose.bench import cure_times, packing, venting
-from diagnose.bench.calculation import (
-    Answer,
-    Input,
-    Inputs,
-    Sum,
-    celsius,
-    say,
-    say_range,
-    say_time,
-    say_times,
-    time_unit,
+from diagnose.bench import cure_times, venting
+from diagnose.bench.calculation import Calculation, Figure, Inputs, Outcome, choice, needed, optional
+from diagnose.bench.quantities import GRAVITY, Range, from_si, number
+from diagnose.bench.words import at_bench, celsius, say, say_range, say_time, say_times
+
+REFERENCE = optional(
+    "sheet_temperature", "temperature the sheet's times are said for", "degC", practice="sheet_temperature"
 )
-from diagnose.bench.quantities import BenchError, Range, number
-
-VOLUME = Input("cavity_volume", "space left for the foam", "mL")
-FREE_RISE = Input("free_rise_density", "free-rise density, off today's cup if you can", "kg/m^3")
-REFERENCE = Input("sheet_temperature", "temperature the sheet's times are said for", "degC", False, 25.0)
-_PACKING = "packing factor = molded density / free-rise density, as patents on molded foam define it"
-_SPREAD = "Arrhenius with published activation energies of 27 to 55 kJ/mol, and the doubling rule beside them"
-_CLOCK = ("Material, cup and mold are all at the temperature given.", "A big batch runs faster than a small cup.")
-
-
-def _charge(g: Inputs) -> Answer:
-    got = packing.charge(
-        g.si("cavity_volume"),
-        g.raw("free_rise_density"),
-        g.raw("packing"),
-        g.raw("loss") / 100,
-        g.si("skin_mass"),
-        g.si("armature_volume"),
-    )
-    pour, mixed = say(got.pour_kg, "g"), say(got.mix_kg, "g")
-    return Answer(
-        got.mix_kg * 1e3,
-        "g",
-        f"pour {pour} of foam; mix {mixed}, for {g.say('loss')} stays behind",
-        (
-            f"left for foam: {say(got.foam_volume_m3, 'mL', 4)} of {g.say('cavity_volume')}",
-            f"pour = volume x free-rise density x packing = {pour}",
-            f"mix = pour / (1 - loss) = {mixed}",
-        ),
-    )
+PER_10_K = optional("slower_per_10_k", "times longer for each 10 K colder", "1", practice="slower_per_10_k")
+UNTOLD = optional("untold_warmth", "error of a time where no temperature is told", "percent", practice="untold_warmth")
+MATERIAL_C = optional("material_temperature", "colder of the two parts when mixed", "degC")
+MOLD_C = optional("mold_temperature", "inside face of the mold", "degC")
+ROOM_C = optional("room_temperature", "room, where the mold's face is not known", "degC")
+CLOCK = (REFERENCE, PER_10_K, UNTOLD)
+RULE = "one factor for each 10 K, over the spread of published activation energies"
+ONE_WARMTH = "Material, cup and mold are all at the temperature given; where none is given, at the sheet's."
 
 
-def _packing(g: Inputs) -> Answer:
-    if g.has("part_mass") == g.has("charge_mass"):
-        raise BenchError("packing needs one of charge_mass and part_mass: expected grams poured or of the part")
-    room = (g.si("cavity_volume"), g.raw("free_rise_density"))
-    if g.has("part_mass"):
-        mass = g.si("part_mass") - g.si("insert_mass")
-        factor = packing.packing_of_part(g.si("part_mass"), *room, g.si("insert_mass"))
-    else:
-        mass = g.si("charge_mass")
-        factor = packing.packing(mass, *room)
-    text = f"{say(mass, 'g', 4)} in {g.say('cavity_volume')} is packed {number(factor, 3)} times free rise"
-    return Answer(
-        factor,
-        "1",
-        text,
-        (
-            f"molded density {say(packing.molded_density(mass, room[0]), 'kg/m^3')} over free rise {g.say('free_rise_density')} = {number(factor, 3)}",
-        ),
-    )
+def today(g: Inputs, *temperatures: str) -> tuple[Range, str, float]:
+    """Return the factor of time at the first temperature told, " at 18 °C", and the relative error of not knowing
+    one.
+    """
+    name = g.first(*temperatures)
+    if name is None:
+        return Range(1.0, 1.0, 1.0), "", g.raw("untold_warmth") / 100
+    factor = cure_times.time_factor(g.raw(name), g.raw("sheet_temperature"), g.span("slower_per_10_k"))
+    return factor, f" at {number(g.raw(name), 3)} °C", 0.0
 
 
-def _overpack(g: Inputs) -> Answer:
-    percent = packing.overpack_percent(g.si("charge_mass"), g.si("least_charge"))
-    return Answer(
-        percent,
-        "percent",
-        f"{g.say('charge_mass')} where {g.say('least_charge')} just fills: overpack {number(percent, 4)} %",
-        ("overpack = 100 x charge / least charge that fills; this is not the packing factor",),
-    )
+def fraction_of_time(g: Inputs, name: str, time: Range, words: str, untold: float, sheet: float = 0.0) -> Figure:
+    """Return how much of a *time* in seconds an elapsed time *name* is; *sheet* is the relative error of the sheet's
+    own.
+    """
+    value = g.si(name) / time.mid
+    unit = "s" if time.mid < 300 else "min"
+    elapsed = f"{number(from_si(g.si(name), unit), 4)} {unit}"
+    text = f"{elapsed} of {number(from_si(time.mid, unit), 3)} {unit} {words} is {value:.2f}"
+    error = value * math.hypot((time.high - time.low) / (4 * time.mid), untold, sheet)
+    return Figure(value, "1", g.si(name) / time.high, g.si(name) / time.low, text, error)
 
 
-def _free_rise(g: Inputs) -> Answer:
-    density = packing.free_rise_density(g.si("foam_mass"), g.si("cup_volume"))
-    return Answer(
-        density,
-        "kg/m^3",
-        f"{g.say('foam_mass')} in {g.say('cup_volume')} is {say(density, 'kg/m^3')} free rise ({number(density / packing.LB_PER_FT3, 3)} lb/ft³)",
-        ("grams in the cup, sliced flush, over its brim volume",),
-    )
+_SHEET_TIMES = (
+    ("cream_time", "cream"),
+    ("gel_time", "gel"),
+    ("rise_time", "end of rise"),
+    ("sheet_demold_time", "demold"),
+)
 
 
-_TIMES = (("cream_time", "cream"), ("gel_time", "gel"), ("rise_time", "rise"), ("sheet_demold_time", "demold"))
-
-
-def _clock(g: Inputs) -> Answer:
+def _clock(g: Inputs) -> Outcome:
     t_c, reference = g.raw("material_temperature"), g.raw("sheet_temperature")
-    factor = cure_times.time_factor(t_c, reference)
+    factor = cure_times.time_factor(t_c, reference, g.span("slower_per_10_k"))
+    figures = {"factor": Figure.of(factor, "1")}
     lines = []
-    for name, word in _TIMES:
+    for name, word in _SHEET_TIMES:
         if g.has(name):
-            span = cure_times.time_at(g.si(name), t_c, reference)
+            span = cure_times.time_at(g.si(name), factor)
+            unit = "min" if name in ("rise_time", "sheet_demold_time") else "s"
             lines.append(f"{word} {g.say(name)} becomes {say_times(span)}")
-    text = f"at {celsius(t_c)} all takes {say_range(factor, '1')} times as long as at {celsius(reference)}"
-    if g.has("cream_time"):
-        by = cure_times.finish_pouring(g.si("cream_time"), t_c, reference)
-        lines.append("two thirds of cream, by the early end")
-        text += f"; be finished pouring {say_time(by.low)} after A meets B"
-    if g.has("sheet_demold_time"):
-        late = cure_times.time_at(g.si("sheet_demold_time"), t_c, reference).high
-        text += f"; open the mold not before {say_time(late)}"
-    return Answer.ranged(factor, "1", text, tuple(lines) or ("factor for any time on the sheet",))
+            figures[name] = Figure.of(span, unit, lines[-1])
+    return Outcome(
+        text=f"at {celsius(t_c)} all takes {say_range(factor, '1')} times as long as at {celsius(reference)}",
+        lines=tuple(lines) or ("factor for any time on the sheet",),
+        figures=figures,
+    )
 
 
-def _window(g: Inputs) -> Answer:
-    window = cure_times.window_at(g.si("opens"), g.si("closes"), g.raw("room_temperature"), g.raw("sheet_temperature"))
-    unit = time_unit(window.closes.mid)
-    lines = (f"opens after {say_times(window.opens)}", f"closes after {say_times(window.closes)}")
-    if window.safe_from > window.safe_to:
-        text = f"at {celsius(g.raw('room_temperature'))} no time is surely inside the window: go by the finger test"
-        return Answer(None, unit, text, lines)
-    text = f"at {celsius(g.raw('room_temperature'))} pour the foam {say_time(window.safe_from)} to {say_time(window.safe_to)} after the last skin coat"
-    middle = (window.safe_from + window.safe_to) / 2
-    return Answer.ranged(Range(window.safe_from, middle, window.safe_to), unit, text, lines)
+def _pour_time(g: Inputs) -> Outcome:
+    factor, at, untold = today(g, "material_temperature")
+    cream = cure_times.time_at(g.si("cream_time"), factor)
+    by = cream.times(g.raw("share"))
+    share = number(g.raw("share"), 2)
+    figures = {
+        "finish_pouring": Figure.of(by, "s", f"{share} of {say_times(cream)} to cream{at}"),
+        "cream": Figure.of(cream, "s"),
+    }
+    for told, name in (("mix_time", "mix_fraction"), ("pour_done", "pour_fraction")):
+        if g.has(told):
+            figures[name] = fraction_of_time(g, told, cream, f"to cream{at}", untold)
+    return Outcome(
+        text=f"be finished pouring {say_time(by.low, 'down')} after A meets B",
+        lines=(
+            f"cream {g.say('cream_time')} on the sheet is {say_times(cream)}{at}",
+            f"{share} of it, by the early end",
+        ),
+        figures=figures,
+    )
 
 
-def _vent(g: Inputs) -> Answer:
+def _demold(g: Inputs) -> Outcome:
+    factor, at, untold = today(g, "mold_temperature", "room_temperature")
+    on_sheet = g.span("sheet_demold_time")
+    thick = g.maybe("section_thickness")
+    whole = on_sheet.mid * 60
+    if thick is not None:
+        rate = g.si("demold_extra_per_10_mm") / 0.010
+        whole = cure_times.thick_demold(whole, thick, g.si("thick_section"), rate)
+    extra = whole - on_sheet.mid * 60
+    span = cure_times.time_at(whole, factor)
+    sheet = (on_sheet.high - on_sheet.low) / (4 * on_sheet.mid)
+    source = "that such foams usually want" if sheet else "on the sheet"
+    added = f", {at_bench(extra, 'min')} of it for the thick section," if extra else ""
+    how = f"{number(on_sheet.mid, 4)} min at {g.say('sheet_temperature')}"
+    how += f" and {at_bench(extra, 'min')} for {g.say('section_thickness')}" if extra else ""
+    how += f", carried to{at[3:]}" if at else ""
+    figures = {"demold": Figure.of(span, "min", how)}
+    if g.has("demold_time"):
+        figures["demold_fraction"] = fraction_of_time(g, "demold_time", span, f"{source}{added}{at}", untold, sheet)
+    return Outcome(
+        text=f"open the mold not before {say_time(span.high, 'up')} from mixing",
+        lines=(how, f"that is {say_times(span)}; go by the late end", "a pressed thumb must spring back"),
+        figures=figures,
+    )
+
+
+def _vent(g: Inputs) -> Outcome:
     need = venting.air_to_vent(g.si("cavity_volume"), g.si("fill_time"))
     one = venting.vent_flow(g.si("pressure"), g.si("bore"), g.si("length"))
     count = math.ceil(need / one.flow_m3_s - 1e-9)
@@ -136,179 +131,257 @@ def _vent(g: Inputs) -> Answer:
         "orifice": "its ends rule, as in an orifice",
         "between": "between pipe and orifice: neither plain formula holds",
     }[one.regime]
-    return Answer(
-        one.flow_m3_s * 1e6,
-        "mL/s",
-        f"a vent of {g.say('bore')} passes {say(one.flow_m3_s, 'mL/s')} of air; {say(need, 'mL/s')} must leave: {count} at the least, and one at each dead end",
-        (
-            f"air to let out: {g.say('cavity_volume')} in {g.say('fill_time')}",
+    passes = f"a vent of {g.say('bore')} passes {say(one.flow_m3_s, 'mL/s')} of air"
+    return Outcome(
+        text=f"{passes}; {say(need, 'mL/s')} must leave in all. One at each dead end: place counts, not number",
+        lines=(
+            f"air to let out: {g.say('cavity_volume')} in {g.say('fill_time')}, as {count} such vents would pass it",
+            "the pour hole passes most of it until the foam closes it",
             f"Reynolds number {number(one.reynolds, 3)}; {holds}",
         ),
+        figures={"flow": Figure(one.flow_m3_s * 1e6, "mL/s"), "air": Figure(need * 1e6, "mL/s")},
     )
 
 
-def _back_pressure(g: Inputs) -> Answer:
+def _vent_bore(g: Inputs) -> Outcome:
+    need = venting.air_to_vent(g.si("cavity_volume"), g.si("fill_time"))
+    bore = venting.vent_bore(need, g.si("pressure"), g.si("length"))
+    return Outcome(
+        text=f"one vent of {at_bench(bore, 'mm', 'up')} lets {g.say('cavity_volume')} of air out in {g.say('fill_time')}",
+        lines=(f"{say(need, 'mL/s')} through {g.say('length')} under {g.say('pressure')}",),
+        figures={"bore": Figure(bore * 1e3, "mm")},
+    )
+
+
+def _back_pressure(g: Inputs) -> Outcome:
     span = venting.back_pressure(g.si("flow"), g.si("bore"), g.si("length"), g.raw("foam_density"))
-    return Answer.ranged(
-        span,
-        "Pa",
-        f"{g.say('flow')} of fresh mix through {g.say('bore')} is held back by {say_range(span, 'Pa', 2)}; more as it gels",
-        (
+    held = f"{g.say('flow')} of fresh mix through {g.say('bore')} is held back by {say_range(span, 'Pa', 2)}"
+    return Outcome(
+        text=f"{held}; more as it gels",
+        lines=(
             "pipe friction and 1.5 velocity heads, over the published viscosities of fresh mixes",
             "halving the bore makes it sixteen times as much",
         ),
+        figures={"back_pressure": Figure.of(span, "Pa")},
     )
 
 
-def _pocket(g: Inputs) -> Answer:
+def _mold_pressure(g: Inputs) -> Outcome:
+    tight, lost, density = g.span("packing"), g.span("gas_lost").through(lambda x: x / 100), g.si("free_rise_density")
+    least = venting.mold_pressure(tight.low, density, lost.high)
+    usual = venting.mold_pressure(tight.mid, density, lost.mid)
+    most = venting.mold_pressure(tight.high, density, lost.low)
+    span = Range(least, usual, most)
+    figures = {"mold_pressure": Figure.of(span, "kPa")}
+    lowest = "nothing (leaking)" if least < 500 else at_bench(least, "kPa")
+    text = f"from {lowest} to {at_bench(most, 'kPa', 'up')} in the closed mold"
+    lines = [
+        f"{at_bench(usual, 'kPa')} at packing {number(tight.mid, 3)} with {number(100 * lost.mid, 3)} % of the gas lost",
+        "gas of the foam pressed from free rise into the mold, temperature unchanged",
+    ]
+    area = _opening(g)
+    if area is not None:
+        load = span.times(area / GRAVITY)
+        figures["load"] = Figure.of(load, "kg")
+        held = f"up to {at_bench(load.high, 'kg', 'up')} on the lid"
+        text += f": {held}; straps or bolts, no loose weights"
+        lines.append(f"pressure x {say(area, 'cm^2')} / gravity; usual {at_bench(load.mid, 'kg')}")
+    return Outcome(text=text, lines=tuple(lines), figures=figures)
+
+
+def _opening(g: Inputs) -> float | None:
+    """The area that the pressure stands on in m2, or None where nothing is told of it."""
+    if g.has("opening_area"):
+        return g.si("opening_area")
+    return math.pi / 4 * g.si("opening_diameter") ** 2 if g.has("opening_diameter") else None
+
+
+def _pocket(g: Inputs) -> Outcome:
     left = 100 * venting.pocket_left(g.si("pressure"))
-    return Answer(
-        left,
-        "percent",
-        f"at {g.say('pressure')} a trapped pocket keeps {number(left, 2)} % of its volume: vent it or turn the mold",
-        ("atmosphere / (atmosphere + pressure), Boyle",),
+    return Outcome(
+        text=f"at {g.say('pressure')} a trapped pocket keeps {number(left, 2)} % of its volume: vent it or turn the mold",
+        lines=("atmosphere / (atmosphere + pressure), Boyle",),
+        figures={"left": Figure(left, "percent")},
     )
 
 
-def _travel(g: Inputs) -> Answer:
-    span = venting.travel(g.si("gap"))
-    return Answer.ranged(
-        span,
-        "mm",
-        f"in a gap of {g.say('gap')} plan on {say(span.mid, 'mm', 2)} of travel ({say_range(span, 'mm', 2)}); beyond it fill the tip by hand",
-        ("15 times the gap, 10 to 20",),
+def _travel(g: Inputs) -> Outcome:
+    gap, widest = g.si("narrowest_gap"), g.si("narrow_gap")
+    if gap > widest:
+        return Outcome(
+            text=f"a gap of {g.say('narrowest_gap')} stops no foam: only one up to {g.say('narrow_gap')} does"
+        )
+    span = venting.travel(gap, g.span("travel_gaps"))
+    figures = {"travel": Figure.of(span, "mm")}
+    if g.has("travel_length"):
+        share = g.si("travel_length") / span.mid
+        way = f"{g.say('travel_length')} of way, and a {g.say('narrowest_gap')} gap lets foam go {at_bench(span.mid, 'mm')}"
+        figures["travel_share"] = Figure(
+            share, "1", text=f"{way}: {share:.2f}", error=share * (span.high - span.low) / (4 * span.mid)
+        )
+    return Outcome(
+        text=f"in a gap of {g.say('narrowest_gap')} plan on {at_bench(span.mid, 'mm')} of travel "
+        f"({say_range(span, 'mm', 2)}); beyond it fill the tip by hand",
+        lines=("so many times the gap",),
+        figures=figures,
     )
 
 
-SUMS: tuple[Sum, ...] = (
-    Sum(
-        "charge",
-        "Grams of foam to fill a cavity",
-        (
-            Input("cavity_volume", "the empty cavity", "mL"),
-            FREE_RISE,
-            Input("packing", "packing factor wanted: bare 1.3 to 1.6, over a skin coat 1.05 to 1.25", "1"),
-            Input("loss", "share that stays in bucket and cups", "percent", False, 5.0),
-            Input("skin_mass", "skin coat in the mold", "g", False, 0.0),
-            Input("armature_volume", "armature in the mold", "mL", False, 0.0),
+AIR = (
+    needed("cavity_volume", "air in the cavity", "mL"),
+    optional("fill_time", "time in which it fills", "s", practice="fill_time"),
+)
+HOLE = (
+    optional("length", "length of the vent", "mm", 10.0),
+    optional("pressure", "pressure that drives the air out", "Pa", 500.0),
+)
+_VENTS = (
+    "Air at 20 °C.",
+    "No foam in the vent yet; once it enters, the vent is shut.",
+    "500 Pa is a stand-in: 5 cm of liquid.",
+)
+_SHEET_DEMOLD = optional("sheet_demold_time", "demold time on the sheet", "min", practice="demold_time")
+
+CALCULATIONS: tuple[Calculation, ...] = (
+    Calculation(
+        name="clock",
+        title="The sheet's times at today's temperature",
+        group="mix",
+        inputs=(
+            needed("material_temperature", MATERIAL_C.title, "degC"),
+            optional("cream_time", "cream time on the sheet", "s"),
+            optional("gel_time", "gel time on the sheet", "s"),
+            optional("rise_time", "end of rise on the sheet", "s"),
+            optional("sheet_demold_time", "demold time on the sheet", "min"),
+            *CLOCK[:2],
         ),
-        _charge,
-        f"{_PACKING}; the usual factors and losses are common practice",
-        ("The skin coat weighs 1.05 g/mL.", "Free rise was measured in a cup of 100 g or more."),
+        formula=_clock,
+        source=RULE,
+        assumes=(
+            "Material, cup and mold are all at the temperature given.",
+            "A big batch runs faster than a small cup.",
+        ),
+        example="18C --cream-time 45s --sheet-demold-time 45min",
     ),
-    Sum(
-        "packing",
-        "How tight the part was packed",
-        (
-            VOLUME,
-            FREE_RISE,
-            Input("charge_mass", "foam mix that went into the mold", "g", False),
-            Input("part_mass", "the trimmed part", "g", False),
-            Input("insert_mass", "armature and skin coat in the part", "g", False, 0.0),
+    Calculation(
+        name="pour-time",
+        title="Last drop in by",
+        group="mix",
+        inputs=(
+            needed("cream_time", "cream time on the sheet", "s"),
+            MATERIAL_C,
+            optional("mix_time", "how long it was mixed", "s"),
+            optional("pour_done", "A meets B to the last drop in", "s"),
+            optional("share", "part of cream by which the last drop is in", "1", practice="pour_fraction"),
+            *CLOCK,
         ),
-        _packing,
-        _PACKING,
-        ("Flash and what ran out of a vent are not in the part.",),
+        formula=_pour_time,
+        source=f"{RULE}; two thirds of cream is common practice",
+        assumes=(ONE_WARMTH, "A big batch runs faster than a small cup."),
+        example="45s 18C",
     ),
-    Sum(
-        "overpack",
-        "Overpack: over the least charge that fills",
-        (
-            Input("charge_mass", "foam mix that went into the mold", "g"),
-            Input("least_charge", "least charge that just fills this mold", "g"),
+    Calculation(
+        name="demold",
+        title="When to open the mold",
+        group="mold",
+        inputs=(
+            _SHEET_DEMOLD,
+            MOLD_C,
+            ROOM_C,
+            optional("section_thickness", "thickest section", "mm"),
+            optional("demold_time", "when it was opened, from mixing", "min"),
+            *CLOCK,
+            optional("thick_section", "section over which the time grows", "mm", practice="thick_section"),
+            optional(
+                "demold_extra_per_10_mm", "more for each 10 mm over that", "min", practice="demold_extra_per_10_mm"
+            ),
         ),
-        _overpack,
-        "as patents on molded foam define it",
-        ("Not the packing factor.",),
+        formula=_demold,
+        source=RULE,
+        assumes=(ONE_WARMTH, "A thick part is judged by its thickest section."),
+        example="45min 18C --section-thickness 75mm",
     ),
-    Sum(
-        "free-rise",
-        "Free-rise density from a cup",
-        (
-            Input("foam_mass", "foam in the cup, sliced flush", "g"),
-            Input("cup_volume", "brim volume of the cup", "mL"),
-        ),
-        _free_rise,
-        "mass over volume, as cup-test and density standards do",
-        ("The cup held 100 g or more; a small one loses its heat and reads heavy.",),
+    Calculation(
+        name="vent",
+        title="What a vent passes",
+        group="mold",
+        inputs=(*AIR, optional("bore", "bore of a vent", "mm", practice="vent_bore"), *HOLE),
+        formula=_vent,
+        source="1.5 velocity heads and smooth-pipe friction (64/Re, Blasius)",
+        assumes=_VENTS,
+        example="1900 60s 1.5mm",
     ),
-    Sum(
-        "clock",
-        "The sheet's times at today's temperature",
-        (
-            Input("material_temperature", "colder of the two parts when mixed", "degC"),
-            REFERENCE,
-            Input("cream_time", "cream time on the sheet", "s", False),
-            Input("gel_time", "gel time on the sheet", "s", False),
-            Input("rise_time", "rise time on the sheet", "s", False),
-            Input("sheet_demold_time", "demold time on the sheet", "min", False),
-        ),
-        _clock,
-        f"{_SPREAD}; two thirds of cream is common practice",
-        _CLOCK,
+    Calculation(
+        name="vent-bore",
+        title="Bore of one vent that passes all the air",
+        group="mold",
+        inputs=(*AIR, *HOLE),
+        formula=_vent_bore,
+        source="1.5 velocity heads and smooth-pipe friction (64/Re, Blasius), turned round",
+        assumes=(*_VENTS, "One vent for the whole cavity; dead ends want one each all the same."),
+        example="1900 60s",
     ),
-    Sum(
-        "window",
-        "When a skin coat takes foam",
-        (
-            Input("room_temperature", "temperature of skin and mold", "degC"),
-            REFERENCE,
-            Input("opens", "opening of the window on the sheet, after the last coat", "min"),
-            Input("closes", "closing of the window on the sheet", "min"),
+    Calculation(
+        name="back-pressure",
+        title="How hard an opening holds the foam back",
+        group="mold",
+        inputs=(
+            needed("flow", "foam that leaves by the opening", "mL/s"),
+            needed("bore", "bore of the opening", "mm"),
+            needed("length", "length of the neck", "mm"),
+            optional("foam_density", "density of the rising foam", "kg/m^3", 300.0),
         ),
-        _window,
-        _SPREAD,
-        (
-            *_CLOCK[:1],
-            "The finger beats the clock: a print that doesn't come off on it is the time.",
-            "No window is published for this trade: it must come off the sheet.",
-        ),
+        formula=_back_pressure,
+        source="Hagen-Poiseuille with published viscosities of fresh urethane mixes",
+        assumes=("Fresh mix at 25 °C.", "Says nothing of the pressure in a closed mold: that is mold-pressure."),
+        example="5 20mm 30mm",
     ),
-    Sum(
-        "vent",
-        "What a vent passes",
-        (
-            Input("cavity_volume", "air in the cavity", "mL"),
-            Input("fill_time", "time in which it fills", "s"),
-            Input("bore", "bore of a vent", "mm"),
-            Input("length", "length of the vent", "mm", False, 10.0),
-            Input("pressure", "pressure that drives the air out", "Pa", False, 500.0),
+    Calculation(
+        name="mold-pressure",
+        title="Pressure in a closed mold, and what the lid must hold",
+        group="mold",
+        inputs=(
+            optional("packing", "packing factor", "1", practice="packing"),
+            optional("free_rise_density", "free-rise density", "kg/m^3", practice="core_density"),
+            optional("opening_diameter", "opening under the lid", "mm"),
+            optional("opening_area", "area of lid or seam face that the foam stands on", "cm^2"),
+            optional("gas_lost", "gas that leaks away", "percent", practice="gas_lost"),
+            choice("build", "bare foam or foam behind a skin coat", ("bare_foam", "skin_and_foam"), "bare_foam"),
         ),
-        _vent,
-        "1.5 velocity heads and smooth-pipe friction (64/Re, Blasius)",
-        (
-            "Air at 20 °C.",
-            "No foam in the vent yet; once it enters, the vent is shut.",
-            "500 Pa is a stand-in: 5 cm of liquid.",
+        formula=_mold_pressure,
+        source="ideal gas at one temperature, from free rise to the molded density; the gas lost is our own guess",
+        assumes=(
+            "The foam fills the mold and rises no more; its solid weighs 1100 kg/m³.",
+            "A mold that leaks builds nothing; one that holds its gas builds the most.",
+            "Never stand over a lid held by weights.",
         ),
+        example="1.45 160 --opening-diameter 10cm",
     ),
-    Sum(
-        "back-pressure",
-        "How hard an opening holds the foam back",
-        (
-            Input("flow", "foam that leaves by the opening", "mL/s"),
-            Input("bore", "bore of the opening", "mm"),
-            Input("length", "length of the neck", "mm"),
-            Input("foam_density", "density of the rising foam", "kg/m^3", False, 300.0),
+    Calculation(
+        name="pocket",
+        title="Can foam squeeze a trapped pocket?",
+        group="mold",
+        inputs=(needed("pressure", "pressure of the foam over the atmosphere", "kPa"),),
+        formula=_pocket,
+        source="Boyle",
+        assumes=("The temperature of the trapped air stays as it is.",),
+        example="34",
+    ),
+    Calculation(
+        name="travel",
+        title="How far foam goes in a narrow gap",
+        group="mold",
+        inputs=(
+            needed("narrowest_gap", "width of the gap", "mm"),
+            optional("travel_length", "way of the foam to the bad place", "mm"),
+            optional("travel_gaps", "gaps that foam climbs", "1", practice="travel_gaps"),
+            optional("narrow_gap", "width up to which a gap stops foam", "mm", practice="narrow_gap"),
         ),
-        _back_pressure,
-        "Hagen-Poiseuille with published viscosities of fresh urethane mixes",
-        ("Fresh mix at 25 °C; no foaming pressure for this kind of mold was found in print.",),
-    ),
-    Sum(
-        "pocket",
-        "Can foam squeeze a trapped pocket?",
-        (Input("pressure", "pressure of the foam over the atmosphere", "kPa"),),
-        _pocket,
-        "Boyle",
-        ("The temperature of the trapped air stays as it is.",),
-    ),
-    Sum(
-        "travel",
-        "How far foam goes in a narrow gap",
-        (Input("gap", "width of the gap", "mm"),),
-        _travel,
-        "common practice, no source",
-        ("A warm wall and fresh mix; cold walls stop it sooner.",),
+        formula=_travel,
+        source="common practice, no source",
+        assumes=("A warm wall and fresh mix; cold walls stop it sooner.",),
+        example="6mm",
     ),
 )
+
+__all__ = ["CALCULATIONS", "CLOCK", "MOLD_C", "ROOM_C", "RULE", "fraction_of_time", "today"]

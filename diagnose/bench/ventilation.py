@@ -1,6 +1,6 @@
 """The air you breathe: purge time, dilution, and what the published limits are.
 
-Isocyanates sensitise: a person once sensitised reacts to traces, for life, so a limit is no design
+Isocyanates sensitize: a person once sensitized reacts to traces, for life, so a limit is no design
 target and being under it is no proof of safety. The sums show two things that surprise
 people: a room takes an hour to clear, and no fan a shop owns dilutes a steady source to the limit.
 Official bodies differ on respirators; the strict advice comes first here. The SDS and local rules decide.
@@ -13,13 +13,13 @@ from dataclasses import dataclass
 
 from diagnose.bench.quantities import fraction, inside, one_of
 
-MOLAR_VOLUME = 0.02445
-"""m3/mol at 25 degC and one atmosphere, as the conversion of limits is printed."""
+SUBSTANCES = ("MDI", "TDI")
+"""Isocyanates whose limits are listed."""
 
-MOLAR = {"MDI": 0.25025, "TDI": 0.17416}
-"""kg/mol."""
-
-NOT_A_TARGET = "A limit is not a design target: keep exposure as low as can be done. Sensitised people react far below it. The SDS and local rules decide."
+NOT_A_TARGET = (
+    "A limit is not a design target: keep exposure as low as can be done. "
+    "Sensitized people react far below it. The SDS and local rules decide."
+)
 
 RESPIRATORS = (
     "Official bodies differ. Strict advice first: NIOSH specifies supplied air for substances without a "
@@ -46,15 +46,30 @@ LIMITS: tuple[Limit, ...] = (
     Limit("MDI", "NIOSH", "10 min ceiling", 0.2, "0.020 ppm", "read in print"),
     Limit("MDI", "OSHA", "ceiling", 0.2, "0.02 ppm; a ceiling, not a mean", "read in print"),
     Limit("MDI", "NIOSH", "dangerous at once (IDLH)", 75.0, "", "read in print"),
+    Limit("MDI", "ACGIH", "8 h mean", None, "0.005 ppm", "from memory, check"),
     Limit("MDI", "OSHA", "polymeric grade", None, "no limit of its own; treat it as MDI", "read in print"),
     Limit("MDI", "UK", "8 h mean and 15 min", None, "0.02 and 0.07 mg NCO/m³", "from memory, check"),
-    Limit("MDI", "EU 2024/869", "8 h mean and short", None, "6 and 12 µg NCO/m³", "from memory, check"),
+    Limit(
+        "MDI",
+        "EU 2024/869",
+        "8 h mean and short",
+        None,
+        "6 and 12 µg NCO/m³, 10 and 20 until the end of 2028",
+        "from memory, check",
+    ),
     Limit("TDI", "NIOSH", "potential carcinogen", None, "lowest that can be done", "read in print"),
     Limit("TDI", "OSHA", "ceiling", 0.14, "0.02 ppm; a ceiling, not a mean", "read in print"),
     Limit("TDI", "NIOSH", "dangerous at once (IDLH)", 17.8, "2.5 ppm", "read in print, mg/m³ computed"),
     Limit("TDI", "ACGIH", "8 h mean and short", None, "0.001 and 0.005 ppm", "from memory, check"),
     Limit("TDI", "UK", "8 h mean and 15 min", None, "0.02 and 0.07 mg NCO/m³", "from memory, check"),
-    Limit("TDI", "EU 2024/869", "8 h mean and short", None, "6 and 12 µg NCO/m³", "from memory, check"),
+    Limit(
+        "TDI",
+        "EU 2024/869",
+        "8 h mean and short",
+        None,
+        "6 and 12 µg NCO/m³, 10 and 20 until the end of 2028",
+        "from memory, check",
+    ),
 )
 
 
@@ -70,12 +85,6 @@ def purge_time(changes_per_hour: float, removed: float = 0.99, mixing: float = 1
     return -math.log1p(-removed) / changes_per_hour * 3600 * mixing
 
 
-def air_changes(flow_m3_s: float, volume_m3: float) -> float:
-    """Return air changes an hour of a fan in a room. Range: 0.001 to 100 m3/s, 1 to 10 000 m3. Source: division."""
-    inside("fan in m³/s", flow_m3_s, 0.001, 100)
-    return 3600 * flow_m3_s / inside("room volume", volume_m3, 1, 10_000, "m^3")
-
-
 def dilution_flow(rate_kg_s: float, limit_kg_m3: float, mixing: float = 3.0) -> float:
     """Return m3/s of fresh air that holds a steady source at *limit_kg_m3*: K G / C.
 
@@ -87,22 +96,7 @@ def dilution_flow(rate_kg_s: float, limit_kg_m3: float, mixing: float = 3.0) -> 
     return inside("mixing factor", mixing, 1, 10) * rate_kg_s / limit_kg_m3
 
 
-def ppm_to_mg_m3(ppm: float, molar_kg: float) -> float:
-    """Return **mg/m3** of a vapour at 25 degC from p.p.m. by volume. Range: 1e-6 to 1e6 ppm, 10 to 1000 g/mol.
-
-    Source: ppm x M / 24.45.
-    """
-    inside("vapour", ppm, 1e-6, 1e6, "ppm")
-    return ppm * inside("molar mass", molar_kg, 10, 1000, "g/mol") / MOLAR_VOLUME
-
-
-def mg_m3_to_ppm(mg_m3: float, molar_kg: float) -> float:
-    """Return p.p.m. by volume from **mg/m3** at 25 degC: `ppm_to_mg_m3` turned round."""
-    inside("vapour in mg/m³", mg_m3, 1e-6, 1e9)
-    return mg_m3 * MOLAR_VOLUME / inside("molar mass", molar_kg, 10, 1000, "g/mol")
-
-
 def limits_for(substance: str) -> tuple[Limit, ...]:
     """Return the published limits of "MDI" or "TDI". Source: as each limit says."""
-    one_of("substance", substance, MOLAR)
+    one_of("substance", substance, SUBSTANCES)
     return tuple(limit for limit in LIMITS if limit.substance == substance)

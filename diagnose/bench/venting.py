@@ -1,9 +1,9 @@
 """Venting: what a hole lets out, what it holds back, and why a trapped pocket stays.
 
-A trapped pocket of air can't be squeezed away: at the pressure a hand-held mold bears it keeps nine tenths of
+A trapped pocket of air can't be squeezed away: at the pressure of a closed mold it keeps two thirds and more of
 its volume, so a vent or another orientation cures it and more foam doesn't. A vent of a millimetre
 passes plenty of air. The plain pipe formula holds only in long narrow holes and the plain orifice
-only in short wide ones; each refuses outside its regime and `vent_flow` covers both.
+only in short wide ones; `vent_flow` covers both. What a closed mold must hold is the gas law's to say.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnose.bench.quantities import STANDARD_PRESSURE, BenchError, Range, bisect, inside, number
+from diagnose.bench.quantities import STANDARD_PRESSURE, BenchError, Range, bisect, fraction, inside, number
 
 AIR_VISCOSITY = 18.2e-6
 """Pa s at 20 degC, reference equation of state."""
@@ -25,14 +25,11 @@ ENTRANCE_LOSS = 1.5
 LAMINAR = 2300.0
 """Reynolds number above which pipe flow is no longer surely laminar."""
 
-DISCHARGE = 0.61
-"""Discharge coefficient of a sharp-edged orifice at high Reynolds number (orifice standards, from memory)."""
-
 FRESH_VISCOSITY = Range(0.2, 1.5, 12.0)
 """Pa s of a fresh mix at 25 degC: spread of four published urethane systems. Near gel it is far thicker."""
 
-GAP_LENGTHS = Range(10.0, 15.0, 20.0)
-"""Gaps that foam climbs in a gap under 8 mm: common practice, no source; the ends are our own."""
+SOLID_DENSITY = 1100.0
+"""kg/m3 of the solid in the foam, as in published foam models."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,76 +57,7 @@ def reynolds(flow_m3_s: float, diameter_m: float, density: float, viscosity: flo
     return 4 * density * flow_m3_s / (math.pi * diameter_m * viscosity)
 
 
-def _check_pipe(diameter_m: float, length_m: float, viscosity: float, density: float) -> None:
-    _bore(diameter_m)
-    inside("length of the hole", length_m, 0.1, 10_000, "mm")
-    inside("viscosity", viscosity, 1e-6, 1e5, "Pa*s")
-    inside("density", density, 0.1, 3000, "kg/m^3")
-
-
-def _hold_poiseuille(re: float, length_m: float, diameter_m: float) -> None:
-    limit = min(LAMINAR, length_m / (0.06 * diameter_m))
-    if re > limit:
-        raise BenchError(
-            f"Reynolds number {number(re, 3)} in the pipe formula: expected 0 to {number(limit, 3)} (a hole {number(length_m / diameter_m, 3)} bores long)"
-        )
-
-
-def poiseuille_drop(flow_m3_s: float, diameter_m: float, length_m: float, viscosity: float, density: float) -> float:
-    """Return the pressure in Pa that drives a laminar flow through a long round hole.
-
-    128 mu L Q / (pi d^4). Range: bore 0.1 to 200 mm, length 0.1 mm to 10 m; refused over Reynolds 2300 and
-    where the run-in 0.06 Re d is longer than the hole. Source: Hagen-Poiseuille.
-    """
-    _check_pipe(diameter_m, length_m, viscosity, density)
-    inside("flow", flow_m3_s, 0, 1e6, "mL/s")
-    _hold_poiseuille(reynolds(flow_m3_s, diameter_m, density, viscosity), length_m, diameter_m)
-    return 128 * viscosity * length_m * flow_m3_s / (math.pi * diameter_m**4)
-
-
-def poiseuille_flow(
-    drop_pa: float,
-    diameter_m: float,
-    length_m: float,
-    viscosity: float = AIR_VISCOSITY,
-    density: float = AIR_DENSITY,
-) -> float:
-    """Return m3/s through a long round hole under *drop_pa*: `poiseuille_drop` turned round, same refusals.
-
-    Range: pressure 0.1 Pa to 1 MPa.
-    """
-    inside("pressure", drop_pa, 1e-4, 1000, "kPa")
-    _check_pipe(diameter_m, length_m, viscosity, density)
-    flow = drop_pa * math.pi * diameter_m**4 / (128 * viscosity * length_m)
-    _hold_poiseuille(reynolds(flow, diameter_m, density, viscosity), length_m, diameter_m)
-    return flow
-
-
-def orifice_flow(
-    drop_pa: float,
-    diameter_m: float,
-    length_m: float = 0.0,
-    viscosity: float = AIR_VISCOSITY,
-    density: float = AIR_DENSITY,
-) -> float:
-    """Return m3/s through a short sharp-edged hole, Cd A sqrt(2 dp / rho) with Cd 0.61.
-
-    Range: bore 0.1 to 200 mm, pressure 1 Pa to 5 kPa (above it air is squeezed); refused under
-    Reynolds 2300, and in a hole longer than its bore. Source: orifice equation, from memory.
-    """
-    _bore(diameter_m)
-    inside("pressure", drop_pa, 1, 5000, "Pa")
-    inside("length of the hole", length_m, 0, 1000 * diameter_m, "mm")
-    inside("density", density, 0.1, 3000, "kg/m^3")
-    inside("viscosity", viscosity, 1e-6, 1e5, "Pa*s")
-    flow = DISCHARGE * math.pi / 4 * diameter_m**2 * math.sqrt(2 * drop_pa / density)
-    re = reynolds(flow, diameter_m, density, viscosity)
-    if re < LAMINAR:
-        raise BenchError(f"Reynolds number {number(re, 3)} in the orifice formula: expected 2300 or more")
-    return flow
-
-
-def _friction(re: float) -> float:
+def friction(re: float) -> float:
     """Darcy friction factor of a smooth hole: 64/Re, above 2300 Blasius."""
     return 64 / re if re <= LAMINAR else 0.3164 / re**0.25
 
@@ -155,12 +83,12 @@ def vent_flow(
 
     def drop(v: float) -> float:
         re = density * v * diameter_m / viscosity
-        return (ENTRANCE_LOSS + _friction(re) * slenderness) * density * v * v / 2
+        return (ENTRANCE_LOSS + friction(re) * slenderness) * density * v * v / 2
 
     fastest = math.sqrt(2 * drop_pa / (density * ENTRANCE_LOSS))
     v = bisect(lambda speed: drop_pa - drop(speed), 0.0, 1.001 * fastest)
     re = density * v * diameter_m / viscosity
-    ends = ENTRANCE_LOSS / (ENTRANCE_LOSS + _friction(re) * slenderness)
+    ends = ENTRANCE_LOSS / (ENTRANCE_LOSS + friction(re) * slenderness)
     return Vent(v * math.pi / 4 * diameter_m**2, re, ends)
 
 
@@ -179,6 +107,14 @@ def vent_bore(flow_m3_s: float, drop_pa: float, length_m: float) -> float:
     return bisect(lambda d: flow_m3_s - vent_flow(drop_pa, d, length_m).flow_m3_s, 1e-4, 0.02)
 
 
+def pipe_drop(flow_m3_s: float, diameter_m: float, length_m: float, viscosity: float) -> float:
+    """Return the pressure in Pa that drives a laminar flow through a long round hole: 128 mu L Q / (pi d^4).
+
+    Laminar only: the caller sees to it. Source: Hagen-Poiseuille.
+    """
+    return 128 * viscosity * length_m * flow_m3_s / (math.pi * diameter_m**4)
+
+
 def back_pressure(flow_m3_s: float, diameter_m: float, length_m: float, density: float = 300.0) -> Range:
     """Return the pressure in Pa with which an opening holds foam back while *flow_m3_s* leaves by it.
 
@@ -192,7 +128,7 @@ def back_pressure(flow_m3_s: float, diameter_m: float, length_m: float, density:
     inside("Reynolds number", reynolds(flow_m3_s, diameter_m, density, FRESH_VISCOSITY.low), 0, LAMINAR)
     speed = flow_m3_s / (math.pi / 4 * diameter_m**2)
     ends = ENTRANCE_LOSS * density * speed * speed / 2
-    return FRESH_VISCOSITY.through(lambda mu: ends + 32 * mu * length_m * speed / diameter_m**2)
+    return FRESH_VISCOSITY.through(lambda mu: ends + pipe_drop(flow_m3_s, diameter_m, length_m, mu))
 
 
 def pocket_left(gauge_pa: float) -> float:
@@ -203,22 +139,28 @@ def pocket_left(gauge_pa: float) -> float:
     return STANDARD_PRESSURE / (STANDARD_PRESSURE + inside("pressure of the foam", gauge_pa, 0, 1000, "kPa"))
 
 
-def travel(gap_m: float) -> Range:
-    """Return how far, in m, foam can be trusted to climb a narrow gap: 10 to 20 gaps, 15 to plan with.
+def travel(gap_m: float, gaps: Range) -> Range:
+    """Return how far, in m, foam can be trusted to climb a narrow gap of *gap_m*, in *gaps* (10 to 20 is usual).
 
-    Range: gap 1 to 8 mm; a wider one is not what stops it. Source: common practice, no physics in it.
+    Range: gap 1 to 20 mm. Source: common practice, no physics in it.
     """
-    return GAP_LENGTHS.times(inside("gap", gap_m, 1, 8, "mm"))
+    return gaps.times(inside("narrowest gap", gap_m, 1, 20, "mm"))
 
 
-def slot_travel(gap_m: float, drop_pa: float, time_s: float, viscosity: float) -> float:
-    """Return m that a liquid of one viscosity runs into a flat gap: gap sqrt(dp t / (6 mu)).
+def mold_pressure(packing: float, free_rise_density: float, lost: float = 0.0) -> float:
+    """Return the pressure in Pa over the atmosphere of foam in a closed mold, packed by *packing* (1 to 3).
 
-    Range: gap 0.5 to 50 mm, 1 Pa to 100 kPa, 1 s to 1 h, 0.01 to 100 000 Pa s. Source: laminar flow
-    between plates, front advancing from rest. A rising foam thickens as it goes: use its end viscosity.
+    The gas that fills a free-risen foam is pressed into what the solid leaves of the molded volume; a share *lost* (0
+    to 1) has leaked away. Never below zero. Range: free rise 20 to 800 kg/m3. Source: ideal gas at one temperature;
+    solid 1100 kg/m3 as in published foam models. Hot gas of a core presses harder, gas still to come is not counted.
     """
-    inside("gap", gap_m, 0.5, 50, "mm")
-    inside("pressure", drop_pa, 1, 100_000, "Pa")
-    inside("time", time_s, 1, 3600, "s")
-    inside("viscosity", viscosity, 0.01, 1e5, "Pa*s")
-    return gap_m * math.sqrt(drop_pa * time_s / (6 * viscosity))
+    inside("packing factor", packing, 1, 3)
+    inside("free-rise density", free_rise_density, 20, 800, "kg/m^3")
+    fraction("gas lost", lost, 0, 1)
+    solid = 1 / SOLID_DENSITY
+    squeezed = 1 / (free_rise_density * packing) - solid
+    if squeezed <= 0:
+        raise BenchError(
+            f"molded density {number(free_rise_density * packing)} kg/m³: expected under the solid's {number(SOLID_DENSITY)} kg/m³"
+        )
+    return max(0.0, STANDARD_PRESSURE * ((1 - lost) * (1 / free_rise_density - solid) / squeezed - 1))

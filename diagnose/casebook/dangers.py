@@ -14,8 +14,8 @@ from diagnose.knowledge import Danger, Knowledge, Lumps, Remedy
 from diagnose.reasoning.answers import SEEN, Answers
 
 #: what a lump weighs, the first that is told: the part, the mix that went in, what was mixed
-_MASS = (("part_mass",), ("charge_mass",), ("a_mass", "b_mass"))
-_SECTION, _AGE, _WARMTH = "section_thickness", "hours_since_demold", "core_warmth"
+MASS = (("part_mass",), ("charge_mass",), ("a_mass", "b_mass"))
+SECTION, AGE, WARMTH = "section_thickness", "hours_since_demold", "core_warmth"
 
 
 def dangers_of(knowledge: Knowledge, answers: Answers) -> list[str]:
@@ -40,9 +40,9 @@ def barred(remedy: Remedy, answers: Answers, dangers: Collection[str]) -> tuple[
     """
     found = [danger for danger in remedy.never_with if danger in dangers]
     found += [question for question, values in remedy.not_when.items() if _said(answers, question, values)]
-    age = _number(answers, _AGE)
+    age = _number(answers, AGE)
     if remedy.until is not None and age is not None and age * 60.0 > remedy.until:
-        found.append(_AGE)
+        found.append(AGE)
     if remedy.when == "this_part" and not any(_said(answers, symptom, (SEEN,)) for symptom in remedy.mends_damage):
         found.append("mends_damage")
     return tuple(found)
@@ -73,20 +73,20 @@ def _number(answers: Answers, question: str) -> float | None:
 
 def _lump(lumps: Lumps, answers: Answers) -> list[str]:
     """What tells of a fresh lump that is not known to be cool."""
-    age, warmth = _number(answers, _AGE), _number(answers, _WARMTH)
+    age, warmth = _number(answers, AGE), _number(answers, WARMTH)
     if age is not None and age >= lumps.age_under:
         return []
     if warmth is not None and warmth < lumps.cool_under:
         return []
     big = list(_heavy(lumps.mass, answers))
-    thick = _number(answers, _SECTION)
+    thick = _number(answers, SECTION)
     if thick is not None and thick > lumps.section:
-        big.append(_SECTION)
-    return [*big, _AGE] if big and age is not None else big
+        big.append(SECTION)
+    return [*big, AGE] if big and age is not None else big
 
 
 def _heavy(most: float, answers: Answers) -> tuple[str, ...]:
-    for names in _MASS:
+    for names in MASS:
         values = [_number(answers, name) for name in names]
         told = [value for value in values if value is not None]
         if len(told) == len(names):

@@ -1,409 +1,305 @@
-"""The numbers for the next pour: grams, degrees, minutes, vent, each with its sum, its range and what it assumes.
+"""The numbers for the next pour: grams, degrees, minutes, vent, each one figure of a sum of the bench.
 
-Made from the answers of a case (and the material it names): what the shop told of the mold and the system, at the temperatures
-that the pour should have. A number that can't be worked out says what it needs and how to get it, with a worked example.
+Made from the answers of a case (and the material it names), at the temperatures as they were unless a change of them
+is advised. A number that can't be worked out names the answers it is missing. Lines are plain data; titles and words
+are made from them when they are told, and never read back.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import replace
 
-from diagnose.bench import cure_times, heat, mix, packing, painting, skin, venting
-from diagnose.bench.calculation import celsius, say, say_range, say_time, say_times
-from diagnose.bench.quantities import BenchError, Range, number
+from diagnose.bench.calculation import Figure, Outcome, Value
+from diagnose.bench.catalogue import by_name
+from diagnose.bench.quantities import BenchError, number
 from diagnose.casebook.case import Case
-from diagnose.casebook.derive import derive
+from diagnose.casebook.derive import derive, named_material, sum_values
+from diagnose.casebook.sheet_line import BEARS_ON, TITLES, SheetLine
 from diagnose.knowledge import Knowledge, Material
+from diagnose.reasoning.answers import Answer
 
-#: packing to aim at (common practice, no source): bare foam makes its own skin by pressing, behind a skin coat little is wanted
-PACKING = {"bare_foam": Range(1.3, 1.45, 1.6), "skin_and_foam": Range(1.05, 1.15, 1.25)}
-#: what stays in a scraped bucket, as a share (common practice, no source)
-LOSS = 0.06
-#: where the pour should be: liquids and mold face in °C, warm box in °C, wall of the silicone in m (common practice, no source)
-LIQUIDS, FACE, BOX, WALL = Range(22, 24, 25), Range(25, 27, 30), 35.0, 0.012
-#: skin coat in m (common practice, no source), and foam on it between these multiples of its gel time (ours, between two habits of the trade)
-COAT, PER_COAT, WINDOW = Range(0.0008, 0.0012, 0.0015), 0.0006, (2.5, 8.0)
-#: a cavity fills in about this long, in s, and a vent of this bore and length in m at this pressure in Pa is taken for the count
-FILL_TIME, BORE, VENT_LENGTH, VENT_PRESSURE = 60.0, 0.0015, 0.01, 500.0
+__all__ = ["BEARS_ON", "TITLES", "SheetLine", "next_pour_sheet", "sheet_of"]
+
+#: the warmth at which a mold's clock runs, the first that is known
+_MOLD_C = ("mold_temperature", "room_temperature", "sheet_temperature")
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One number of the sheet. *value* is None where it can't be worked out; then *text* says what is needed and *sum* shows an example."""
+def next_pour_sheet(
+    values: Mapping[str, Answer], build: str | None, knowledge: Knowledge, changes: Mapping[str, float] | None = None
+) -> tuple[SheetLine, ...]:
+    """Return the numbers for the next pour, in the order of the job.
 
-    name: str
-    title: str
-    text: str
-    value: float | None
-    unit: str
-    low: float | None
-    high: float | None
-    sum: str
-    assumes: str
+    *values* are all answers by question, those of the material's sheet and the facts worked out among them. *changes*
+    are what the next pour is advised to do otherwise, by fact (mold_temperature: 27): every number goes with them.
+    """
+    made = _Sheet(values, build, knowledge, dict(changes or {}))
+    return tuple(made.lines())
 
 
-class Sheet:
-    """The next-pour sheet of one case."""
+def sheet_of(case: Case, knowledge: Knowledge, changes: Mapping[str, float] | None = None) -> tuple[SheetLine, ...]:
+    """Return the numbers for the next pour of *case*."""
+    return next_pour_sheet(derive(case, knowledge).all_answers(case), case.build, knowledge, changes)
 
-    def __init__(self, case: Case, knowledge: Knowledge) -> None:
-        self.case = case
+
+class _Sheet:
+    """The inputs that all lines share."""
+
+    def __init__(
+        self, values: Mapping[str, Answer], build: str | None, knowledge: Knowledge, changes: dict[str, float]
+    ) -> None:
         self.knowledge = knowledge
-        answers = derive(case, knowledge).all_answers(case)
-        self.known = {name: answer.value for name, answer in answers.items() if answer.known}
-        self.build = case.build or "bare_foam"
-        material = knowledge.materials.get(str(self.known.get("material")))
-        self.foam: Material | None = material if material is not None and material.kind == "foam" else None
-        self.coat: Material | None = material if material is not None and material.kind == "skin" else None
+        self.practice = knowledge.practice
+        self.build = build
+        self.changes = changes
+        self.known = {name: answer for name, answer in values.items() if answer.known}
+        self.material = named_material(self.known, knowledge)
+        raw = {
+            name: answer
+            for name, answer in self.known.items()
+            if name not in knowledge.facts or not knowledge.facts[name].derived
+        }
+        self.values: dict[str, Value] = {**sum_values(raw, self.material), **changes, "build": build}
 
-    def lines(self) -> list[Line]:
-        """Return the sheet in the order of the job."""
-        steps: list[Callable[[], list[Line]]] = [self._grams, self._warmth, self._finish, self._vents]
-        if self.build == "skin_and_foam":
-            steps += [self._skin, self._window]
-        steps += [self._demold]
-        if self.case.painted is not False:
-            steps += [self._paint]
-        found: list[Line] = []
-        for step in steps:
-            try:
-                found.extend(step())
-            except BenchError as error:
-                found.append(
-                    Line(step.__name__.strip("_"), "Not worked out", str(error), None, "1", None, None, "", "")
-                )
+    def lines(self) -> list[SheetLine]:
+        """Return the lines that make sense for this build and paint."""
+        grams = self._grams()
+        found = [*grams, *self._warmth(), *self._mixing(grams[0]), *self._finish(), *self._vents(), *self._hold()]
+        if self.build != "bare_foam":
+            found += [*self._skin(), *self._window()]
+        found += self._demold()
+        painted = self.known.get("painted")
+        if painted is None or painted.value != "no":
+            found += self._paint()
         return found
 
-    def _value(self, name: str) -> float | None:
-        value = self.known.get(name)
-        return value if isinstance(value, float) else None
+    # -- one line from one sum -------------------------------------------------------------------------------------
 
-    def _or(self, name: str, otherwise: float) -> float:
-        value = self._value(name)
-        return otherwise if value is None else value
+    def _given(self, sum_name: str, takes: tuple[str, ...], more: Mapping[str, Value]) -> dict[str, Value]:
+        """Return what goes into a sum: what it requires, the further answers that it *takes*, and *more* in their
+        place.
+        """
+        names = {item.name for item in by_name(sum_name).inputs if item.required} | set(takes)
+        answers = {name: value for name, value in self.values.items() if name in names}
+        return {name: value for name, value in {**answers, **more}.items() if value is not None}
 
-    def _needs(self, name: str, title: str, missing: list[str], example: str) -> Line:
-        wanted = ", ".join(self.knowledge.label(fact).replace("_", " ") for fact in missing)
-        return Line(name, title, f"needs: {wanted}", None, "1", None, None, example, "")
+    def _line(
+        self,
+        name: str,
+        group: str,
+        sum_name: str,
+        takes: tuple[str, ...] = (),
+        goes_by: str = "near",
+        given: Mapping[str, Value] | None = None,
+        figure_name: str = "",
+    ) -> list[SheetLine]:
+        """Return the line *name*: the figure of that name of a sum, or what is missing for it; *given* stands before
+        answers.
+        """
+        more = given or {}
+        missing = self._missing(sum_name, more)
+        if missing:
+            return [SheetLine(name, group, None, "1", missing=missing)]
+        inputs = self._given(sum_name, takes, more)
+        try:
+            outcome = by_name(sum_name).run(inputs, self.practice)
+        except BenchError as error:
+            return [SheetLine(name, group, None, "1", sum=str(error))]
+        figure = outcome.figures.get(figure_name or name)
+        if figure is None:
+            return []
+        line = self._of(name, group, outcome, figure, goes_by)
+        return [replace(line, calculation=sum_name, inputs=tuple(inputs.items()))]
 
-    def _missing(self, *names: str) -> list[str]:
-        return [name for name in names if self._value(name) is None]
+    def _of(self, name: str, group: str, outcome: Outcome, figure: Figure, goes_by: str = "near") -> SheetLine:
+        end = {"near": figure.value, "up": figure.high, "down": figure.low}[goes_by]
+        return SheetLine(
+            id=name,
+            group=group,
+            value=figure.value if end is None else end,
+            unit=figure.unit,
+            low=figure.low,
+            high=figure.high,
+            used=tuple(given for given in outcome.used if given in self.known or given in self.changes),
+            sum=figure.text or outcome.text,
+            assumes=". ".join(part.rstrip(".") for part in outcome.assumes),
+            goes_by=goes_by,
+        )
+
+    def _missing(self, sum_name: str, more: Mapping[str, Value]) -> tuple[str, ...]:
+        inputs = by_name(sum_name).inputs
+        have = {**self.values, **more}
+        return tuple(item.name for item in inputs if item.required and have.get(item.name) is None)
+
+    def _span(self, name: str, group: str, practice: str, fact: str = "") -> SheetLine:
+        """Return a line that is a practice number, or the change of *fact* that is advised."""
+        span = self.practice[practice].of(self.build)
+        if fact in self.changes:
+            wanted = self.changes[fact]
+            return SheetLine(name, group, wanted, self.practice[practice].unit, wanted, wanted, used=(fact,))
+        entry = self.practice[practice]
+        return SheetLine(
+            name, group, span.mid, entry.unit, span.low, span.high, assumes=f"{entry.about} ({entry.source})"
+        )
 
     # -- grams -----------------------------------------------------------------------------------------------------
 
-    def _grams(self) -> list[Line]:
-        missing = self._missing("cavity_volume", "free_rise_density", "ratio_target")
-        if missing:
-            return [
-                self._needs(
-                    "grams",
-                    "Grams of A and B",
-                    missing,
-                    "example: 1900 mL x 0.16 g/mL x 1.45 / (1 - 0.06) = 469 g, at 50 to 100 is 156 g A and 313 g B",
-                )
-            ]
-        volume, density, target = (
-            self._or(name, 0.0) for name in ("cavity_volume", "free_rise_density", "ratio_target")
-        )
-        window = PACKING[self.build]
-        low, mid, high = (
-            packing.charge(volume / 1e6, density, factor, LOSS) for factor in (window.low, window.mid, window.high)
-        )
-        parts = mix.split(mid.mix_kg, target)
-        ends = [mix.split(end.mix_kg, target) for end in (low, high)]
-        sums = f"{number(volume, 4)} mL x {number(density / 1000, 4)} g/mL x {window.mid:g} / (1 - {LOSS:g}) = {mid.mix_kg * 1000:.0f} g"
-        assumed = f"packing {window.low:g} to {window.high:g}, {100 * LOSS:g} % left in a scraped bucket; the cavity is the space left for the foam"
-        lines = [
-            Line(
-                "mix",
-                "Mix in all",
-                f"{mid.mix_kg * 1000:.0f} g",
-                mid.mix_kg * 1000,
-                "g",
-                low.mix_kg * 1000,
-                high.mix_kg * 1000,
-                sums,
-                assumed,
-            ),
-            Line(
-                "b_grams",
-                "B side, weighed first",
-                f"{parts.b_kg * 1000:.0f} g",
-                parts.b_kg * 1000,
-                "g",
-                ends[0].b_kg * 1000,
-                ends[1].b_kg * 1000,
-                f"{mid.mix_kg * 1000:.0f} g x 100 / (100 + {number(target, 4)})",
-                "by weight, in the cup it is mixed in",
-            ),
-            Line(
-                "a_grams",
-                "A side, worked from what the scale shows for B",
-                f"{parts.a_kg * 1000:.0f} g ({number(target / 100, 4)} x grams of B)",
-                parts.a_kg * 1000,
-                "g",
-                ends[0].a_kg * 1000,
-                ends[1].a_kg * 1000,
-                f"{parts.b_kg * 1000:.0f} g x {number(target, 4)} / 100",
-                f"target ratio {number(target, 4)} parts A to 100 B by weight",
-            ),
-        ]
-        return [*lines, *self._pigment(parts.b_kg)]
+    def _grams(self) -> list[SheetLine]:
+        if self.build is None:
+            return [SheetLine("mix_mass", "grams", None, "g", missing=("build", *self._missing("charge", {})))]
+        whole = self._line("mix_mass", "grams", "charge", ("build",))
+        if whole[0].value is None:
+            return whole
+        return [*whole, *self._parts(whole[0]), *self._by_volume()]
 
-    def _pigment(self, b_kg: float) -> list[Line]:
-        percent = self._value("pigment_percent")
-        if not percent:
+    def _parts(self, whole: SheetLine) -> list[SheetLine]:
+        found = []
+        for name in ("b_mass", "a_mass"):
+            (line,) = self._line(name, "grams", "split", given={"batch": whole.value})
+            if line.value is not None:
+                ratio = self.values["ratio_target"]
+                ends = [
+                    by_name("split").run({"batch": end, "ratio_target": ratio}).figures[name].value
+                    for end in (whole.low, whole.high)
+                ]
+                used = tuple(dict.fromkeys((*whole.used, *line.used)))
+                line = replace(line, low=ends[0], high=ends[1], used=used, weighed=True)
+            found.append(line)
+        return [*found, *self._pigment(found[0])]
+
+    def _pigment(self, b_side: SheetLine) -> list[SheetLine]:
+        percent = self.values.get("pigment_percent")
+        if not isinstance(percent, float) or not percent or b_side.value is None:
             return []
-        grams = b_kg * 1000 * percent / 100
-        warn = (
-            "over the 2 % that foams usually take"
-            if percent > 2
-            else "2 % of B is what foams usually take at most; the paste's sheet decides"
+        most = self.practice["pigment_percent"].high
+        grams = b_side.value * percent / 100
+        over = (
+            f"over the {number(most)} % that foams usually take"
+            if percent > most
+            else f"{number(most)} % is the usual most"
         )
-        return [
-            Line(
-                "pigment",
-                "Pigment, stirred into B first",
-                f"{grams:.1f} g",
-                grams,
-                "g",
-                None,
-                None,
-                f"{b_kg * 1000:.0f} g x {number(percent, 4)} %",
-                warn,
-            )
-        ]
+        how = f"{number(b_side.value, 4)} g of B x {number(percent, 4)} %"
+        used = (*b_side.used, "pigment_percent")
+        assumes = f"{over}; the paste's sheet decides"
+        return [SheetLine("pigment", "grams", grams, "g", used=used, sum=how, assumes=assumes, weighed=True)]
+
+    def _by_volume(self) -> list[SheetLine]:
+        """The ratio as cups measure it, where somebody measured by volume and the sheet gives both densities."""
+        method = self.known.get("ratio_method")
+        if method is None or method.value == "by_weight" or self.material is None:
+            return []
+        sheet = self.material.values
+        if not {"density_a", "density_b"} <= set(sheet) or self.values.get("ratio_target") is None:
+            return []
+        densities: dict[str, Value] = {name: sheet[name] for name in ("density_a", "density_b")}
+        return self._line("volume_ratio", "grams", "ratio-by-volume", given=densities)
 
     # -- warmth and time -------------------------------------------------------------------------------------------
 
-    def _warmth(self) -> list[Line]:
-        liquids = Line(
-            "liquids",
-            "Both liquids, measured in the can",
-            f"{say_range(LIQUIDS, '1')} °C",
-            LIQUIDS.mid,
-            "degC",
-            LIQUIDS.low,
-            LIQUIDS.high,
-            "",
-            "the sheet's times are usually given near here",
-        )
-        face = Line(
-            "mold_face",
-            "Mold, measured on the inside face",
-            f"{say_range(FACE, '1')} °C",
-            FACE.mid,
-            "degC",
-            FACE.low,
-            FACE.high,
-            "",
-            "some foams want a cooler face: the supplier's sheet comes first",
-        )
-        start = self._value("mold_temperature")
-        start = self._value("room_temperature") if start is None else start
+    def _warmth(self) -> list[SheetLine]:
+        found = [
+            self._span("liquids", "warmth", "liquids", "material_temperature"),
+            self._span("mold_face", "warmth", "mold_face", "mold_temperature"),
+        ]
+        told = {name: self.known[name].value for name in ("mold_temperature", "room_temperature") if name in self.known}
+        start = next((value for value in told.values() if isinstance(value, float)), None)
         if start is None:
-            return [
-                liquids,
-                face,
-                self._needs("warm", "Time to warm the mold", ["mold_temperature"], self._warm_example()),
-            ]
-        if start >= FACE.low:
-            return [liquids, face]
-        span = heat.warm_mold(WALL, start, BOX, FACE.mid)
-        minutes = span.times(1 / 60)
-        return [
-            liquids,
-            face,
-            Line(
-                "warm",
-                "Time to warm the mold",
-                f"{say_times(span)} in a {BOX:g} °C box",
-                minutes.mid,
-                "min",
-                minutes.low,
-                minutes.high,
-                f"{say(WALL, 'mm')} of silicone from {celsius(start)} to {celsius(FACE.mid)}, warmed from one side in still air",
-                "published values for silicone differ threefold; a shell makes it slower, a fan nearly halves it; measure the face",
-            ),
-        ]
+            return [*found, SheetLine("warm", "warmth", None, "min", missing=("mold_temperature",))]
+        wanted = found[1].value if found[1].value is not None else start
+        if start >= (found[1].low or wanted):
+            return found
+        warm = self._line("warm", "warmth", "warm-mold", given={"mold_temperature": start, "target": wanted})
+        return [*found, *(replace(line, used=tuple(told)[:1]) for line in warm)]
 
-    def _warm_example(self) -> str:
-        return f"example: {say(WALL, 'mm')} of silicone from 18 °C to 27 °C in a {BOX:g} °C box takes {say_times(heat.warm_mold(WALL, 18.0, BOX, FACE.mid))}"
+    def _mixing(self, whole: SheetLine) -> list[SheetLine]:
+        """What to mix with, by the batch, and whether there is time for a second cup, by the cream time."""
+        found = []
+        if whole.value is not None:
+            most = self.practice["stick_batch"]
+            tool = "stick" if whole.value <= most.mid else "paddle"
+            told = f"{most.about}: {number(most.mid)} g"
+            found.append(SheetLine("mixer", "finish", None, "1", text_value=tool, used=whole.used, assumes=told))
+        cream = self.values.get("cream_time")
+        if isinstance(cream, float):
+            least = self.practice["two_cups_cream"]
+            cups = "two_cups_scraped" if cream >= least.mid else "one_cup"
+            told = f"{least.about}: {number(least.mid)} s"
+            found.append(SheetLine("cups", "finish", None, "1", text_value=cups, used=("cream_time",), assumes=told))
+        return found
 
-    def _finish(self) -> list[Line]:
-        cream = self._value("cream_time")
-        if cream is None:
-            return [
-                self._needs(
-                    "finish_pouring",
-                    "Last drop in by",
-                    ["cream_time"],
-                    "example: cream 45 s at 25 °C: be done by 30 s; at 20 °C by 36 s",
-                )
-            ]
-        sheet = self._or("sheet_temperature", 25.0)
-        here = self._value("material_temperature")
-        warm = max(LIQUIDS.low, here) if here is not None and here > LIQUIDS.high else LIQUIDS.mid
-        span = cure_times.finish_pouring(cream, warm, sheet)
-        return [
-            Line(
-                "finish_pouring",
-                "Last drop in by",
-                f"{say_time(span.low)} after A meets B",
-                span.low,
-                "s",
-                span.low,
-                span.high,
-                f"two thirds of {number(cream, 4)} s cream at {number(sheet, 4)} °C, liquids at {number(warm, 4)} °C",
-                "a big batch runs faster than the small cup",
-            )
-        ]
-
-    def _demold(self) -> list[Line]:
-        minutes = self._value("sheet_demold_time")
-        if minutes is None:
-            return [
-                self._needs(
-                    "demold",
-                    "Open the mold at",
-                    ["sheet_demold_time"],
-                    "example: 45 min at 25 °C is 59 to 77 min in a room of 18 °C",
-                )
-            ]
-        sheet = self._or("sheet_temperature", 25.0)
-        room = self._value("room_temperature")
-        here = room if room is not None else sheet
-        span = cure_times.time_at(minutes * 60, here, sheet).times(1 / 60)
-        return [
-            Line(
-                "demold",
-                "Open the mold not before",
-                f"{say_time(60 * span.high)} from mixing",
-                span.high,
-                "min",
-                span.low,
-                span.high,
-                f"{number(minutes, 4)} min at {number(sheet, 4)} °C, carried to {number(here, 4)} °C",
-                "5 min more for each 25 mm of section over 50 mm; a pressed thumb must spring back",
-            )
-        ]
-
-    def _paint(self) -> list[Line]:
-        room = max(self._or("room_temperature", 22.5), 10.0)  # colder than that a part rests somewhere else
-        span = painting.paint_wait(room).times(1 / 3600)
-        return [
-            Line(
-                "paint",
-                "Paint not before",
-                f"{say_time(3600 * span.high)} after demold",
-                span.high,
-                "h",
-                span.low,
-                span.high,
-                f"a day at 22 °C, carried to {number(room, 4)} °C",
-                "washed, rinsed and dry through; face 3 °C over the dew point; the paint's own sheet comes first",
-            )
-        ]
-
-    # -- air and skin ----------------------------------------------------------------------------------------------
-
-    def _vents(self) -> list[Line]:
-        volume = self._value("cavity_volume")
-        if volume is None:
-            return [
-                Line(
-                    "vents",
-                    "Vents",
-                    "one of 1 to 2 mm at each dead end",
-                    BORE * 1000,
-                    "mm",
-                    1.0,
-                    2.0,
-                    "",
-                    "place matters, not size",
-                )
-            ]
-        need = venting.air_to_vent(volume / 1e6, FILL_TIME)
-        one = venting.vent_flow(VENT_PRESSURE, BORE, VENT_LENGTH)
-        count = max(1, -(-need // one.flow_m3_s))
-        return [
-            Line(
-                "vents",
-                "Vents",
-                f"one of 1 to 2 mm at each dead end, {count:.0f} at the least",
-                count,
-                "1",
-                None,
-                None,
-                f"{say(need, 'mL/s')} of air must leave, one vent of {say(BORE, 'mm')} passes {say(one.flow_m3_s, 'mL/s')}",
-                f"the cavity fills in {FILL_TIME:g} s; place matters more than size, a trapped pocket can't be pressed away",
-            )
-        ]
-
-    def _skin(self) -> list[Line]:
-        area = self._value("mold_area")
-        if area is None:
-            return [
-                self._needs(
-                    "skin",
-                    "Skin coat",
-                    ["mold_area"],
-                    "example: 1450 cm² x 1.2 mm x 1.05 g/mL x 1.15 = 210 g in two coats",
-                )
-            ]
-        low, mid, high = (
-            skin.coats(area / 1e4, thickness, PER_COAT, loss=0.13) for thickness in (COAT.low, COAT.mid, COAT.high)
+    def _finish(self) -> list[SheetLine]:
+        """The last drop and the end of rise, at the warmth that the liquids should have, or had if that was more."""
+        here, should = self.values.get("material_temperature"), self.practice["liquids"].mid
+        warm = here if "material_temperature" in self.changes else should
+        if isinstance(here, float):
+            warm = here if "material_temperature" in self.changes else max(here, should)
+        found = self._line(
+            "finish_pouring", "finish", "pour-time", ("sheet_temperature",), "down", {"material_temperature": warm}
         )
+        rise = None if self.material is None or self.material.kind != "foam" else self.material.values.get("rise_time")
+        if rise is None:
+            return found
+        given = {"material_temperature": warm, "rise_time": rise}
+        still = self._line("still_until", "finish", "clock", ("sheet_temperature",), "up", given, "rise_time")
+        return [*found, *(replace(line, used=(*line.used, "material")) for line in still)]
+
+    def _demold(self) -> list[SheetLine]:
+        """Never shorter than a time that was too short already, whatever else is changed."""
+        if self.values.get("sheet_demold_time") is None:
+            return [SheetLine("demold", "demold", None, "min", missing=("sheet_demold_time",))]
+        (line,) = self._line("demold", "demold", "demold", ("sheet_demold_time", "section_thickness", *_MOLD_C), "up")
+        was, share = self.known.get("demold_time"), self.known.get("demold_fraction")
+        if line.value is None or was is None or share is None:
+            return [line]
+        if not isinstance(was.value, float) or not isinstance(share.value, float):
+            return [line]
+        if share.value >= 1 or line.value >= was.value:
+            return [line]
+        floor = f"not under the {number(was.value, 4)} min that were too early"
+        used = (*line.used, "demold_time")
+        return [replace(line, value=was.value, high=was.value, used=used, assumes=f"{floor}. {line.assumes}")]
+
+    def _paint(self) -> list[SheetLine]:
+        """Paint after what the foam's sheet says, or after a day."""
+        room = self.values.get("room_temperature")
+        rests = max(room, 10.0) if isinstance(room, float) else self.values.get("sheet_temperature")
+        if not isinstance(rests, float):
+            rests = self.practice["sheet_temperature"].mid
+        own = None if self.material is None or self.material.kind != "foam" else self.material.values.get("paint_after")
+        wait = None if own is None else own / 3600
+        given: dict[str, Value] = {"part_temperature": rests, "paint_wait": wait}
+        found = self._line("paint", "paint", "paint-wait", ("sheet_temperature",), "up", given)
+        used = tuple(name for name in ("material", "room_temperature") if name in self.known)
+        return [replace(line, used=used) for line in found]
+
+    # -- air, hold and skin ----------------------------------------------------------------------------------------
+
+    def _vents(self) -> list[SheetLine]:
+        return [self._span("vents", "vents", "vent_bore")]
+
+    def _hold(self) -> list[SheetLine]:
+        if self.build is None:
+            return []
+        takes = ("free_rise_density", "opening_diameter", "build")
+        pressure = self._line("mold_pressure", "hold", "mold-pressure", takes, "up")
+        return [*pressure, *self._line("load", "hold", "mold-pressure", takes, "up")]
+
+    def _skin(self) -> list[SheetLine]:
+        takes = ("skin_density",)
+        found = self._line("skin_mix", "skin", "skin-grams", takes)
+        return found if found[0].value is None else [*found, *self._line("coats", "skin", "skin-grams", takes)]
+
+    def _window(self) -> list[SheetLine]:
+        own = self._coat_window(self.material)
+        if not own and self.values.get("sheet_skin_gel") is None:
+            return [SheetLine("window", "window", None, "min", missing=("sheet_skin_gel",))]
         return [
-            Line(
-                "skin",
-                "Skin coat to mix",
-                f"{mid.all_kg * 1000:.0f} g in {mid.count} coats",
-                mid.all_kg * 1000,
-                "g",
-                low.all_kg * 1000,
-                high.all_kg * 1000,
-                f"{number(area, 4)} cm² x {COAT.mid * 1000:g} mm x 1.05 g/mL, 13 % left in the cup",
-                "thin coats; dab the ridges again at gel, tip the pools out",
-            )
+            replace(line, used=(*line.used, "material")) if own else line
+            for line in self._line("window", "window", "window", ("sheet_skin_gel", *_MOLD_C), given=own)
         ]
 
-    def _window(self) -> list[Line]:
-        sheet = self._or("sheet_temperature", 25.0)
-        room = self._or("room_temperature", sheet)
-        found = self._window_on_sheet(sheet)
-        if found is None:
-            return [
-                self._needs(
-                    "window",
-                    "Foam onto the skin between",
-                    ["sheet_skin_gel"],
-                    "example: a coat that gels in 12 min takes foam from 30 min to about 100 min at 25 °C; the finger decides",
-                )
-            ]
-        opens, closes, says = found
-        window = cure_times.window_at(opens, closes, room, sheet)
-        return [
-            Line(
-                "window",
-                "Foam onto the skin between",
-                f"{say_time(window.opens.mid)} and {say_time(window.closes.low)}",
-                window.opens.mid / 60,
-                "min",
-                window.opens.mid / 60,
-                window.closes.low / 60,
-                f"{says} at {number(sheet, 4)} °C, carried to {number(room, 4)} °C",
-                "a finger that leaves a print and lifts nothing beats the clock",
-            )
-        ]
-
-    def _window_on_sheet(self, sheet: float) -> tuple[float, float, str] | None:
-        """When the window opens and closes at *sheet* °C, in s, and where that is from: the coat's own sheet before its gel time."""
-        if self.coat is not None and {"window_opens", "window_closes"} <= set(self.coat.values):
-            opens, closes = self.coat.values["window_opens"], self.coat.values["window_closes"]
-            return opens, closes, f"the coat's sheet: {number(opens / 60, 4)} to {number(closes / 60, 4)} min"
-        gel = self._value("sheet_skin_gel")
-        if gel is None:
-            return None
-        opens, closes = (gel * factor * 60 for factor in WINDOW)
-        return opens, closes, f"{WINDOW[0]:g} to {WINDOW[1]:g} times the gel time of {number(gel, 4)} min"
+    def _coat_window(self, coat: Material | None) -> dict[str, Value]:
+        """When the coat's own sheet says that foam may go on, in min."""
+        if coat is None or coat.kind != "skin" or not {"window_opens", "window_closes"} <= set(coat.values):
+            return {}
+        return {"opens": coat.values["window_opens"] / 60, "closes": coat.values["window_closes"] / 60}

@@ -13,13 +13,23 @@ SECTIONS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
         "A bad part",
         (
             ("read", "diagnose.commands.read:read", "Read a case file and print the diagnosis."),
+            ("new", "diagnose.commands.answer:new", "Start a case file; no YAML to write."),
+            ("set", "diagnose.commands.answer:set_command", "Set answers of a case file: key=value."),
             ("hear", "diagnose.commands.desk:hear", "Say which faults a caller's words may mean."),
             ("draw", "diagnose.commands.draw:draw_command", "Draw a case or a fault as a picture."),
         ),
     ),
     (
         "Somebody else's part",
-        (("ask", "diagnose.commands.desk:ask", "The best few questions as a message to send."),),
+        (
+            ("ask", "diagnose.commands.desk:ask", "The best few questions as a message to send."),
+            ("answer", "diagnose.commands.answer:answer", "Take what came back into the case file."),
+            (
+                "client",
+                "diagnose.commands.client:client_group",
+                "Help a shop elsewhere: page, take, reply, list, phone.",
+            ),
+        ),
     ),
     (
         "The next pour",
@@ -27,6 +37,10 @@ SECTIONS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("plan-pour", "diagnose.commands.desk:plan_pour", "Before the pour: what to change first, in order."),
             ("sum", "diagnose.commands.sums:sum_group", "The trade's sums: grams, clocks, temperatures, vents."),
         ),
+    ),
+    (
+        "The house log",
+        (("log", "diagnose.commands.log:log_group", "Keep parts, close them, list, count, learn."),),
     ),
     (
         "What the tool knows",

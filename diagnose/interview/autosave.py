@@ -1,7 +1,8 @@
 """The case file that grows with the answers: written whole after each, so that a crash or a closed window loses none.
 
-Each writing goes to a file beside, is forced to the disk, and takes the old one's place in one step: at any moment the file
-is either the old case or the new one. By default cases lie in the user's state folder, named by date and time.
+Each writing goes to a file beside, is forced to the disk, and takes the old one's place in one step: at any moment the file is
+either the old case or the new one. A file that somebody else wrote meanwhile is left alone. By default cases lie in the user's state
+folder, named by date and time.
 """
 
 from __future__ import annotations
@@ -9,14 +10,15 @@ from __future__ import annotations
 import os
 import shlex
 import tempfile
-import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 
 from diagnose.casebook import Case, case_text
-from diagnose.errors import InputError
+from diagnose.casebook.case import MAX_CASE, case_from_bytes
+from diagnose.errors import Fault, FileFaults, InputError
 from diagnose.knowledge import Knowledge
 
 #: an unfinished case older than this is not offered any more, in seconds
@@ -58,41 +60,58 @@ def recent_paths() -> Iterator[Path]:
     yield from (path for changed, path in newest if time.time() - changed < _RECENT)
 
 
+class Changed(InputError):
+    """The file of a case isn't as it was when it was read: another program or terminal wrote it meanwhile."""
+
+
 class Draft:
     """The file of one case. *trouble* says why it could not be written, None while all is well.
 
-    The disk is waited for beside the thinking, not before it: `save` begins to write, `settle` waits until it is done, and no question
-    is asked in between.
+    It remembers what the file held when it was last read or written, and never writes over anything else.
     """
 
-    def __init__(self, path: Path, knowledge: Knowledge) -> None:
+    def __init__(self, path: Path, knowledge: Knowledge, held: bytes | None = None) -> None:
         self.path = path
         self.knowledge = knowledge
-        self.written = False
+        self.held = held
         self.trouble: str | None = None
-        self._writing: threading.Thread | None = None
+
+    @classmethod
+    def of(cls, path: Path, knowledge: Knowledge) -> tuple[Draft, Case]:
+        """Return the draft of a file that is there, and the case in it. Raises FileFaults where it can't be used."""
+        held = read_bytes(path)
+        return cls(path, knowledge, held), case_from_bytes(held, str(path), knowledge)
+
+    @property
+    def written(self) -> bool:
+        """Whether anything is on the disk."""
+        return self.held is not None
 
     def save(self, case: Case) -> None:
-        """Begin to write *case*."""
-        self.settle()
-        text = case_text(case, self.knowledge)
-        self._writing = threading.Thread(target=self._write, args=(text,), name="saving")
-        self._writing.start()
-
-    def settle(self) -> None:
-        """Wait until what was begun is on the disk; what went wrong is in *trouble*, so that the answers go on."""
-        if self._writing is not None:
-            self._writing.join()
-            self._writing = None
-
-    def _write(self, text: str) -> None:
+        """Write *case*. Raises Changed where somebody else wrote the file meanwhile; what else went wrong is in *trouble*."""
+        data = case_text(case, self.knowledge).encode("utf-8")
         try:
-            replace_file(self.path, text)
+            replace_file(self.path, data, self.held)
         except OSError as error:
             self.trouble = f"{self.path}: can't be written: {error.strerror or error}"
         else:
             self.trouble = None
-            self.written = True
+            self.held = data
+
+    def move_aside(self) -> None:
+        """Go on in a file of its own beside the one that somebody else wrote."""
+        stem, folder = self.path.stem, self.path.parent
+        names = (folder / f"{stem}-mine{number}.yaml" for number in ("", *(f"-{i}" for i in range(2, 100))))
+        self.path = next((path for path in names if not os.path.exists(path)), folder / f"{stem}-{os.getpid()}.yaml")
+        self.held = None
+
+    def keep_copy(self) -> Path | None:
+        """Keep the file as somebody else wrote it beside, once; return where, None where a copy is there already or none is needed."""
+        kept = self.path.with_name(self.path.name + ".before")
+        if self.held is None or kept.exists():
+            return None
+        kept.write_bytes(self.held)
+        return kept
 
     @property
     def how_to_go_on(self) -> str:
@@ -100,14 +119,34 @@ class Draft:
         return f"diagnose --resume {shlex.quote(str(self.path))}"
 
 
-def replace_file(path: Path, text: str) -> None:
-    """Put *text* in the place of *path* in one step. Raises OSError; then the old file is as it was."""
+def read_bytes(path: Path) -> bytes:
+    """Return what a case file holds. Raises FileFaults."""
+    try:
+        with path.open("rb") as file:
+            return file.read(MAX_CASE + 1)
+    except OSError as error:
+        raise FileFaults([Fault(str(path), 0, f"can't be read: {error.strerror or error}")]) from None
+
+
+def replace_file(path: Path, data: bytes, held: bytes | None = None) -> None:
+    """Put *data* in the place of *path* in one step. Raises OSError, then the old file is as it was.
+
+    Raises Changed where the file does not hold *held* (None: there is no file yet). The folder is locked from the look to the writing.
+    """
     path = Path(os.path.realpath(path))  # a link stays a link
     path.parent.mkdir(parents=True, exist_ok=True)
+    with _locked(path.parent):
+        now = path.read_bytes() if path.exists() else None
+        if now != held:
+            raise Changed(f"{path}: was written by another program or terminal since it was read here; read it again")
+        _replace(path, data)
+
+
+def _replace(path: Path, data: bytes) -> None:
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         if path.exists():
@@ -116,15 +155,21 @@ def replace_file(path: Path, text: str) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
-    _sync_folder(path.parent)
 
 
-def _sync_folder(folder: Path) -> None:
-    """Force the new name to the disk, where the system lets a folder be opened."""
+@contextmanager
+def _locked(folder: Path) -> Iterator[None]:
+    """Keep other terminals out of *folder* for a moment, and force what was renamed there to the disk; where the system lets a folder be opened."""
     if os.name != "posix":
+        yield
         return
+    import fcntl
+
     handle = os.open(folder, os.O_RDONLY)
     try:
+        with suppress(OSError):  # a folder on a net that knows no locks
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
         os.fsync(handle)
     finally:
         os.close(handle)

@@ -2,7 +2,7 @@
 
 Every body (arrow keys, numbered lines, a script in a test) serves the same `Frontend`, so that the flow of the questionnaire is
 written once and can be played without a terminal. A menu stands on a row that asserts nothing when it opens, so that Enter alone
-never makes a finding. The same words are typed in every body: a number, a letter, and `r` or `t` for how an answer is known.
+never makes a finding. The same words are typed in every body: a number, a letter, and `r`, `t` or `m` for how an answer is known.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from typing import Protocol
 
 #: letters that say how an answer is known
-SOURCE_KEYS = {"r": "remembered", "t": "told"}
-SOURCE_HINT = "r = from memory, t = somebody told me"
+SOURCE_KEYS = {"r": "remembered", "t": "told", "m": "measured"}
+SOURCE_WORDS = {"r": "from memory", "t": "somebody told me", "m": "measured"}
 
 
 class Leave(Exception):
@@ -22,6 +22,15 @@ class Leave(Exception):
 
 class Enough(Exception):
     """The caller wants to see the answer with what is known so far."""
+
+
+#: `?` in a menu stands for this key: how to look
+_HELP_KEY = "h"
+
+
+def source_hint(marks: str) -> str:
+    """Return what the letters *marks* say: `r = from memory, t = somebody told me`."""
+    return ", ".join(f"{mark} = {SOURCE_WORDS[mark]}" for mark in marks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +47,7 @@ class Menu:
     """A question with lines to pick from; the first row is the one that asserts nothing.
 
     *several*: more than one row may be picked, *picked* are ticked already, and *done* names the first row once something is.
-    *sources*: `r` and `t` mark how the answer is known. *at*: the value on which the menu opens, the first row if empty.
+    *sources*: the letters that mark how the answer is known. *at*: the value on which the menu opens, the first row if empty.
     """
 
     name: str
@@ -48,7 +57,7 @@ class Menu:
     several: bool = False
     picked: tuple[str, ...] = ()
     done: str = "That is all"
-    sources: bool = False
+    sources: str = ""
     at: str = ""
 
     @property
@@ -70,7 +79,7 @@ class Field:
     commands: tuple[Row, ...] = ()
     text: str = ""
     keep: bool = False
-    sources: bool = False
+    sources: str = ""
     empty: str = "don't know"
 
 
@@ -125,6 +134,7 @@ def parse_pick(menu: Menu, line: str) -> Reply | str:
         return Reply(menu.picked or (menu.at or menu.first.value,))
     rows = {row.key: row.value for row in menu.rows}
     commands = {row.key: row.value for row in menu.commands}
+    words[0] = _HELP_KEY if words[0] == "?" else words[0]
     if words[0] in commands:
         at = rows.get(words[1], "") if len(words) == 2 else ""
         return (
@@ -132,7 +142,7 @@ def parse_pick(menu: Menu, line: str) -> Reply | str:
             if len(words) == 1 or at
             else f"'{line.strip()}' is not on the list"
         )
-    source = SOURCE_KEYS.get(words[-1]) if menu.sources else None
+    source = SOURCE_KEYS[words[-1]] if words[-1] in tuple(menu.sources) else None
     if source is not None:
         words = words[:-1]
     unknown = next((word for word in words if word not in rows), "" if words else line.strip())
@@ -157,7 +167,7 @@ def parse_fill(field: Field, line: str) -> Reply:
     if text.lower() in commands:
         return Reply(command=commands[text.lower()], text=field.text)
     if field.sources:
-        match = re.fullmatch(r"(.*\S)\s+([rt])", text, re.IGNORECASE | re.DOTALL)
+        match = re.fullmatch(rf"(.*\S)\s+([{field.sources}])", text, re.IGNORECASE | re.DOTALL)
         if match is not None:
             return Reply(text=match[1], source=SOURCE_KEYS[match[2].lower()])
     return Reply(text=text)

@@ -1,4 +1,4 @@
-"""Why a question is asked, how to find out, where the case stands, and what an answer moved.
+"""What a question is for, how to look, where the case stands, and what an answer moved.
 
 Figures are rounded to tens and come with their words. Where the case stands takes two lines at most: who fits no longer is left out,
 the least likely first.
@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from diagnose.knowledge import Knowledge
+from diagnose.knowledge.model import Doubt
 from diagnose.prose import question as wording
 from diagnose.prose.question import clean, figure, how_sure, lowered, tens
 
@@ -131,9 +132,9 @@ def _no_use(text: str) -> str:
     return f"Never leave it out{text.removeprefix('never')}." if text.startswith("never") else f"Leave it {text}."
 
 
-def counter_question(doubt: tuple[str, str]) -> str:
+def counter_question(doubt: Doubt) -> str:
     """Return what to ask instead where an answer is often given in good faith and wrong."""
-    return f'Careful: who says "{clean(doubt[0]).rstrip(".")}" is often mistaken. Ask instead: {clean(doubt[1])}'
+    return f'Careful: who says "{clean(doubt.said).rstrip(".")}" is often mistaken. Ask instead: {clean(doubt.ask)}'
 
 
 def describe(knowledge: Knowledge, symptom: str) -> list[str]:
@@ -146,7 +147,7 @@ def _entry(knowledge: Knowledge, question: str) -> Any:
     return knowledge.facts.get(question) or knowledge.checks.get(question) or knowledge.symptoms[question]
 
 
-def summary(knowledge: Knowledge, seen: list[str], count: int) -> str:
-    """Return a case in a few words: the first faults seen and how much is answered."""
-    titles = [lowered(clean(knowledge.symptoms[name].title)) for name in seen[:2]]
+def summary(knowledge: Knowledge, title: str, seen: list[str], count: int) -> str:
+    """Return a case in a few words: what it is called, or the first faults seen, and how much is answered."""
+    titles = [clean(title)] if title else [lowered(clean(knowledge.symptoms[name].title)) for name in seen[:2]]
     return f"{'; '.join(titles) or 'no fault told yet'}; {wording.counted(count, 'answer')}"

@@ -1,7 +1,8 @@
 """The questionnaire from the first fault to the last question: what comes next, the ways back, and saving.
 
 The next step follows from what is in the notebook, never from where the caller came from, so changing an early answer needs no
-undoing: the loop looks again. Every answer is written to disk before anything else is shown.
+undoing: the loop looks again. A changed notebook is thought through before it is taken; then it is written to disk, and only then is
+anything told of it.
 """
 
 from __future__ import annotations
@@ -12,31 +13,62 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from diagnose.errors import InputError
-from diagnose.interview import explain, symptoms
+from diagnose.interview import explain, safety, symptoms
 from diagnose.interview import prompts as asking
-from diagnose.interview import safety as opening
-from diagnose.interview.autosave import Draft
-from diagnose.interview.dialogue import Enough, Frontend, Leave, Menu, Reply, Row, numbered
-from diagnose.interview.progress import Notebook
-from diagnose.interview.prompts import BACK, ENOUGH, HOW, OPENING, QUIT, TAKE_BACK, WHY, Told
+from diagnose.interview.autosave import Changed, Draft
+from diagnose.interview.dialogue import Enough, Field, Frontend, Leave, Menu, Reply, Row, numbered
+from diagnose.interview.progress import (
+    FINISHED,
+    FROZEN,
+    GOING_ON,
+    LOOKED_AGAIN,
+    SYMPTOMS_TOLD,
+    TITLED,
+    WELL,
+    Notebook,
+)
+from diagnose.interview.prompts import BACK, ENOUGH, OPENING, QUIT, TAKE_BACK, Told, commands, explained
 from diagnose.prose import question as wording
+from diagnose.reasoning.answers import Answer
 
 if TYPE_CHECKING:
+    from diagnose.assessment.asking_order import Agenda
     from diagnose.assessment.consultation import Consultation, ModelCache
-    from diagnose.casebook import Case
     from diagnose.reasoning.inference import Beliefs
+
+GO_ON = "go_on"
+#: a title and what is about a case are cut here
+_LONGEST = 200
+_ENDED = {
+    "nothing_seen": "No fault is told, so there is nothing to explain.",
+    "settled": "Asking more would change little.",
+    "practically": "Settled for practical purposes: no likely answer would change the advice.",
+    "long": "Enough was asked. What is still open stands with the answer.",
+}
+_WHY_ENDED = [
+    "The answer is what the case comes to so far, how sure that is, and what to do.",
+    "It is settled for practical purposes when no likely answer to any question would put another cause first or change the plan.",
+]
+_HOW_ENDED = ["Enter shows the answer. b lists all that was answered, to change or to add. It is all kept in the file."]
+_SIDES = "A is the isocyanate (the hard side), B the polyol with its amines (the soft side). Go by that where your cans are lettered otherwise."
 
 
 class Session:
-    """One caller at one case. `run` returns the consultation to report on, or None where there is nothing to report."""
+    """One caller at one case. `run` returns the consultation to report on, or None where there is nothing to report.
 
-    def __init__(self, asker: Frontend, notebook: Notebook, draft: Draft) -> None:
+    *phone*: a support desk asks for somebody on the line; it starts with the caller's own words, and what he says counts as told.
+    """
+
+    def __init__(self, asker: Frontend, notebook: Notebook, draft: Draft, phone: bool = False) -> None:
         self.asker = asker
         self.notebook = notebook
         self.knowledge = notebook.knowledge
         self.draft = draft
-        self.doubted: set[str] = set()
-        self.said: set[str] = set()
+        self.source = "told" if phone else None
+        self._own_words_first = phone
+        self._likely: tuple[str, ...] | None = None
+        self._doubted: set[str] = set()
+        self._said: set[str] = set()
         self._models: ModelCache | None = None
         self._now: Consultation | None = None
 
@@ -53,138 +85,222 @@ class Session:
             pass
         except (Leave, EOFError):
             return None
-        finally:
-            self.draft.settle()
-        self.notebook.finished = True
-        self._save()
-        self._settle()
+        self._take(self.notebook.after(FINISHED))
         return self.consultation
 
     def _opened(self) -> bool:
-        """The safety question and the evidence, once a case."""
-        if not self.notebook.well:
-            if not opening.all_well(self.asker):
+        """The safety question, once a case; dangers that stand in a case that is taken up again are told again."""
+        if WELL not in self.notebook.passed:
+            if not safety.all_well(self.asker, self.knowledge):
                 return False
-            self.notebook.well = True
+            self.notebook = self.notebook.after(WELL)
             threading.Thread(
-                target=import_module, args=("diagnose.assessment.consultation",), name="warming up"
+                target=import_module, args=("diagnose.assessment.asking_order",), name="warming up"
             ).start()  # numpy loads while the caller reads
-        if not self.notebook.frozen:
-            opening.freeze_evidence(self.asker)
-            self.notebook.frozen = True
+        if self._thinks(self.notebook):
+            self._tell_dangers()
         return True
 
     def _step(self) -> bool:
         """Ask what comes next; False when there is no more to ask."""
-        for name in OPENING:
-            if name in self.knowledge.facts and name not in self.notebook.told.answers:
-                self.ask(name)
-                return True
-        if not self.notebook.symptoms_told:
+        passed = self.notebook.passed
+        unasked = [name for name in OPENING if name in self.knowledge.facts and name not in self.notebook.answers]
+        if FROZEN not in passed:
+            self._freeze()
+        elif unasked:
+            self.ask(unasked[0])
+        elif TITLED not in passed:
+            self._ask_title()
+        elif SYMPTOMS_TOLD not in passed:
             self.ask_symptoms()
-            return True
-        proposals = self.consultation.ranking.proposals
-        if proposals:
-            self.ask(proposals[0].question)
-            return True
-        return self._ended()
-
-    def _ended(self) -> bool:
-        self._settle()
-        seen = bool(self.notebook.seen)
-        message = "Asking more would change little." if seen else "No fault is told, so there is nothing to explain."
-        rows = numbered(
-            Row("0", ENOUGH, "Show me"), [(BACK, "Change or add an earlier answer"), (QUIT, "Quit, all is saved")]
-        )
-        value = self.asker.choose(Menu("ended", message, rows)).values[0]
-        if value == ENOUGH:
-            return False
-        self._command(value)
+        else:
+            return self._ask_next()
         return True
+
+    def _ask_next(self) -> bool:
+        agenda = self.agenda()
+        if agenda.stop:
+            return self._ended(agenda.stop)
+        self._tell_once(_SIDES)
+        if len(agenda.questions) == 1 and agenda.questions[0] not in self.knowledge.symptoms:
+            self.ask(agenda.questions[0])
+        else:
+            self._look_again(agenda.questions)
+        return True
+
+    def agenda(self) -> Agenda:
+        """What to ask next, or why to stop."""
+        from diagnose.assessment.asking_order import agenda
+
+        passed = self.notebook.passed
+        return agenda(self.consultation, self.notebook.asked(OPENING), GOING_ON in passed, LOOKED_AGAIN in passed)
+
+    def _freeze(self) -> None:
+        reply = safety.freeze_evidence(self.asker)
+        if reply.command != BACK:
+            self.notebook = self.notebook.after(FROZEN)
+        self._command(reply.command)
+
+    def _ask_title(self) -> None:
+        """What the case is called; only who says so is asked which part and which mold."""
+        message = "What is it, in a few words to find it again?"
+        title = self._typed(
+            Field("title", message, "For example: fox mask, second casting", commands(), empty="skip it")
+        )
+        if title is None:
+            return
+        about = {}
+        for key, asked in (("part", "Which part, by name or number?"), ("mold", "Which mold?")) if title else ():
+            about[key] = self._typed(Field(key, asked, "", commands(), empty="skip it")) or ""
+        self._take(self.notebook.named(title, **{key: text for key, text in about.items() if text}).after(TITLED))
+
+    def _typed(self, field: Field) -> str | None:
+        """Return the text typed, cut to what a title may be; None where a command was carried out instead."""
+        why = ["A case with a name is found again, and so is its mold the next time. Nothing else hangs on it."]
+        reply = explained(
+            self.asker, field, lambda row: why, lambda row: ["As it is called in the shop. Enter skips it."]
+        )
+        if reply.command:
+            self._command(reply.command)
+            return None
+        return " ".join(reply.text.split())[:_LONGEST]
+
+    def _ended(self, stop: str) -> bool:
+        more = (Row("g", GO_ON, "Go on asking"),) if stop in ("practically", "long") else ()
+        rows = (Row("0", ENOUGH, "Show the answer"),)
+        menu = Menu("ended", _ENDED[stop], rows, (*more, *commands()))
+        reply = explained(self.asker, menu, lambda row: _WHY_ENDED, lambda row: _HOW_ENDED)
+        if reply.command == GO_ON:
+            self._take(self.notebook.after(GOING_ON))
+        elif reply.command != ENOUGH:
+            self._command(reply.command)
+        return bool(reply.command) and reply.command != ENOUGH
 
     # -- one question ----------------------------------------------------------------------------------------------
 
     def ask(self, question: str, changing: bool = False) -> None:
         """Ask *question* until it is answered, taken back, or left for an earlier one."""
-        self._settle()
-        current = self.notebook.told.answers.get(question) if changing else None
-        written = (
-            self.notebook.told.written.get(question, "") if changing and current is not None and current.known else ""
-        )
-        kept, keep = Reply(text=written), bool(written)
-        if question in self.knowledge.symptoms and not changing:
-            self.asker.tell(self.knowledge.symptoms[question].help, quiet=True)
+        current = self.notebook.answers.get(question) if changing else None
+        typed = Reply(text=self.notebook.written(question) if current is not None and current.known else "")
+        keep = bool(typed.text)
         while True:
-            reply = asking.ask_once(self.asker, self.knowledge, question, current, kept, keep)
-            if reply.command in (WHY, HOW):
-                self._explain(question, reply.command)
-                kept = reply
-            elif reply.command == TAKE_BACK:
-                self.take_back(question)
-                return
-            elif reply.command:
-                self._command(reply.command)
-                return
-            else:
-                kept, keep = reply, False
+            prompt = asking.prompt_of(self.knowledge, question, current, typed, keep)
+            reply = explained(self.asker, prompt, lambda row: self._why(question), lambda row: self._how(question))
+            typed, keep = reply, False
+            if reply.command == TAKE_BACK:
+                self._take(self.notebook.opened(question))
+            elif not reply.command or reply.values:
                 told = self._told(question, reply)
-                if told is not None:
-                    self.record(question, told)
-                    return
+                if told is None or not self.record(question, told):
+                    continue
+            self._command(reply.command)
+            return
+
+    def _why(self, question: str) -> list[str]:
+        return explain.why(self.consultation, question)
+
+    def _how(self, question: str) -> list[str]:
+        return explain.how_to(self.knowledge, question)
 
     def _told(self, question: str, reply: Reply) -> Told | None:
         """Return the answer in *reply*, or None (and say why) where it must be asked again."""
         try:
-            told = asking.read_reply(self.knowledge, question, reply)
+            told = asking.read_reply(self.knowledge, question, reply, self.source)
         except ValueError as error:
             self.asker.tell(f"Not taken: {wording.unit_words(str(error))}.")
             return None
-        if question in self.doubted:
+        if question in self._doubted or not asking.is_doubted(self.knowledge, question, told):
             return told
-        try:
-            known = asking.how_known(self.asker, self.knowledge, question, told, reply.source)
-        except (Enough, Leave, EOFError, KeyboardInterrupt, SystemExit):
-            self.notebook.put(question, replace(told.answer, source="remembered"), told.written)
-            self._now = None
-            self._save()
-            raise
-        if known is not None:
-            self.doubted.add(question)
-        return known
+        if question in OPENING:
+            self._doubted.add(question)
+            doubt = self.knowledge.facts[question].doubt
+            self.asker.tell(f"Make sure: {doubt.ask} If that changes it, go back with b." if doubt else "", quiet=True)
+        elif self._hangs_on(question, told):
+            self._doubted.add(question)
+            return self._make_sure(question, told)
+        return told
 
-    def _explain(self, question: str, command: str) -> None:
-        lines = explain.why(self.consultation, question) if command == WHY else explain.how_to(self.knowledge, question)
-        for line in lines:
-            self.asker.tell(line, quiet=True)
+    def _hangs_on(self, question: str, told: Told) -> bool:
+        """Whether another cause is first, or the change another, without this answer."""
+        if not self.notebook.seen:
+            return False
+        from diagnose.assessment.asking_order import same_advice
+
+        without = self.notebook.opened(question)
+        with_it = self.notebook.answered(question, told.answer, told.written)
+        try:
+            return not same_advice(self._consultation_of(without), self._consultation_of(with_it))
+        except InputError:
+            return False  # it will be refused, with the reason
+
+    def _make_sure(self, question: str, told: Told) -> Told | None:
+        """Put the counter-question; None to answer anew. Whoever leaves here has said it from memory."""
+        remembered = replace(told, answer=replace(told.answer, source="remembered"))
+        menu = asking.doubt_menu(self.knowledge, question, told)
+        try:
+            reply = explained(self.asker, menu, lambda row: self._why(question), lambda row: self._how(question))
+        except (EOFError, KeyboardInterrupt, SystemExit):
+            self.record(question, remembered)
+            raise
+        if reply.command:
+            self.record(question, remembered)
+            self._command(reply.command)
+            return remembered
+        value = reply.values[0]
+        if value == asking.CHANGE:
+            return None
+        return (
+            Told(Answer(None), asking.UNKNOWN)
+            if value == asking.UNKNOWN
+            else replace(told, answer=replace(told.answer, source=value))
+        )
 
     def _command(self, command: str) -> None:
+        """Carry out one of the keys that lead away; nothing for none."""
         if command == ENOUGH:
             raise Enough
         if command == QUIT:
             raise Leave
-        self.back()
+        if command == BACK:
+            self.back()
 
     # -- what is wrong with the part -------------------------------------------------------------------------------
 
     def ask_symptoms(self) -> None:
         """Go through the list of faults until the caller says that it is all."""
-        self._settle()
-        reply = symptoms.ask_family(self.asker, self.notebook)
-        if reply.command in (WHY, HOW):
-            symptoms.explain_step(self.asker, reply.command)
-        elif reply.command:
+        if self._own_words_first:
+            self._own_words_first = False
+            self._own_words()
+            return
+        menu = symptoms.family_menu(self.notebook, self._likely)
+        reply = explained(self.asker, menu, lambda row: symptoms.WHY_FAULTS, lambda row: symptoms.HOW_FAULTS)
+        value = reply.values[0] if reply.values else ""
+        if reply.command:
             self._command(reply.command)
-        elif reply.values[0] == symptoms.DONE:
-            self.notebook.symptoms_told = True
-            self._save()
-        elif reply.values[0] == symptoms.WORDS:
+        elif value == symptoms.DONE:
+            self._take(self.notebook.after(SYMPTOMS_TOLD))
+        elif value == symptoms.TRIAGE:
+            self._triage()
+        elif value == symptoms.WORDS:
             self._own_words()
         else:
-            family = reply.values[0]
-            self._pick(family, symptoms.families(self.notebook)[family])
+            self._pick(value, symptoms.families(self.notebook)[value])
+
+    def _triage(self) -> None:
+        """Five quick questions that lead to the right lists."""
+        likely: list[str] = []
+        for quick, menu in symptoms.quick_menus(self.notebook):
+            reply = explained(self.asker, menu, lambda row: symptoms.WHY_FAULTS, lambda row: symptoms.HOW_FAULTS)
+            if reply.command:
+                self._command(reply.command)
+                return
+            likely += next((found for value, _, found in quick.options if value == reply.values[0]), ())
+        self._likely = tuple(dict.fromkeys(likely))
 
     def _own_words(self) -> None:
-        reply = symptoms.ask_words(self.asker, "")
+        reply = explained(
+            self.asker, symptoms.words_field(), lambda row: symptoms.WHY_FAULTS, lambda row: symptoms.HOW_FAULTS
+        )
         if reply.command:
             self._command(reply.command)
         elif reply.text:
@@ -195,24 +311,30 @@ class Session:
                 self.asker.tell("Nothing on the list sounds like that. Say it otherwise, or pick from the lists.")
 
     def _pick(self, name: str, names: list[str]) -> None:
-        picked = tuple(symptom for symptom in names if symptom in self.notebook.seen)
-        while True:
-            reply = symptoms.ask_list(self.asker, self.notebook, name, names, picked)
-            picked = reply.values
-            if reply.command == WHY:
-                symptoms.explain_step(self.asker, WHY)
-            elif reply.command == HOW:
-                symptoms.explain_list(self.asker, self.notebook, names, reply.at)
-            else:
-                self._take_symptoms(names, reply.values)
-                if reply.command:
-                    self._command(reply.command)
-                return
+        menu = symptoms.list_menu(self.notebook, name, names, [n for n in names if n in self.notebook.seen])
+        reply = explained(
+            self.asker,
+            menu,
+            lambda row: symptoms.WHY_FAULTS,
+            lambda row: symptoms.how_list(self.notebook, names, row),
+        )
+        self._take(symptoms.take(self.notebook, names, reply.values, self.source or "seen"))
+        self._command(reply.command)
 
-    def _take_symptoms(self, names: list[str], picked: tuple[str, ...]) -> None:
-        before, held = self._beliefs(), self.notebook.told
-        if symptoms.take(self.notebook, names, picked):
-            self._changed(before, held)
+    def _look_again(self, names: tuple[str, ...]) -> None:
+        """Ask once for the faults that would change the advice, together."""
+        reply = explained(
+            self.asker,
+            symptoms.again_menu(self.notebook, names),
+            lambda row: symptoms.WHY_AGAIN,
+            lambda row: symptoms.how_list(self.notebook, names, row),
+        )
+        if reply.command and not reply.values:
+            self._command(reply.command)
+            return
+        looked = symptoms.take_again(self.notebook, names, reply.values, self.source or "seen")
+        self._take(looked.after(LOOKED_AGAIN))
+        self._command(reply.command)
 
     # -- the way back ----------------------------------------------------------------------------------------------
 
@@ -220,44 +342,70 @@ class Session:
         """List what was answered; the one picked is asked again, the later ones stay."""
         answers = [
             name
-            for name in self.notebook.told.answers
-            if name not in self.knowledge.symptoms or not self._seen_on_list(name)
+            for name, answer in self.notebook.answers.items()
+            if name not in self.knowledge.symptoms or answer.value != "seen" or name in self.notebook.aside
         ]
-        options = [
-            ("symptoms", f"What is wrong with the part: {wording.counted(len(self.notebook.seen), 'fault')} told")
-        ]
-        options += [(name, self._answer_line(name)) for name in reversed(answers)]
-        reply = self.asker.choose(Menu("back", "Which answer?", numbered(Row("0", "stay", "None, go on"), options)))
-        value = reply.values[0]
-        if value == "symptoms":
-            self.notebook.symptoms_told = False
-        elif value != "stay":
-            self.ask(value, changing=True)
-
-    def _seen_on_list(self, name: str) -> bool:
-        return self.notebook.told.answers[name].value == "seen" and name not in self.notebook.aside
+        told = f"What is wrong with the part: {wording.counted(len(self.notebook.seen), 'fault')} told"
+        options = [("symptoms", told), *((name, self._answer_line(name)) for name in reversed(answers))]
+        menu = Menu("back", "Which answer?", numbered(Row("0", "stay", "None, go on"), options), commands())
+        why = ["An answer that is changed keeps its place, and all that came after it stays."]
+        how = ["Pick it: it is asked again with what was answered, and x takes it back altogether."]
+        reply = explained(self.asker, menu, lambda row: why, lambda row: how)
+        if reply.command in (ENOUGH, QUIT):
+            self._command(reply.command)
+        elif reply.values == ("symptoms",):
+            self._take(self.notebook.before(SYMPTOMS_TOLD))
+        elif reply.values and reply.values != ("stay",):
+            self.ask(reply.values[0], changing=True)
 
     def _answer_line(self, name: str) -> str:
-        told = self.notebook.told
-        words = wording.answer_words(self.knowledge, name, told.answers[name], told.written.get(name, ""))
+        words = wording.answer_words(self.knowledge, name, self.notebook.answers[name], self.notebook.written(name))
         aside = " (says nothing now)" if name in self.notebook.aside else ""
         return f"{self.knowledge.label(name)}: {words}{aside}"
 
-    def take_back(self, question: str) -> None:
-        """Leave *question* open, as if it had not been asked."""
-        before, held = self._beliefs(), self.notebook.told
-        self.notebook.drop(question)
-        self._changed(before, held)
-
     # -- after an answer -------------------------------------------------------------------------------------------
 
-    def record(self, question: str, told: Told) -> None:
-        """Write an answer down, save, and tell what it moved."""
-        before, held = self._beliefs(), self.notebook.told
-        aside = set(self.notebook.aside)
-        self.notebook.put(question, told.answer, told.written)
-        self._tell_aside(aside)
-        self._changed(before, held)
+    def record(self, question: str, told: Told) -> bool:
+        """Take an answer, save, and tell what it moved; False where it can't be true with the rest."""
+        return self._take(self.notebook.answered(question, told.answer, told.written))
+
+    def _take(self, candidate: Notebook) -> bool:
+        """Think *candidate* through and take it, or say why not; then save, and tell what is new."""
+        before, was_aside = self._now, set(self.notebook.aside)
+        found = None
+        if self._thinks(candidate):
+            try:
+                found = before if before is not None and candidate.case == before.case else self._thought(candidate)
+            except InputError as error:
+                self.asker.tell(f"Not taken: {error}.")
+                return False
+        self.notebook, self._now = candidate, found
+        self._save()
+        self._tell_aside(was_aside)
+        if found is not None and found is not before:
+            self._tell_dangers()
+            self._tell_standing(found, before)
+        return True
+
+    def _thinks(self, notebook: Notebook) -> bool:
+        """Whether there is anything to think about beside the build and the paint."""
+        return any(name not in OPENING for name in notebook.answers)
+
+    def _thought(self, notebook: Notebook) -> Consultation:
+        found = self._consultation_of(notebook)
+        if notebook.seen:
+            _ = found.situation.beliefs  # raises where the answers can't all be true
+        return found
+
+    def _tell_once(self, text: str, quiet: bool = True) -> None:
+        if text not in self._said:
+            self._said.add(text)
+            self.asker.tell(text, quiet=quiet)
+
+    def _tell_dangers(self) -> None:
+        for name in self.consultation.dangers:
+            danger = self.knowledge.dangers[name]
+            self._tell_once(f"CAUTION: {danger.title}. {danger.say}", quiet=False)
 
     def _tell_aside(self, before: set[str]) -> None:
         now = self.notebook.aside
@@ -267,48 +415,41 @@ class Session:
         for name in sorted(before.difference(now)):
             self.asker.tell(f"Counts again: {self._answer_line(name)}", quiet=True)
 
-    def _changed(self, before: Beliefs | None, held: Case) -> None:
-        """Save, think again, and tell what moved; an answer that can't be true with the rest is given back (*held* is the case before it)."""
-        self._now = None
-        self._save()
-        try:
-            now = self._beliefs()
-        except InputError as error:
-            self.asker.tell(f"Not taken: {error}.")
-            self.notebook.told = held
-            self._now = None
-            self._save()
+    def _tell_standing(self, found: Consultation, before: Consultation | None) -> None:
+        now = self._beliefs_of(found)
+        was = self._beliefs_of(before) if before is not None else None
+        if now is None or now == was:
             return
-        if now is not None and now != before:
-            self._tell_standing(now, before)
-
-    def _tell_standing(self, now: Beliefs, before: Beliefs | None) -> None:
-        self.asker.tell(explain.standing(self.knowledge, now, before, self.asker.width - 1), quiet=True)
-        derived = self.consultation.derivation
+        self.asker.tell(explain.standing(self.knowledge, now, was, self.asker.width - 1), quiet=True)
+        derived = found.derivation
         for text in (*(computed.text for computed in derived.computed), *derived.warnings):
-            if text not in self.said:
-                self.said.add(text)
-                self.asker.tell(f"Worked out: {text}", quiet=True)
+            self._tell_once(f"Worked out: {text}")
+
+    def _beliefs_of(self, consultation: Consultation) -> Beliefs | None:
+        return consultation.situation.beliefs if consultation.symptoms_seen else None
 
     def _save(self) -> None:
-        self.draft.save(self.notebook.for_file())
+        """Write the case; trouble with that is told once and stops nothing."""
+        try:
+            self.draft.save(self.notebook.for_file())
+        except Changed as error:
+            self.draft.move_aside()
+            self.asker.tell(f"{error}. It is left as it is; your answers are kept in {self.draft.path} from here on.")
+            self.draft.save(self.notebook.for_file())
+        if self.draft.trouble is not None:
+            self._tell_once(f"Not saved: {self.draft.trouble}. Your answers hold until you leave.", quiet=False)
 
-    def _settle(self) -> None:
-        """No question before the last answer is on the disk; trouble with that is told once."""
-        self.draft.settle()
-        if self.draft.trouble is not None and self.draft.trouble not in self.said:
-            self.said.add(self.draft.trouble)
-            self.asker.tell(f"Not saved: {self.draft.trouble}. Your answers hold until you leave.")
+    # -- the case as it stands -------------------------------------------------------------------------------------
 
     @property
     def consultation(self) -> Consultation:
         """The case as it stands, thought through."""
         if self._now is None:
-            from diagnose.assessment.consultation import Consultation, ModelCache
-
-            self._models = self._models or ModelCache(self.knowledge)
-            self._now = Consultation(self._models, self.notebook.case)
+            self._now = self._consultation_of(self.notebook)
         return self._now
 
-    def _beliefs(self) -> Beliefs | None:
-        return self.consultation.situation.beliefs if self.notebook.seen else None
+    def _consultation_of(self, notebook: Notebook) -> Consultation:
+        from diagnose.assessment.consultation import Consultation, ModelCache
+
+        self._models = self._models or ModelCache(self.knowledge)
+        return Consultation(self._models, notebook.case)

@@ -1,25 +1,26 @@
-"""One question as a menu or a field, and what came back as an answer with how it is known.
+"""One question as a menu or a field with every key, and what came back as an answer with how it is known.
 
-"Don't know" is always the first row, and Enter alone. A number keeps what was typed until it can be read. Where an answer to a question
-is often given in good faith and wrong, the counter-question is shown once, with how the answer is known; there too Enter
-alone claims the least: from memory.
+"Don't know" is always the first row, and Enter alone. A number keeps what was typed until it can be read, and ticks survive every key.
+How an answer is known is a key in the same prompt; without one it counts as seen, a number with its unit as measured.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from diagnose.casebook import parse_answer
-from diagnose.interview import explain
-from diagnose.interview.dialogue import Enough, Field, Frontend, Leave, Menu, Reply, Row, numbered
+from diagnose.interview.dialogue import Field, Frontend, Menu, Reply, Row, numbered
+from diagnose.interview.spoken import is_round, read_spoken
 from diagnose.knowledge import Check, Fact, Knowledge
 from diagnose.prose import question as wording
 from diagnose.reasoning.answers import Answer
+from diagnose.units import unit_of
 
 UNKNOWN = "unknown"
 WHY, HOW, BACK, ENOUGH, QUIT, TAKE_BACK = "why", "how", "back", "enough", "quit", "take_back"
 DONT_KNOW = Row("0", UNKNOWN, "Don't know")
-COMMANDS = (
+LEAVING = (
     Row("b", BACK, "Back to an earlier answer"),
     Row("e", ENOUGH, "Enough, show me"),
     Row("q", QUIT, "Quit, all is saved"),
@@ -27,25 +28,39 @@ COMMANDS = (
 #: asked before anything else; how they are known makes no difference
 OPENING = ("build", "painted")
 
+Lines = Callable[[str], Sequence[str]]
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """An answer as it came: what it is, and the text as typed."""
+    """An answer as it came: what it is, the text as typed, and whether a key said how it is known."""
 
     answer: Answer
     written: str
+    marked: bool = False
 
 
-def commands(knowledge: Knowledge, question: str, changing: bool) -> tuple[Row, ...]:
-    """Return the rows below the answers of *question*."""
-    entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
-    effort = entry.minutes if entry is not None else knowledge.symptoms[question].minutes
-    found = (
-        Row("w", WHY, "Why this question"),
-        Row("h", HOW, f"How to find out ({wording.minutes(effort)})"),
-        *COMMANDS,
-    )
+def commands(how: str = "", changing: bool = False) -> tuple[Row, ...]:
+    """Return the keys of every prompt; *how* tells how long looking takes."""
+    found = (Row("w", WHY, "What is this for"), Row("h", HOW, "How to look" + (f" ({how})" if how else "")), *LEAVING)
     return (*found, Row("x", TAKE_BACK, "Take this answer back, leave it open")) if changing else found
+
+
+def explained(asker: Frontend, prompt: Menu | Field, why: Lines, how: Lines) -> Reply:
+    """Ask *prompt* until something else than an explanation is wanted; ticks and typed text stay meanwhile.
+
+    *why* and *how* return the lines to tell; they get the value of the row in hand, empty where none is.
+    """
+    while True:
+        reply = asker.choose(prompt) if isinstance(prompt, Menu) else asker.fill(prompt)
+        if reply.command not in (WHY, HOW):
+            return reply
+        for line in (why if reply.command == WHY else how)(reply.at):
+            asker.tell(line, quiet=True)
+        if isinstance(prompt, Field):
+            prompt = replace(prompt, text=reply.text or prompt.text)
+        elif prompt.several:
+            prompt = replace(prompt, picked=reply.values)
 
 
 def is_number(knowledge: Knowledge, question: str) -> bool:
@@ -57,90 +72,83 @@ def is_number(knowledge: Knowledge, question: str) -> bool:
 def title_of(knowledge: Knowledge, question: str) -> str:
     """Return *question* as it is asked."""
     if question in knowledge.symptoms:
-        return f"Is this so: {wording.lowered(knowledge.symptoms[question].title)}?"
+        return f"{knowledge.symptoms[question].title}. Is it so?"
     entry: Fact | Check = knowledge.facts.get(question) or knowledge.checks[question]
     return entry.title
 
 
-def menu_of(knowledge: Knowledge, question: str, current: Answer | None, picked: tuple[str, ...] = ()) -> Menu:
-    """Return *question* as a menu; one that is being changed opens on its present answer."""
+def prompt_of(
+    knowledge: Knowledge, question: str, current: Answer | None = None, typed: Reply | None = None, keep: bool = False
+) -> Menu | Field:
+    """Return *question* as a prompt; one that is being changed opens on its *current* answer.
+
+    *typed* is what was typed or ticked before, to be mended, or kept as it stands by Enter alone if *keep*.
+    """
+    typed = typed or Reply()
     entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
-    several = entry is not None and entry.kind == "many"
-    rows = numbered(DONT_KNOW, list(wording.choice_titles(knowledge, question).items()))
+    effort = entry.minutes if entry is not None else knowledge.symptoms[question].minutes
+    keys = commands(wording.minutes(effort), current is not None)
+    if entry is not None and entry.kind == "number":
+        hint = wording.number_hint(entry.unit, marks := _marks(entry.unit))
+        return Field(question, entry.title, hint, keys, typed.text, keep, sources=marks)
     values = current.value if current is not None else None
     held = values if isinstance(values, tuple) else (str(values),) if values is not None else ()
+    several = entry is not None and entry.kind == "many"
     return Menu(
         question,
         title_of(knowledge, question),
-        rows,
-        commands(knowledge, question, current is not None),
+        numbered(DONT_KNOW, list(wording.choice_titles(knowledge, question).items())),
+        keys,
         several,
-        (picked or held) if several else (),
-        sources=question not in OPENING,
+        (typed.values or held) if several else (),
+        sources="" if question in OPENING else "rt",
         at=held[0] if held and not several else "",
     )
 
 
-def field_of(knowledge: Knowledge, question: str, current: Answer | None, text: str, keep: bool) -> Field:
-    """Return *question* as a field for a number; *text* stands in it, and stays where nothing else is typed if *keep*."""
-    entry: Fact | Check = knowledge.facts.get(question) or knowledge.checks[question]
-    hint = f"{wording.example(entry.unit)} Behind it r = from memory, t = somebody told me."
-    return Field(
-        question, entry.title, hint, commands(knowledge, question, current is not None), text, keep, sources=True
-    )
+def _marks(unit: str) -> str:
+    """The letters that may stand behind a number: m is a unit of its own where lengths are typed."""
+    return "rt" if unit_of(unit).dimension == "length" else "rtm"
 
 
-def ask_once(
-    asker: Frontend, knowledge: Knowledge, question: str, current: Answer | None, kept: Reply, keep: bool
-) -> Reply:
-    """Ask *question* once; *kept* is what was typed or ticked before, to be mended (or kept as it stands, if *keep*)."""
+def read_reply(knowledge: Knowledge, question: str, reply: Reply, default: str | None = None) -> Told:
+    """Return *reply* as an answer; *default* says how it is known where no key does. Raises ValueError with what was expected."""
+    source, written = reply.source, ", ".join(reply.values)
     if is_number(knowledge, question):
-        return asker.fill(field_of(knowledge, question, current, kept.text, keep))
-    return asker.choose(menu_of(knowledge, question, current, kept.values))
-
-
-def read_reply(knowledge: Knowledge, question: str, reply: Reply) -> Told:
-    """Return *reply* as an answer. Raises ValueError with what was expected."""
-    written = reply.text if is_number(knowledge, question) else ", ".join(reply.values)
+        spoken = read_spoken(knowledge.facts.get(question) or knowledge.checks[question], reply.text)
+        source, written = source or spoken.source, spoken.text
     if not written or written == UNKNOWN:
         return Told(Answer(None), UNKNOWN)
-    return Told(parse_answer(knowledge, question, written, reply.source), written)
+    return Told(parse_answer(knowledge, question, written, source or default), written, source is not None)
 
 
-def how_known(asker: Frontend, knowledge: Knowledge, question: str, told: Told, marked: str | None) -> Told | None:
-    """Return *told* with how it is known, after the counter-question where there is one; None to answer anew.
-
-    Raises Enough or Leave where the caller has had enough of it.
-    """
+def is_doubted(knowledge: Knowledge, question: str, told: Told) -> bool:
+    """Whether this answer to *question* is one that is often given in good faith and wrong; not where a key says how it is known."""
     entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
-    if entry is None or entry.doubt is None or not told.answer.known or told.answer.source == "measured":
-        return told
-    if marked is not None:
-        asker.tell(explain.counter_question(entry.doubt), quiet=True)
-        return told
-    if question in OPENING:
-        asker.tell(f"Make sure: {entry.doubt[1]} If that changes it, go back with b.", quiet=True)
-        return told
-    asker.tell(explain.counter_question(entry.doubt), quiet=True)
+    if entry is None or entry.doubt is None or not told.answer.known or told.marked:
+        return False
+    value = told.answer.value
+    if isinstance(value, float):
+        exact = any(at != "round" and float(at) == value for at in entry.doubt.at)
+        return exact or ("round" in entry.doubt.at and is_round(told.written, value))
+    return any(one in entry.doubt.at for one in (value if isinstance(value, tuple) else (value,)))
+
+
+def doubt_menu(knowledge: Knowledge, question: str, told: Told) -> Menu:
+    """Return the counter-question to a doubted answer on which the advice hangs; Enter alone claims the least."""
+    entry: Fact | Check = knowledge.facts.get(question) or knowledge.checks[question]
     said = wording.answer_words(knowledge, question, replace(told.answer, source="seen"), told.written)
-    reply = asker.choose(Menu(f"{question}.known", f"{entry.short}: {said}. How do you know?", _KNOWN, COMMANDS[1:]))
-    if reply.command:
-        raise Enough if reply.command == ENOUGH else Leave
-    value = reply.values[0]
-    if value == "change":
-        return None
-    if value == UNKNOWN:
-        return Told(Answer(None), UNKNOWN)
-    return Told(replace(told.answer, source=value), told.written)
+    ask = entry.doubt.ask if entry.doubt is not None else ""
+    return Menu(f"{question}.doubt", f"Much hangs on this: {entry.short}: {said}. {ask}", _DOUBT, commands())
 
 
-_KNOWN = numbered(
-    Row("0", "remembered", "From memory"),
+CHANGE = "change"
+_DOUBT = numbered(
+    Row("0", "remembered", "As I said, from memory"),
     [
-        ("seen", "I saw it, or did it myself"),
-        ("measured", "Measured it"),
-        ("told", "Somebody told me"),
-        ("change", "Change the answer"),
+        ("seen", "I made sure just now: it is so"),
+        ("told", "Somebody told me so"),
+        (CHANGE, "Change the answer"),
         (UNKNOWN, "I don't know it, after all"),
     ],
 )

@@ -6,7 +6,6 @@ go on. Heavy packages wait until they are needed: the first question stands befo
 
 from __future__ import annotations
 
-import shutil
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -21,16 +20,22 @@ if TYPE_CHECKING:
     from diagnose.interview.autosave import Draft
     from diagnose.interview.dialogue import Frontend
     from diagnose.interview.flow import Session
+    from diagnose.interview.progress import Notebook
     from diagnose.knowledge import Knowledge
 
 
 def run_interview(
-    knowledge_dir: str | None, resume: Path | None, plain: bool = False, save: Path | None = None
+    knowledge_dir: str | None,
+    resume: Path | None,
+    plain: bool = False,
+    save: Path | None = None,
+    phone: bool = False,
 ) -> Consultation | None:
     """Ask a caller at the terminal; return the case thought through, or None where there is nothing to report.
 
-    *resume*: go on with this case file. *save*: keep a new case in this file. *plain*: numbered lines. Raises InputError without a
-    terminal and for a case or knowledge that can't be used, KeyboardInterrupt on Ctrl-C, SystemExit on a kill or a closed window.
+    *resume*: go on with this case file. *save*: keep a new case in this file. *plain*: numbered lines. *phone*: for a caller on the
+    line, from his own words on. Raises InputError without a terminal and for a case or knowledge that can't be used,
+    KeyboardInterrupt on Ctrl-C, SystemExit on a kill or a closed window.
     """
     need_terminal()
     from diagnose.interview.dialogue import Leave
@@ -40,7 +45,7 @@ def run_interview(
     asker = make_asker(plain)
     with _stopped_by_signals(asker):
         try:
-            session = _session(asker, knowledge, resume, save)
+            session = _session(asker, knowledge, resume, save, phone)
         except (Leave, EOFError):
             return None
         return _run(session)
@@ -60,36 +65,35 @@ def make_asker(plain: bool = False) -> Frontend:
         return PlainAsker()
 
 
-def _session(asker: Frontend, knowledge: Knowledge, resume: Path | None, save: Path | None) -> Session:
+def _session(
+    asker: Frontend, knowledge: Knowledge, resume: Path | None, save: Path | None, phone: bool = False
+) -> Session:
     from diagnose.interview.autosave import Draft, new_path
     from diagnose.interview.flow import Session
     from diagnose.interview.progress import Notebook
     from diagnose.interview.safety import unfinished
 
     if resume is not None:
-        return _resumed(asker, Draft(resume, knowledge))
+        draft, case = Draft.of(resume, knowledge)
+        return _resumed(asker, draft, Notebook.from_case(case, knowledge, str(resume)), phone)
     path = new_path(save)
     found = unfinished(asker, knowledge) if save is None else None
-    return _resumed(asker, found) if found is not None else Session(asker, Notebook(knowledge), Draft(path, knowledge))
+    if found is not None:
+        return _resumed(asker, *found, phone)
+    return Session(asker, Notebook(knowledge), Draft(path, knowledge), phone)
 
 
-def _resumed(asker: Frontend, draft: Draft) -> Session:
-    from diagnose.casebook import read_case
+def _resumed(asker: Frontend, draft: Draft, notebook: Notebook, phone: bool) -> Session:
     from diagnose.interview.explain import summary
     from diagnose.interview.flow import Session
-    from diagnose.interview.progress import STATE_KEY, Notebook
+    from diagnose.interview.progress import FINISHED
 
-    case = read_case(draft.path, draft.knowledge)
-    notebook = Notebook.from_case(case, draft.knowledge, str(draft.path))
-    notebook.finished = False
-    draft.written = True
-    if STATE_KEY not in case.extra:
-        kept = draft.path.with_name(draft.path.name + ".before")
-        if not kept.exists():
-            shutil.copyfile(draft.path, kept)
-        asker.tell(f"Answers are added to {draft.path}; as it was, it is kept in {kept}.", quiet=True)
-    asker.tell(f"Going on with: {summary(draft.knowledge, notebook.seen, notebook.count)}.", quiet=True)
-    return Session(asker, notebook, draft)
+    if not notebook.passed_here:
+        draft.keep_copy()
+        asker.tell(f"Answers are added to {draft.path}; as it was, it is kept in {draft.path}.before.", quiet=True)
+    told = summary(draft.knowledge, notebook.told.title, notebook.seen, notebook.count)
+    asker.tell(f"Going on with: {told}.", quiet=True)
+    return Session(asker, notebook.before(FINISHED), draft, phone)
 
 
 def _run(session: Session) -> Consultation | None:

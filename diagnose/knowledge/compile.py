@@ -8,6 +8,7 @@ because then the words or the shares are wrong.
 from __future__ import annotations
 
 import math
+import re
 from itertools import pairwise
 from typing import Any
 
@@ -73,6 +74,7 @@ class Compiler:
         symptoms = {name: self._symptom(name, entry) for name, entry in self.found["symptoms"].items()}
         causes = {name: self._cause(name, entry) for name, entry in self.found["causes"].items()}
         self._conditions()
+        self._doubts()
         return {
             "words": self.reading.words,
             "facts": self.facts,
@@ -155,7 +157,7 @@ class Compiler:
             "error_relative": relative,
             "typical": self._typical(section, name, entry),
             "choices": choices,
-            "doubt": [doubt["said"], doubt["ask"]] if doubt else None,
+            "doubt": [doubt["said"], doubt["ask"], doubt.get("at", [])] if doubt else None,
         }
 
     def _typical(self, section: str, name: str, entry: Plain) -> list[list[float]]:
@@ -195,7 +197,7 @@ class Compiler:
             "error": error,
             "error_relative": relative,
             "results": results,
-            "doubt": [doubt["said"], doubt["ask"]] if doubt else None,
+            "doubt": [doubt["said"], doubt["ask"], doubt.get("at", [])] if doubt else None,
         }
 
     def _bands_meet(self, name: str, results: dict[str, list[Any]]) -> None:
@@ -359,12 +361,28 @@ class Compiler:
                                 f"no such answer '{shown(value)}'{self.reading.nearest(value, known)}",
                             )
 
+    def _doubts(self) -> None:
+        """Check the answers named in `doubt.at`."""
+        for section in ("facts", "checks"):
+            for name, entry in self.found[section].items():
+                known = list(entry.get("choices") or entry.get("results") or {})
+                for value in (entry.get("doubt") or {}).get("at", []):
+                    if entry.get("kind") == "number" and (
+                        value == "round" or re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", value)
+                    ):
+                        continue
+                    if entry.get("kind") == "number" or value not in known:
+                        number = ", expected round, or numbers"
+                        hint = number if entry.get("kind") == "number" else self.reading.nearest(value, known)
+                        self._fault(section, name, ".doubt.at", f"no such answer '{shown(value)}'{hint}")
+
     def _remedy(self, name: str, entry: Plain) -> Plain:
         entry = {
             "wait_minutes": 0.0,
             "caution": "",
             "never_with": [],
             "mends_damage": [],
+            "sets": {},
             "not_when": {},
             "until": None,
             **entry,

@@ -44,6 +44,14 @@ class Symptom:
     sources: tuple[str, ...]
 
 
+class Doubt(NamedTuple):
+    """What people say in good faith and are wrong in, what to ask instead, and the answers that it doubts (`round`: round numbers)."""
+
+    said: str
+    ask: str
+    at: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
     """One answer to a question of choices; *share* is its part of the answers where no cause bears on it."""
@@ -74,7 +82,7 @@ class Fact:
     typical: tuple[tuple[float, float], ...]
     choices: Mapping[str, Choice]
     better_than: tuple[str, ...]
-    doubt: tuple[str, str] | None
+    doubt: Doubt | None
     pointless: str
     ask_when: Mapping[str, tuple[str, ...]]
     builds: tuple[str, ...]
@@ -114,7 +122,7 @@ class Check:
     in_hand: bool
     base: str
     results: Mapping[str, Result]
-    doubt: tuple[str, str] | None
+    doubt: Doubt | None
     pointless: str
     ask_when: Mapping[str, tuple[str, ...]]
     builds: tuple[str, ...]
@@ -180,6 +188,7 @@ class Remedy:
     never_with: tuple[str, ...] = ()
     until: float | None = None
     mends_damage: tuple[str, ...] = ()
+    sets: Mapping[str, str] = field(default_factory=dict)
     not_when: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
@@ -365,7 +374,7 @@ def _asked(name: str, e: Plain) -> Plain:
         "id": name,
         "ask_when": _conditions(e),
         "plausible": tuple(e["plausible"]) if e["plausible"] else None,
-        "doubt": tuple(e["doubt"]) if e["doubt"] else None,
+        "doubt": Doubt(e["doubt"][0], e["doubt"][1], tuple(e["doubt"][2])) if e["doubt"] else None,
         **_tuples(e, "builds", "words", "sources"),
     }
 

@@ -265,7 +265,7 @@ def _read_shop_practice(node: Mapping, trade: dict[str, Any], reading: Reading) 
         reading.incomplete = False
         value = SHOP_PRACTICE.read(child, reading, path)
         if value is not None and not reading.incomplete:
-            kept = {key: trade[name][key] for key in ("about", "unit")}
+            kept = {key: trade[name][key] for key in ("about", "unit", "bounds") if key in trade[name]}
             trade[name] = {**kept, "source": "the shop's own", **value}
 
 

@@ -127,7 +127,16 @@ _ASKED: dict[str, Kind] = {
     "answerable": Word("answerable"),
     "pointless": Text("When there is no point in asking"),
     "doubt": Record(
-        {"said": Text("what people say in good faith"), "ask": Text("what to ask instead")}, ("said", "ask")
+        {
+            "said": Text("what people say in good faith"),
+            "ask": Text("what to ask instead"),
+            "at": ListOf(
+                Text("an answer", 60),
+                "the answers that are doubted; round: a number of one figure and noughts. Left out: told under help only",
+                1,
+            ),
+        },
+        ("said", "ask"),
     ),
     "ask_when": MapOf(
         ListOf(Text("an answer", 60), least=1),
@@ -284,6 +293,7 @@ SECTIONS: dict[str, Record] = {
             "mends_damage": ListOf(
                 Id(("symptom",)), "For this_part: the damage it mends; offered only where one of these is seen", 1
             ),
+            "sets": MapOf(Id(("practice",)), ("fact",), "facts that it brings to a practice number"),
             "not_when": MapOf(
                 ListOf(Text("an answer", 60), least=1),
                 ("fact", "check", "symptom"),

@@ -89,11 +89,11 @@ class Units:
 
 def same_unit(written: str, unit: str) -> bool:
     """Whether a number as *written* stands in the stored *unit* already, or without a unit."""
-    letters = "".join(c for c in written if c.isalpha() or c == '"')
-    if not letters:
+    named = written.lstrip(" ~<>+-0123456789.,/")
+    if not named:
         return True
     try:
-        return parse_quantity(f"1 {letters}", unit).value == 1.0
+        return parse_quantity(f"1 {named}", unit).value == 1.0
     except QuantityError:
         return False
 

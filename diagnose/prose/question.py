@@ -6,6 +6,7 @@ in a file must not move a cursor. Figures are rounded to tens, because the likel
 
 from __future__ import annotations
 
+import re
 import textwrap
 
 from diagnose.knowledge import Check, Fact, Knowledge
@@ -38,6 +39,10 @@ _UNITS = {
 }
 #: stored unit -> how it is called where a number alone is taken so
 _SPOKEN = {"s": "seconds", "min": "minutes", "h": "hours", "g": "grams", "percent": "percent"}
+#: a unit of time in a message
+_LONG = {"s": "seconds", "min": "minutes", "h": "hours", "day": "days", "week": "weeks"}
+#: what a letter behind a number says
+_MARKS = {"r": "r from memory", "t": "t told", "m": "m measured"}
 #: stored unit, or its dimension -> what may be typed
 _EXAMPLES = {
     "s": "45 s or 2 min",
@@ -90,7 +95,8 @@ def row_lines(key: str, title: str, width: int) -> list[str]:
 
 
 def unit_words(text: str) -> str:
-    """Return a message of the unit reader with units as one writes them: °C for degC."""
+    """Return a message of the unit reader with units as one writes them: °C for degC, `in days` for `in day`."""
+    text = re.sub(r"\bin (s|min|h|day|week)(?![A-Za-z])", lambda match: f"in {_LONG[match[1]]}", text)
     for name in ("degC", "kg/m^3", "cm^2", "parts_a_per_100_b"):
         text = text.replace(name, _UNITS[name])
     return text
@@ -101,6 +107,12 @@ def example(unit: str) -> str:
     shown = f"For example {_EXAMPLES.get(unit) or _EXAMPLES[unit_of(unit).dimension]}."
     alone = _SPOKEN.get(unit, _UNITS.get(unit, unit))
     return f"A number alone is in {alone}. {shown}" if alone else shown
+
+
+def number_hint(unit: str, marks: str) -> str:
+    """Return what may be typed for a number in *unit*, and the letters that may stand behind it."""
+    behind = f" Behind it: {', '.join(_MARKS[mark] for mark in marks)}." if marks else ""
+    return f'{example(unit)} "about 400" and "400-420" will do.{behind}' if marks else example(unit)
 
 
 def quantity(value: float, unit: str) -> str:

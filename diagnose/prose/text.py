@@ -6,11 +6,17 @@ file must not move a cursor.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Sequence
 
 #: longest text of a case that a report shows; a title beyond it is somebody's mistake
 LONGEST = 160
+#: where a sentence ends, and where its first clause does (not inside brackets); words behind A where it is the side and no article; where a number meets its unit
+_END = re.compile(r"([.?!])\s")
+_AFTER_SIDE = frozenset({"and", "in", "is", "of", "or", "side", "to"})
+_UNIT = re.compile(r"(?<=\d) (?=[%°]|(?:g|kg|h|s|min|mm|mL|oz|in|lb)\b)")
+_CLAUSE = re.compile(r"[;:,](?= )(?![^(]*\))")
 
 
 def clean(text: str) -> str:
@@ -26,15 +32,20 @@ def clean(text: str) -> str:
 
 
 def shortened(text: str, most: int = LONGEST) -> str:
-    """Return *text* made plain and no longer than *most* characters."""
+    """Return *text* made plain and no longer than *most* characters, cut behind a word where one ends near there."""
     flat = clean(text[: 20 * most])
-    return flat if len(flat) <= most else flat[: most - 3].rstrip() + "..."
+    if len(flat) <= most:
+        return flat
+    cut = flat[: most - 3]
+    whole = cut.rsplit(" ", 1)[0] if flat[most - 3] != " " else cut
+    return (whole if len(whole) >= len(cut) // 2 else cut).rstrip(" ,;:") + "..."
 
 
 def lowered(text: str) -> str:
-    """Return *text* with a small first letter, unless its first word is a name such as A, B or MDI."""
-    first = text.split(" ", 1)[0]
-    return text[:1].lower() + text[1:] if len(first) > 1 and first[1:].islower() else text
+    """Return *text* with a small first letter, unless its first word is a name such as A, B or MDI; "A nail" is no name."""
+    first, _, rest = text.partition(" ")
+    article = first == "A" and rest[:1].islower() and rest.split(" ", 1)[0] not in _AFTER_SIDE
+    return text[:1].lower() + text[1:] if article or (len(first) > 1 and first[1:].islower()) else text
 
 
 def quoted(text: str) -> str:
@@ -54,11 +65,28 @@ def counted(count: int, one: str, many: str = "") -> str:
     return f"{count or 'no'} {one if count == 1 else many or one + 's'}"
 
 
+def sentence(text: str) -> str:
+    """Return the first sentence of *text*, whole."""
+    flat = clean(text)
+    end = _END.search(flat)
+    return flat if end is None else flat[: end.end(1)]
+
+
+def clause(text: str) -> str:
+    """Return the first clause of the first sentence of *text* as a sentence."""
+    first = sentence(text)
+    end = _CLAUSE.search(first)
+    return first if end is None else first[: end.start()] + "."
+
+
 def first_sentence(text: str, most: int = LONGEST) -> str:
     """Return the first sentence of *text*, or as much of it as *most* characters hold."""
-    flat = clean(text)
-    end = flat.find(". ")
-    return shortened(flat if end < 0 else flat[: end + 1], most)
+    return shortened(sentence(text), most)
+
+
+def held(text: str) -> str:
+    """Return *text* with each number held to its unit by a space that no line breaks at: `90 %`, `11 °C`, `8 h`."""
+    return _UNIT.sub("\u00a0", text)
 
 
 def capital(text: str) -> str:

@@ -9,20 +9,19 @@ says. The answer least in keeping is the one to ask again, the other way round.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-
-import numpy as np
 
 from diagnose.reasoning.answers import Answer, Answers
 from diagnose.reasoning.finding import sureness
-from diagnose.reasoning.forward_backward import Potentials
-from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Model
-from diagnose.reasoning.prediction import Predictor
 from diagnose.reasoning.situation import Situation
 
 #: an answer at least this many times less likely than by itself is named (ours; three is where evidence begins to count)
 NOTABLE = math.log(3.0)
+
+#: what might have been answered, each with its share
+Alternatives = list[tuple[float, Mapping[str, Answer]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,19 +35,79 @@ class Conflict:
 def conflicts(situation: Situation) -> list[Conflict]:
     """Return every answer with its conflict against the rest, most surprising first; one that bears on nothing is in conflict with nothing."""
     model, answers = situation.model, situation.answers
-    nothing = _Told(Situation(model, {}))
+    asked = [
+        name
+        for name, answer in answers.items()
+        if answer.known and name not in model.context and name not in situation.left_aside
+    ]
+    bearing = [name for name in asked if name not in model.knowledge.facts or name in model.bearing]
+    alone = [_alternatives(situation, name, {}) for name in bearing]
+    beside = [_alternatives(situation, name, _company(situation, name)) for name in bearing]
+    chances = _log_chances(situation, [*alone, *beside])
+    conflict = dict.fromkeys(asked, 0.0)
+    conflict.update(zip(bearing, (a - b for a, b in zip(chances, chances[len(bearing) :], strict=False)), strict=True))
+    found = [Conflict(name, value) for name, value in conflict.items()]
+    return sorted(found, key=lambda d: (-round(d.conflict, 9), d.answer))
+
+
+def _company(situation: Situation, name: str) -> dict[str, Answer]:
+    """The answers beside which *name* is weighed."""
+    answers = situation.answers
+    return {k: a for k, a in answers.items() if k != name and not _outranked(situation.model, answers, k, name)}
+
+
+def _alternatives(situation: Situation, name: str, company: Mapping[str, Answer]) -> Alternatives:
+    """The answer to *name* in *company*, then what its chance is a share of: all answers to a fact; for an effect, none given."""
+    fact = situation.model.knowledge.facts.get(name)
+    given = (1.0, {**company, name: situation.answers[name]})
+    if fact is None:
+        return [given, (1.0, company)]
+    return [given, *((share, {**company, name: Answer(value)}) for value, share in situation.model.options(fact))]
+
+
+def _log_chances(situation: Situation, asked: Sequence[Alternatives]) -> list[float]:
+    """For each question the log weight of its first alternative, less that of all others together, all in one sweep."""
+    weights = iter(_log_weights(situation, [answers for some in asked for _, answers in some]))
     found = []
-    for name, answer in answers.items():
-        if not answer.known or name in model.context:
-            continue
-        if name in model.knowledge.facts and name not in model.bearing:
-            found.append(Conflict(name, 0.0))
-            continue
-        kept = {k: a for k, a in answers.items() if k != name and not _outranked(model, answers, k, name)}
-        rest = _Told(Situation(model, kept))
-        found.append(Conflict(name, nothing.log_chance(name, answer) - rest.log_chance(name, answer)))
-    found.sort(key=lambda d: (-round(d.conflict, 9), d.answer))
+    for some in asked:
+        given, *others = [next(weights) for _ in some]
+        top = max(others)
+        found.append(
+            given - top - math.log(sum(s * math.exp(w - top) for (s, _), w in zip(some[1:], others, strict=True)))
+        )
     return found
+
+
+def _log_weights(situation: Situation, given: Sequence[Mapping[str, Answer]]) -> list[float]:
+    """For each set of answers the log weight of all that it says: its findings, negative ones with their leaks, and its facts.
+
+    The answers are those of *situation*, some left out, some facts otherwise. Where one of two twins is left out it is thought through anew.
+    """
+    twins = situation.network.merged
+    anew = [Situation(situation.model, answers) if twins - answers.keys() else None for answers in given]
+    rows = [answers for answers, other in zip(given, anew, strict=True) if other is None]
+    inference = situation.inference
+    swept = iter(inference.structure.evidence(situation.rows_for(rows)).tolist() if rows else [])
+    return [
+        _log(next(swept)) + _log_constant(situation, answers)
+        if other is None
+        else _log(float(other.inference.base.evidence[0])) + _log_constant(other, answers)
+        for answers, other in zip(given, anew, strict=True)
+    ]
+
+
+def _log_constant(situation: Situation, answers: Answers) -> float:
+    """Log of the leaks of what is negative, and of what the odds were divided by to become priors (opposites as one three-way choice)."""
+    model, products = situation.model, situation.products(answers)
+    pairs = [
+        model.odds(name, products) for name in model.causes if not model.opposite(name) or name < model.opposite(name)
+    ]
+    negative = [finding for finding in situation.inference.negative if finding.question in answers]
+    return sum(_log(1.0 - finding.leak) for finding in negative) + sum(math.log(1.0 + a + b) for a, b in pairs)
+
+
+def _log(weight: float) -> float:
+    return math.log(max(weight, 1e-300))
 
 
 def _outranked(model: Model, answers: Answers, key: str, name: str) -> bool:
@@ -73,55 +132,6 @@ def doubtful(situation: Situation) -> Conflict | None:
     """Return the answer least in keeping with the rest, or None where none stands out."""
     found = conflicts(situation)
     return found[0] if found and found[0].conflict >= NOTABLE else None
-
-
-class _Told:
-    """What has been told, and how likely a further answer is after it."""
-
-    def __init__(self, situation: Situation) -> None:
-        self.situation = situation
-        self.model = situation.model
-        self.engine = situation.inference
-        self.evidence = _evidence(self.engine)
-
-    def log_chance(self, name: str, answer: Answer) -> float:
-        """Log chance of *answer* to the question *name*, up to a constant that is the same whatever has been told."""
-        after = self.situation.with_answer(name, answer).inference
-        if name not in self.model.knowledge.facts:
-            return _evidence(after) - self.evidence
-        # the share of the answer is the constant; what its answers come to together is none, where several causes bear on it
-        return (
-            _evidence(after) + _totals(self.model, after) - _totals(self.model, self.engine) - self._all_answers(name)
-        )
-
-    def _all_answers(self, name: str) -> float:
-        """Log weight of what has been told, summed over the answers that the fact *name* may be given, each with its share."""
-        asked = Predictor(self.situation).asked(name)
-        if asked is None:
-            return self.evidence
-        rows = self.engine.rows(len(asked.scale))
-        swept = self.engine.sweep(
-            Potentials(rows.hold * asked.rows, rows.free * asked.free, rows.leak, rows.quiet, rows.on, rows.off)
-        )
-        return math.log(max(float(np.add.reduce(swept.z * asked.scale)), 1e-300)) + _log_shut(self.engine)
-
-
-def _evidence(engine: Inference) -> float:
-    """Log weight of all findings, those that are certainly absent with their leaks."""
-    return math.log(max(engine.evidence(), 1e-300)) + _log_shut(engine)
-
-
-def _log_shut(engine: Inference) -> float:
-    return sum(math.log(max(1.0 - finding.leak, 1e-300)) for finding in engine.shut)
-
-
-def _totals(model: Model, engine: Inference) -> float:
-    """Log of what the odds were divided by to become priors, opposites together as one three-way choice."""
-    products = {name: said.product for name, said in engine.network.speaking.items()}
-    pairs = [
-        model.odds(name, products) for name in model.causes if not model.opposite(name) or name < model.opposite(name)
-    ]
-    return sum(math.log(1.0 + mine + theirs) for mine, theirs in pairs)
 
 
 __all__ = ["NOTABLE", "Conflict", "conflicts", "doubtful"]

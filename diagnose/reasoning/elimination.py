@@ -1,19 +1,20 @@
-"""Exact inference on a two-layer noisy-OR network, many rows of weights at once.
+"""Exact inference on a two-layer noisy-OR network by variable elimination, many rows of weights at once.
 
 The causes are swept one after another, keeping for each subset of the open findings the weight with which exactly that subset
 has been fired. Every term is positive, so no digits are lost (the textbook inclusion-exclusion sum loses all of them). A
 finding that is certainly absent is a factor on each cause; a cause with a single link folds into that finding's own two
-numbers; causes with two links or more are swept, forward once and backward once, which gives every cause's marginal and its
-"held but silent" weight together. Findings open and close on the way (`frontier.py`), and where one cause links to everything
-(`not_listed` does) the sweep is done for it holding and not holding, so that it keeps nothing open. A row is one set of weights
-over the same structure (one hypothetical answer, one answer left out), so that choosing a question costs few passes.
+numbers; causes with two links or more are swept, forward once and backward once, which gives every cause's weight and its
+"present but silent" weight together. Findings open and close on the way (`elimination_order.py`), and where one cause links to
+everything (`not_listed` does) the sweep is done for it present and absent, so that it keeps nothing open. A row is one set of
+weights over the same structure (one hypothetical answer, one answer left out), so that choosing a question costs few passes.
 
 Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import fields
 
 import numpy as np
 
@@ -21,10 +22,10 @@ from diagnose.errors import InputError
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
 from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Weights
 
-#: more findings than this open at once is not a case of one bad part; refused rather than approximated
-MAX_OPEN = 18
-#: floats that one block of rows may hold in the tables of forward messages
-_BLOCK = 2_000_000
+#: numbers written in one pass for one row, at most: some hundredths of a second
+MOST = 3_000_000
+#: floats that one block of rows may hold: in the tables of all steps, and in one table, so that it stays near the processor
+_BLOCK, _TABLE = 1 << 24, 1 << 17
 
 
 class TooManySeen(InputError):
@@ -32,104 +33,122 @@ class TooManySeen(InputError):
 
 
 class NoisyOrNet:
-    """Which causes link to which open findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool.
+    """Which causes link to which positive findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool.
 
-    *take_apart* lets the sweep be done twice for a cause that links to nearly everything. Raises TooManySeen where more than
-    MAX_OPEN findings would stand open at once.
+    *take_apart* lets the sweep be done twice for a cause that links to nearly everything. Raises TooManySeen where a pass would write
+    more than MOST numbers for each row.
     """
 
     def __init__(self, links: Array, symptom: Sequence[bool], take_apart: bool = True) -> None:
         self.links = links
         self.symptom = tuple(bool(flag) for flag in symptom)
         self.k, self.n = links.shape
-        touched = {c: tuple(j for j in range(self.k) if links[j, c] > 0.0) for c in range(self.n)}
-        idle = [c for c, findings in touched.items() if not findings]
-        multi = {c: findings for c, findings in touched.items() if len(findings) > 1}
-        self.wide, self.order = _best_order(multi, self.k) if take_apart else (None, order_of(multi, self.k))
-        singles = [[c for c, findings in touched.items() if findings == (j,)] for j in range(self.k)]
-        if self.order.peak > MAX_OPEN:
-            raise TooManySeen(
-                f"{self.k} symptoms and results are said to be seen, more than can be thought through together: keep the worst of them"
-            )
+        linked = {c: tuple(np.flatnonzero(links[:, c] > 0.0).tolist()) for c in range(self.n)}
+        several = {c: findings for c, findings in linked.items() if len(findings) > 1}
+        self.wide, self.order = _best_order(several, self.k) if take_apart else (None, order_of(several, self.k))
+        if self.order.cost > MOST:
+            raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be weighed together")
+        singles = [[c for c, findings in linked.items() if findings == (j,)] for j in range(self.k)]
+        idle = [c for c, findings in linked.items() if not findings]
         self.net = Net(links, self.symptom, self.order.steps, singles, idle)
-
-    # -- all of it -------------------------------------------------------------------------------------------------
 
     def sweep(self, rows: Potentials) -> Weights:
         """Return the exact weights for all *rows*."""
         if self.wide is None:
-            return self._narrow(rows)
-        c, count = self.wide, rows.hold.shape[0]
-        all_three = self._narrow(self._for_wide(rows, c))
-        z, held, silent = (
-            (a[:count], a[count : 2 * count], a[2 * count :]) for a in (all_three.z, all_three.held, all_three.silent)
-        )
-        hold, free = rows.hold[:, c], rows.free[:, c]
+            return self._weights(rows)
+        c, count = self.wide, rows.present.shape[0]
+        absent, fires, silent = self._without_wide(rows, c)
+        both = self._weights(_stacked(absent, fires))
+        alone = self._each(silent, lambda block, _: block.evidence())
+        present, free = rows.present[:, c], rows.absent[:, c]
+        z = both.evidence
         mixed = Weights(
-            free * z[0] + hold * z[1],
-            free[:, None] * held[0] + hold[:, None] * held[1],
-            free[:, None] * silent[0] + hold[:, None] * silent[1],
+            free * z[:count] + present * z[count:],
+            free[:, None] * both.present[:count] + present[:, None] * both.present[count:],
+            free[:, None] * both.silent[:count] + present[:, None] * both.silent[count:],
         )
-        mixed.held[:, c] = hold * z[1]
-        mixed.silent[:, c] = hold * z[2]
+        mixed.present[:, c] = present * z[count:]
+        mixed.silent[:, c] = present * alone
         return mixed
 
-    def mended(self, rows: Potentials, mend: Array) -> Array:
-        """Return the weight, shape (r,), in which every cause that fired on an open symptom is mended.
+    def success(self, rows: Potentials, mend: Array) -> Array:
+        """Return the weight, shape (r,), in which every cause that fired on a symptom is mended.
 
         *mend*: (r, n), chance that the cause is mended if it had a part. A leak on a symptom is nobody's to mend: the caller sets its
         weight to 0. Forward pass only.
         """
         if self.wide is None:
-            return self._narrow_mended(rows, mend)
-        c, count = self.wide, rows.hold.shape[0]
-        weight = self._narrow_mended(self._for_wide(rows, c), np.concatenate([mend, mend, mend]))
-        absent, fired, silent = weight[:count], weight[count : 2 * count], weight[2 * count :]
-        works = mend[:, c]
-        return rows.free[:, c] * absent + rows.hold[:, c] * (works * fired + (1.0 - works) * silent)
+            return self._success(rows, mend)
+        c, works = self.wide, mend[:, self.wide]
+        absent, fires, silent = self._without_wide(rows, c)
+        parts = [
+            (rows.absent[:, c], absent),
+            (rows.present[:, c] * works, fires),
+            (rows.present[:, c] * (1.0 - works), silent),
+        ]
+        needed = [(weight, part) for weight, part in parts if np.any(weight > 0.0)]
+        found = self._success(_stacked(*(part for _, part in needed)), np.concatenate([mend] * len(needed)))
+        return _mixed([weight for weight, _ in needed], found)
 
-    def _for_wide(self, rows: Potentials, c: int) -> Potentials:
-        """Three times the rows: cause *c* does not hold; it holds and its links join the leaks; it holds, silent on every symptom."""
+    def evidence(self, rows: Potentials) -> Array:
+        """Return the weight of the findings, shape (r,). Forward pass only."""
+        if self.wide is None:
+            return self._each(rows, lambda block, _: block.evidence())
+        absent, fires, _ = self._without_wide(rows, self.wide)
+        found = self._each(_stacked(absent, fires), lambda block, _: block.evidence())
+        return _mixed([rows.absent[:, self.wide], rows.present[:, self.wide]], found)
+
+    def _without_wide(self, rows: Potentials, c: int) -> tuple[Potentials, Potentials, Potentials]:
+        """The rows with cause *c* absent; present, its links joined to the leaks; and present but silent on every symptom."""
         link = self.links[:, c]
-        stays = 1.0 - link
-        silent = np.array(self.symptom, dtype=bool)
-        fired = rows.leak + rows.quiet * link
-        leak = np.concatenate([rows.leak, fired, np.where(silent, rows.leak * stays, fired)])
-        quiet = np.concatenate([rows.quiet, rows.quiet * stays, rows.quiet * stays])
-        hold, free, on, off = (np.concatenate([table] * 3) for table in (rows.hold, rows.free, rows.on, rows.off))
-        return Potentials(hold, free, leak, quiet, on, off)
+        fired, stays = rows.leak + rows.no_leak * link, 1.0 - link
+        quiet = np.where(rows.explain > 0.0, rows.leak * stays, fired)
+        return (
+            rows,
+            Potentials(rows.present, rows.absent, fired, rows.no_leak * stays, rows.on, rows.off, rows.explain),
+            Potentials(rows.present, rows.absent, quiet, rows.no_leak * stays, rows.on, rows.off, rows.explain),
+        )
 
-    def _blocks(self, count: int) -> list[tuple[int, int]]:
-        size = max(1, _BLOCK // (self.order.cost + 4))
-        return [(start, min(start + size, count)) for start in range(0, count, size)]
-
-    def _narrow(self, rows: Potentials) -> Weights:
-        parts = [Pass(self.net, rows.part(start, stop)).both() for start, stop in self._blocks(rows.hold.shape[0])]
-        if len(parts) == 1:
-            return parts[0]
+    def _weights(self, rows: Potentials) -> Weights:
+        parts = [Pass(self.net, rows.part(*block)).weights() for block in self._blocks(rows)]
         return Weights(
-            np.concatenate([p.z for p in parts]),
-            np.concatenate([p.held for p in parts]),
+            np.concatenate([p.evidence for p in parts]),
+            np.concatenate([p.present for p in parts]),
             np.concatenate([p.silent for p in parts]),
         )
 
-    def _narrow_mended(self, rows: Potentials, mend: Array) -> Array:
-        return np.concatenate(
-            [
-                Pass(self.net, rows.part(start, stop)).mended(mend[start:stop])
-                for start, stop in self._blocks(rows.hold.shape[0])
-            ]
-        )
+    def _success(self, rows: Potentials, mend: Array) -> Array:
+        return self._each(rows, lambda block, part: block.success(mend[part]))
+
+    def _each(self, rows: Potentials, work: Callable[[Pass, slice], Array]) -> Array:
+        return np.concatenate([work(Pass(self.net, rows.part(*block)), slice(*block)) for block in self._blocks(rows)])
+
+    def _blocks(self, rows: Potentials) -> list[tuple[int, int]]:
+        count = rows.present.shape[0]
+        size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE >> self.order.width)))
+        return [(start, min(start + size, count)) for start in range(0, count, size)]
 
 
-def _best_order(multi: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
-    """Return the cause to be taken apart (three rows in place of one), if that is cheaper, and the order of the others."""
-    plain = order_of(multi, count)
-    if not multi:
+def _stacked(*parts: Potentials) -> Potentials:
+    return Potentials(*(np.concatenate([getattr(part, field.name) for part in parts]) for field in fields(Potentials)))
+
+
+def _mixed(weights: Sequence[Array], stacked: Array) -> Array:
+    """The rows (r,) of which the parts stand *stacked* one behind another, each part times its weight (r,)."""
+    made = np.zeros_like(weights[0])
+    for weight, part in zip(weights, stacked.reshape(len(weights), -1), strict=True):
+        made = made + weight * part
+    return made
+
+
+def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
+    """Return the cause to be taken apart (two rows in place of one, and a third forward), if that is cheaper, and the order of the others."""
+    plain = order_of(several, count)
+    if not several:
         return None, plain
-    widest = min(multi, key=lambda c: (-len(multi[c]), -c))
-    without = order_of({c: findings for c, findings in multi.items() if c != widest}, count)
-    return (widest, without) if 3 * without.cost < plain.cost else (None, plain)
+    widest = min(several, key=lambda c: (-len(several[c]), -c))
+    without = order_of({c: findings for c, findings in several.items() if c != widest}, count)
+    return (widest, without) if 2.4 * without.cost < plain.cost else (None, plain)
 
 
-__all__ = ["MAX_OPEN", "Array", "Potentials", "NoisyOrNet", "Weights", "TooManySeen"]
+__all__ = ["MOST", "Array", "NoisyOrNet", "Potentials", "TooManySeen", "Weights"]

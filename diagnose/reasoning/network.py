@@ -74,6 +74,14 @@ class Network:
     merged: frozenset[str] = frozenset()
 
 
+@dataclass(frozen=True, slots=True)
+class Overlay:
+    """What takes the place of numbers of the book: base rates by cause, links by cause and symptom, all chances between 0 and 1."""
+
+    base: Mapping[str, float] = field(default_factory=dict)
+    links: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+
 class Model:
     """The knowledge as it applies to one build and paint: causes in order, base rates, and how answers are read.
 
@@ -83,8 +91,11 @@ class Model:
 
     context = frozenset(CONTEXT)
 
-    def __init__(self, knowledge: Knowledge, build: str | None, painted: bool | None) -> None:
+    def __init__(
+        self, knowledge: Knowledge, build: str | None, painted: bool | None, overlay: Overlay | None = None
+    ) -> None:
         self.knowledge = knowledge
+        self.overlay = overlay or Overlay()
         self.build = build
         self.painted = painted
         self.limits = knowledge.words["limits"]
@@ -95,7 +106,7 @@ class Model:
         total = sum(cause.base for cause in self.causes.values()) or 1.0
         scale = self.limits["base total"] / total
         self.base = {
-            name: min(cause.base * scale, 0.4 if cause.opposite in self.causes else 0.5)
+            name: min(self.overlay.base.get(name, cause.base * scale), 0.4 if cause.opposite in self.causes else 0.5)
             for name, cause in self.causes.items()
         }
         self.base[NOT_LISTED] = self.limits["not listed base"]
@@ -138,15 +149,18 @@ class Model:
             raw = evidence.choices.get(str(answer.value), 1.0)
         return self.capped(raw ** self.knowledge.words["trust"][answer.source])
 
+    def options(self, fact: Fact) -> list[tuple[float | str, float]]:
+        """Return the answers in which *fact* is asked (its typical values, or its choices), each with its share."""
+        if fact.kind == "number":
+            return list(fact.typical)
+        return [(name, choice.share) for name, choice in fact.choices.items()]
+
     def asked_ratios(self, cause: str, fact: Fact) -> tuple[float, ...]:
         """Ratios for *cause* of the answers in which *fact* is asked (its typical values or choices), each as if seen."""
         key = (cause, fact.id)
         if key not in self._asked:
-            values: list[float] | list[str] = (
-                [value for value, _ in fact.typical] if fact.kind == "number" else list(fact.choices)
-            )
             self._asked[key] = tuple(
-                self.ratio(self.causes[cause].facts[fact.id], fact, Answer(value)) for value in values
+                self.ratio(self.causes[cause].facts[fact.id], fact, Answer(value)) for value, _ in self.options(fact)
             )
         return self._asked[key]
 
@@ -192,7 +206,9 @@ class Model:
         """Links of the causes in play to *symptom*, `not_listed` among them."""
         if symptom not in self._symptom_links:
             links = {
-                name: cause.symptoms[symptom].p for name, cause in self.causes.items() if symptom in cause.symptoms
+                name: self.overlay.links.get(name, {}).get(symptom, cause.symptoms[symptom].p)
+                for name, cause in self.causes.items()
+                if symptom in cause.symptoms
             }
             self._symptom_links[symptom] = {**links, NOT_LISTED: self._not_listed_link(symptom)}
         return self._symptom_links[symptom]
@@ -323,7 +339,7 @@ class Model:
         ]
 
     def _banded(self, check: Check, links: dict[str, dict[str, float]], answer: Answer) -> list[Finding]:
-        """A number read as ordered bands; near an edge it is shared between them by its error (`bands.py`)."""
+        """A number read as ordered bands; near an edge it is shared between them by its error (`soft_evidence.py`)."""
         telling = tuple(reversed(check.telling))
         found: list[Finding] = []
         for reading in read_bands(

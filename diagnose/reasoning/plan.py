@@ -1,7 +1,7 @@
 """What to do: the set of remedies with the least expected cost, and how surely it works.
 
 A plan fails when a cause that had a part is left alone, when a remedy doesn't work (each has its own chance), or when what had a
-part is not on the list. Its success is one joint probability: the sweep of `sweep.py` in which a cause that holds and fires
+part is not on the list. Its success is one joint probability: the sweep in which a cause that holds and fires
 on a symptom seen is weighed by its chance of being mended. Expected cost = cost of the set + cost of another bad part x
 (1 - success). For one fault and independent tries one after another the published probability-over-cost order
 (`in_order`) is best; a set done at once is another function, and both are here.
@@ -16,14 +16,16 @@ import numpy as np
 
 from diagnose.knowledge import Remedy
 from diagnose.reasoning.elimination import Array
+from diagnose.reasoning.inference import ten
 from diagnose.reasoning.network import NOT_LISTED
 from diagnose.reasoning.situation import Situation
-from diagnose.reasoning.subsets import Subsets
 
 #: causes with a smaller chance of a part are left to luck when remedies are gathered
 LEAST_PART = 0.01
 #: at most this many remedies are weighed against each other, the most promising of each leading cause
 MOST_REMEDIES = 24
+#: and a set is grown to at most so many
+MOST_GROWN = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,181 +80,160 @@ class Planner:
     def __init__(
         self, situation: Situation, costs: Costs, when: Sequence[str], *, allow: Callable[[Remedy], bool] | None = None
     ) -> None:
-        self.model = situation.model
-        self.engine = engine = situation.inference
+        self.situation = situation
         self.costs = costs
-        self.allow = allow
-        self.remedies = self._gather({c.id: c.probability for c in situation.beliefs.causes}, when)
+        self._fixes = situation.model.knowledge.remedies
+        self.remedies = self._gather([r for r in self._fixes.values() if r.when in when and (not allow or allow(r))])
         self.price = {remedy.id: costs.of(remedy) for remedy in self.remedies}
-        swept = engine.sweep(engine.rows(1))
-        self.whole = float(swept.z[0])
-        self.part: Array = np.maximum(swept.held[0] - swept.silent[0], 0.0) / self.whole
         self._known: dict[frozenset[str], float] = {}
 
-    def _gather(self, part: Mapping[str, float], when: Sequence[str]) -> list[Remedy]:
+    def _gather(self, offered: Sequence[Remedy]) -> list[Remedy]:
         """Remedies that mend a cause with a part worth mending, most promising first."""
-        found: list[tuple[float, Remedy]] = []
-        for remedy in self.model.knowledge.remedies.values():
-            if remedy.when not in when or (self.allow is not None and not self.allow(remedy)):
-                continue
-            use = sum(
-                part.get(cause, 0.0) * link.p
-                for cause, link in remedy.fixes.items()
-                if part.get(cause, 0.0) >= LEAST_PART
-            )
+        part = {
+            cause.id: cause.probability for cause in self.situation.beliefs.causes if cause.probability >= LEAST_PART
+        }
+        found = []
+        for remedy in offered:
+            use = sum(part.get(cause, 0.0) * link.p for cause, link in remedy.fixes.items())
             if use > 0.0:
                 found.append((use, remedy))
-        found.sort(key=lambda pair: (-round(pair[0], 10), pair[1].id))
+        found.sort(key=lambda pair: (-ten(pair[0]), pair[1].id))
         return [remedy for _, remedy in found[:MOST_REMEDIES]]
 
-    def mend(self, chosen: Sequence[str]) -> Array:
-        """Return each cause's chance of being mended by at least one of *chosen*, shape (n,); `not_listed` by none."""
-        left = np.ones(len(self.engine.names))
-        for name in chosen:
-            for cause, link in self.model.knowledge.remedies[name].fixes.items():
-                index = self.engine.index.get(cause)
-                if index is not None:
-                    left[index] *= 1.0 - link.p
-        mended = 1.0 - left
-        mended[self.engine.index[NOT_LISTED]] = 0.0
-        return mended
+    # -- one set ---------------------------------------------------------------------------------------------------
 
-    def successes(self, sets: Sequence[frozenset[str]]) -> list[float]:
-        """Return the joint chance that nothing is left that had a part, for each set; known ones are not worked out anew."""
-        new = [chosen for chosen in dict.fromkeys(sets) if chosen not in self._known]
-        if new:
-            rows = self.engine.rows(len(new))
-            for j, finding in enumerate(self.engine.open):
-                if finding.symptom and finding.seen:
-                    rows.leak[:, j] = 0.0  # what no listed cause explains, no remedy mends
-            mended = np.stack([self.mend(sorted(chosen)) for chosen in new])
-            good = self.engine.structure.mended(rows, mended)
-            for chosen, weight in zip(new, good, strict=True):
-                self._known[chosen] = min(1.0, float(weight) / self.whole)
-        return [self._known[chosen] for chosen in sets]
+    def mend(self, chosen: Collection[str]) -> Array:
+        """Return each cause's chance of being mended by at least one of *chosen*, shape (n,); `not_listed` by none."""
+        index = self.situation.inference.index
+        left = np.ones(len(index))
+        for name in sorted(chosen):
+            for cause, link in self._fixes[name].fixes.items():
+                if cause in index and cause != NOT_LISTED:
+                    left[index[cause]] *= 1.0 - link.p
+        return 1.0 - left
 
     def success_for(self, remedies: frozenset[str], causes: Collection[str]) -> float:
         """Return the chance that each of *causes*, where it had a part, is mended by *remedies*; other causes are ignored."""
-        named = np.array([name in causes for name in self.engine.names])
-        works = np.where(named, self.mend(sorted(remedies)), 1.0)
-        return min(1.0, float(self.engine.structure.mended(self.engine.rows(1), works[None, :])[0]) / self.whole)
+        named = np.array([name in causes for name in self.situation.inference.names])
+        works = np.where(named, self.mend(remedies), 1.0)
+        return float(self.situation.inference.success(works[None, :], leaks=True)[0])
 
     def plan(self, chosen: frozenset[str]) -> Plan:
         """Return the plan that does *chosen*."""
-        return self._plans([chosen])[0]
+        return self.plans([chosen])[0]
 
-    def _plans(self, sets: Sequence[frozenset[str]]) -> list[Plan]:
-        plans = []
-        for chosen, success in zip(sets, self.successes(sets), strict=True):
-            cost = self.cost(chosen)
-            plans.append(Plan(self._order(chosen), cost, success, cost + self.costs.bad_part * (1.0 - success)))
-        return plans
+    def plans(self, sets: Sequence[frozenset[str]]) -> list[Plan]:
+        """Return a plan for each set, its success exact, in one sweep; sets already known are not worked out anew."""
+        new = [chosen for chosen in dict.fromkeys(sets) if chosen not in self._known]
+        if new:
+            success = self.situation.inference.success(np.stack([self.mend(chosen) for chosen in new]))
+            self._known.update(zip(new, success.tolist(), strict=True))
+        return [self._as_plan(chosen, self._known[chosen]) for chosen in sets]
+
+    def _as_plan(self, chosen: frozenset[str], success: float) -> Plan:
+        order = tuple(dict.fromkeys(r.id for r in [*self.remedies, *self._fixes.values()] if r.id in chosen))
+        cost = self.cost(chosen)
+        return Plan(order, cost, success, cost + self.costs.bad_part * (1.0 - success))
 
     def cost(self, chosen: frozenset[str]) -> float:
         """Return what the set costs to do."""
-        return sum(self.price[name] for name in sorted(chosen))
-
-    def _order(self, chosen: frozenset[str]) -> tuple[str, ...]:
-        return tuple(remedy.id for remedy in self.remedies if remedy.id in chosen)
-
-    def best(self) -> Plan:
-        """Return the set with the least expected cost, of all sets; of equals the smaller one.
-
-        One remedy alone may save nothing where two causes had a part, so a good set is grown on the way to doing all that helps;
-        `subsets.py` then looks for a better one among all.
-        """
-        if not self.remedies:
-            return self.plan(frozenset())
-        good = min(self._grown(), key=_key)
-        return self.plan(self._set(self._subsets().least(self.costs.bad_part, self._places(good))))
-
-    def _subsets(self) -> Subsets:
-        names = [remedy.id for remedy in self.remedies]
-        return Subsets(
-            np.array([self.price[name] for name in names]),
-            np.stack([self.mend([name]) for name in names]),
-            self.part,
-            lambda sets: self.successes([self._set(places) for places in sets]),
-        )
-
-    def _set(self, places: Sequence[int]) -> frozenset[str]:
-        return frozenset(self.remedies[i].id for i in places)
-
-    def _places(self, plan: Plan) -> tuple[int, ...]:
-        return tuple(i for i, remedy in enumerate(self.remedies) if remedy.id in plan.remedies)
-
-    def _grown(self) -> list[Plan]:
-        """The sets met on the way from doing nothing to doing all that helps, each step the best next one."""
-        path = [self.plan(frozenset())]
-        while True:
-            here = frozenset(path[-1].remedies)
-            wider = [
-                plan
-                for plan in self._plans([here | {r.id} for r in self.remedies if r.id not in here])
-                if plan.success > path[-1].success + 1e-4
-            ]
-            if not wider or len(here) >= 6:
-                return path
-            path.append(
-                max(
-                    wider,
-                    key=lambda plan: (
-                        round((plan.success - path[-1].success) / (plan.cost - path[-1].cost + 1.0), 10),
-                        plan.remedies,
-                    ),
-                )
-            )
-
-    def pool(self) -> list[frozenset[str]]:
-        """Return the sets among which a question's worth is weighed: nothing, singles, pairs of the most promising, and those grown."""
-        lead = [remedy.id for remedy in self.remedies[:10]]
-        pairs = [frozenset((one, other)) for i, one in enumerate(lead) for other in lead[i + 1 :]]
-        grown = [frozenset(plan.remedies) for plan in self._grown()]
-        return list(dict.fromkeys([frozenset(), *(frozenset((name,)) for name in lead), *pairs, *grown]))
+        return sum(self.costs.of(self._fixes[name]) for name in sorted(chosen))
 
     def most_promising(self) -> Plan | None:
         """Return the one remedy that mends most of what may have had a part, or None where there is none to choose."""
         return self.plan(frozenset((self.remedies[0].id,))) if self.remedies else None
 
+    # -- the best set ----------------------------------------------------------------------------------------------
+
+    def best(self) -> Plan:
+        """Return the set with the least expected cost; of equals the smaller one.
+
+        One remedy alone may save nothing where two causes had a part, so sets are grown on the way to doing all that helps; the best
+        of them is then bettered by adding, dropping or swapping one as long as that gains. How near that comes to the best of all
+        sets is in `docs/reasoning.md`.
+        """
+        return self._bettered(min(self.grown(), key=_by_loss), _by_loss, self._may_cost_less)
+
     def reaching(self, goal: float) -> Plan | None:
-        """Return the cheapest plan, of all sets, whose success is at least *goal*, or None where no set reaches it."""
-        if self.plan(frozenset()).success >= goal:
-            return self.plan(frozenset())
-        every = frozenset(remedy.id for remedy in self.remedies)
-        if self.plan(every).success < goal:
+        """Return the cheapest plan found whose success is at least *goal*, or None where no set reaches it.
+
+        Grown by the most success for the money until it reaches; the cheapest set met on the way is then bettered as in `best`.
+        """
+        if self.plan(frozenset(remedy.id for remedy in self.remedies)).success < goal:
             return None
-        start = self._thinned(self._towards(goal), goal)
-        return self.plan(self._set(self._subsets().cheapest(goal, self._places(start))))
 
-    def _towards(self, goal: float) -> Plan:
-        """Grown by the most success per cost until *goal* is reached, which doing everything does."""
-        here = self.plan(frozenset())
-        while here.success < goal:
-            wider = self._plans([frozenset(here.remedies) | {r.id} for r in self.remedies if r.id not in here.remedies])
-            here = max(
-                wider,
-                key=lambda plan: (
-                    round((min(plan.success, goal) - here.success) / max(plan.cost - here.cost, 0.01), 10),
-                    plan.remedies,
-                ),
-            )
-        return here
+        def by_cost(plan: Plan) -> Key:
+            short = plan.success < goal
+            return (float("inf") if short else round(plan.cost, 9)), len(plan.remedies), plan.remedies
 
-    def _thinned(self, here: Plan, goal: float) -> Plan:
-        """Without what *goal* does not need, the dearest first."""
+        def may_reach(base: Plan, adds: float, cost: float, here: Plan) -> bool:
+            return base.success + adds >= goal and round(cost, 9) <= round(here.cost, 9)
+
+        return self._bettered(min(self._grown_to(goal), key=by_cost), by_cost, may_reach)
+
+    def _may_cost_less(self, base: Plan, adds: float, cost: float, here: Plan) -> bool:
+        return cost + self.costs.bad_part * (1.0 - min(1.0, base.success + adds)) <= here.expected_cost + 1e-9
+
+    def _bettered(
+        self, here: Plan, key: Callable[[Plan], Key], may: Callable[[Plan, float, float, Plan], bool]
+    ) -> Plan:
+        """*here* with one remedy added, dropped or swapped, as long as *key* falls.
+
+        *may* leaves out what can't be better by a bound: adding a remedy to a set adds no more success than the chance that it mends a
+        cause which had a part and which the set leaves.
+        """
         while True:
-            thinner = [
-                plan
-                for plan in self._plans([frozenset(here.remedies) - {name} for name in here.remedies])
-                if plan.success >= goal
+            chosen = frozenset(here.remedies)
+            bases = self.plans([chosen, *(chosen - {name} for name in here.remedies)])
+            wider = [
+                frozenset(base.remedies) | {name}
+                for base in bases
+                for name, adds in self._adds(frozenset(base.remedies)).items()
+                if name not in chosen and may(base, adds, base.cost + self.price[name], here)
             ]
-            if not thinner:
+            better = min([*bases, *self.plans(wider)], key=key)
+            if key(better) >= key(here):
                 return here
-            here = min(thinner, key=lambda plan: (round(plan.cost, 10), plan.remedies))
+            here = better
+
+    def _adds(self, chosen: frozenset[str]) -> dict[str, float]:
+        """For each remedy the most that it can add to the success of *chosen*."""
+        left = self.situation.inference.responsible * (1.0 - self.mend(chosen))
+        return {r.id: float(np.add.reduce(self.mend((r.id,)) * left)) for r in self.remedies}
+
+    def grown(self) -> list[Plan]:
+        """Return the sets met on the way from doing nothing to doing all that helps, each step the best next one."""
+        path = [self.plan(frozenset())]
+        while len(path) <= MOST_GROWN:
+            here = path[-1]
+            wider = [plan for plan in self._wider(here) if plan.success > here.success + 1e-4]
+            if not wider:
+                break
+            path.append(
+                max(wider, key=lambda p: (ten((p.success - here.success) / (p.cost - here.cost + 1.0)), p.remedies))
+            )
+        return path
+
+    def _grown_to(self, goal: float) -> list[Plan]:
+        """All sets met in growing one, by the most success for the money, until it reaches *goal*."""
+        here = self.plan(frozenset())
+        met = [here]
+        while here.success < goal:
+            wider = self._wider(here)
+            met += wider
+            gain = [(min(p.success, goal) - here.success) / max(p.cost - here.cost, 0.01) for p in wider]
+            here = max(zip(gain, wider, strict=True), key=lambda pair: (ten(pair[0]), pair[1].remedies))[1]
+        return met
+
+    def _wider(self, here: Plan) -> list[Plan]:
+        return self.plans([frozenset(here.remedies) | {r.id} for r in self.remedies if r.id not in here.remedies])
 
 
-def _key(plan: Plan) -> tuple[float, int, tuple[str, ...]]:
-    """Least expected cost; of equals the smaller set, then by name, so that ties never depend on the machine."""
+#: what plans are compared by: the less the better, then the smaller set, then by name, so that ties never depend on the machine
+Key = tuple[float, int, tuple[str, ...]]
+
+
+def _by_loss(plan: Plan) -> Key:
     return (round(plan.expected_cost, 9), len(plan.remedies), plan.remedies)
 
 

@@ -1,4 +1,4 @@
-"""What to ask next: what each answer would do to the beliefs, and which question is worth most.
+"""What each answer to a question would do to the beliefs, and how likely it is.
 
 A question becomes rows of multipliers on "the cause holds" and, for each answer, a sum of rows: absent above this level, less
 absent at it too (noisy-MAX), or share times ratios for a fact. One batched sweep then gives every answer's weight and every cause's
@@ -14,32 +14,31 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.knowledge import Check, Fact, Symptom
-from diagnose.reasoning.answers import ABSENT, SEEN, Answer, Answers
-from diagnose.reasoning.forward_backward import Array, Potentials
+from diagnose.reasoning.answers import ABSENT, SEEN, Answers
+from diagnose.reasoning.forward_backward import Array
 from diagnose.reasoning.network import Model
 from diagnose.reasoning.situation import Situation
-
-#: how many questions the cheap screen hands on to the exact computation
-SHORTLIST = 14
 
 
 @dataclass(frozen=True, slots=True)
 class QuestionTable:
-    """A question as arithmetic. *rows*, *free*: (m, n) multipliers of each cause's weight of holding and of not holding.
+    """A question as arithmetic over m rows and a answers.
 
-    *scale*: (m,) of the whole row. *answers*: for each answer its value and the (row, coefficient) pairs that sum to its weight.
+    *present*, *absent*: (m, n) multipliers of each cause's weight of holding and of not holding. *scale*: (m,) of the whole row.
+    *mix*: (a, m), by which the rows sum to the answers. *values*: what the answers are.
     """
 
     question: str
-    rows: Array
-    free: Array
+    present: Array
+    absent: Array
     scale: Array
-    answers: tuple[tuple[str | float, tuple[tuple[int, float], ...]], ...]
+    mix: Array
+    values: tuple[str | float, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave, by cause.
+    """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave, by cause, (n,) each.
 
     "Had a part" is in the symptoms seen so far, also where the answer would add a symptom, so that asking alone moves nothing.
     """
@@ -52,7 +51,7 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Prediction:
-    """All answers of one question; *before* are the beliefs that asking alone leaves as they are."""
+    """All answers of one question; *before* (n,) are the beliefs that asking alone leaves as they are."""
 
     question: str
     outcomes: tuple[Outcome, ...]
@@ -64,30 +63,24 @@ class Predictor:
     """Predicts answers to the questions still open in one situation."""
 
     def __init__(self, situation: Situation) -> None:
+        self.situation = situation
         self.model = situation.model
-        self.answers = situation.answers
-        self.engine = engine = situation.inference
-        self.n = len(engine.names)
-        self._asked: dict[str, QuestionTable | None] = {}
-        swept = engine.sweep(engine.rows(1))
-        self.present: Array = swept.held[0] / swept.z[0]
-        self.part: Array = np.maximum(swept.held[0] - swept.silent[0], 0.0) / swept.z[0]
+        self.inference = situation.inference
+        self._tables: dict[str, QuestionTable | None] = {}
 
     # -- a question as arithmetic ----------------------------------------------------------------------------------
 
-    def asked(self, question: str) -> QuestionTable | None:
+    def table(self, question: str) -> QuestionTable | None:
         """Return *question* as rows and answers, or None where no answer to it could change anything."""
-        if question not in self._asked:
+        if question not in self._tables:
             fact = self.model.knowledge.facts.get(question)
             by_links = self._symptom if question in self.model.knowledge.symptoms else self._check
-            self._asked[question] = self._fact(fact) if fact is not None else by_links(question)
-        return self._asked[question]
+            self._tables[question] = self._fact(fact) if fact is not None else by_links(question)
+        return self._tables[question]
 
     def _symptom(self, name: str) -> QuestionTable | None:
         leak = self.model.knowledge.symptoms[name].background
-        levels = _Levels(self.n, self.model.knowledge.words["misreport"]["seen"])
-        levels.add(SEEN, self.model.link_rows(name)[0], leak)
-        return levels.asked(name, ABSENT)
+        return self._levels(name, [(SEEN, self.model.link_rows(name)[0], leak)], ABSENT)
 
     def _check(self, name: str) -> QuestionTable | None:
         """From the most telling result down: this one if nothing above it shows. A `many` is read as its most telling value.
@@ -95,61 +88,76 @@ class Predictor:
         A symptom answered that is the same thing settles its result: seen, the check shows that or more; absent, it does not.
         """
         check = self.model.knowledge.checks[name]
-        told = self._told(name)
-        levels = _Levels(self.n, self.model.knowledge.words["misreport"]["seen"])
+        settled = self._settled_results(name)
+        levels: list[tuple[str, Array, float]] = []
         for result, links in zip(reversed(check.telling), self.model.link_rows(name), strict=True):
-            if told.get(result) == SEEN:
-                return levels.asked(name, result)
-            if result not in told:
-                levels.add(result, links, self.model.leak(check, result))
-        return levels.asked(name, check.base)
+            if settled.get(result) == SEEN:
+                return self._levels(name, levels, result)
+            if result not in settled:
+                levels.append((result, links, self.model.leak(check, result)))
+        return self._levels(name, levels, check.base)
 
-    def _told(self, check: str) -> dict[str, str]:
-        """Results of *check* that an answered symptom has told already, by another view of the same thing."""
+    def _settled_results(self, check: str) -> dict[str, str]:
+        """Results of *check* that an answered symptom has settled already, by another view of the same thing."""
         found: dict[str, str] = {}
-        for name, answer in self.answers.items():
+        for name, answer in self.situation.answers.items():
             symptom = self.model.knowledge.symptoms.get(name)
             if symptom is not None and answer.known:
                 found.update({result: str(answer.value) for twin, result in symptom.same_as if twin == check})
         return found
 
-    def _fact(self, fact: Fact) -> QuestionTable | None:
-        options: list[tuple[str | float, float]] = (
-            list(fact.typical)
-            if fact.kind == "number"
-            else [(key, choice.share) for key, choice in fact.choices.items()]
+    def _levels(self, name: str, levels: Sequence[tuple[str, Array, float]], rest: str) -> QuestionTable | None:
+        """An effect level by level, each with its links (n,) and leak: this result if nothing more telling shows, *rest* if none does.
+
+        A result shown is seen, and with a small chance said to be seen when it is not there; so the chances of the answers sum to 1
+        whatever holds, and asking moves no belief. None with no level.
+        """
+        if not levels:
+            return None
+        truly = 1.0 - self.model.knowledge.words["misreport"]["seen"]
+        count = len(levels)
+        present, scale, mix = (
+            np.ones((count + 1, len(self.inference.names))),
+            np.ones(count + 1),
+            np.zeros((count + 1,) * 2),
         )
+        for i, (_, links, leak) in enumerate(levels):
+            present[i + 1] = present[i] * (1.0 - links)
+            scale[i + 1] = scale[i] * (1.0 - leak)
+            mix[i, i : i + 2] = truly**i, -(truly**i) * truly
+        mix[count, count] = truly**count
+        values = (*(result for result, _, _ in levels), rest)
+        return QuestionTable(name, present, np.ones_like(present), scale, mix, values)
+
+    def _fact(self, fact: Fact) -> QuestionTable | None:
+        options = self.model.options(fact)
         products = {name: self._products(name, fact) for name in self.model.bearing.get(fact.id, [])}
         heard = {name: new for name, new in products.items() if new}
         if not heard or not options:
             return None
-        asked = QuestionTable(
-            fact.id,
-            np.ones((len(options), self.n)),
-            np.ones((len(options), self.n)),
-            np.array([share for _, share in options]),
-            tuple((value, ((i, 1.0),)) for i, (value, _) in enumerate(options)),
-        )
+        shape = (len(options), len(self.inference.names))
+        values, shares = zip(*options, strict=True)
+        table = QuestionTable(fact.id, np.ones(shape), np.ones(shape), np.array(shares), np.eye(len(options)), values)
         for name, new in heard.items():
             other = self.model.opposite(name)
             if not other:
-                asked.rows[:, self.engine.index[name]] = np.array(new) / self._now(name)
+                table.present[:, self.inference.index[name]] = np.array(new) / self._now(name)
             elif name < other or other not in heard:
-                self._three_way(asked, (name, other), (new, heard.get(other) or [self._now(other)] * len(options)))
-        return None if np.all(asked.rows == 1.0) else asked
+                self._three_way(table, (name, other), (new, heard.get(other) or [self._now(other)] * len(options)))
+        return None if np.all(table.present == 1.0) else table
 
     def _now(self, cause: str) -> float:
-        return self.engine.network.speaking[cause].product
+        return self.inference.network.speaking[cause].product
 
     def _products(self, cause: str, fact: Fact) -> list[float] | None:
         """Return the product of the ratios of *cause* after each answer to *fact*, or None where a better fact speaks already."""
-        said = self.engine.network.speaking[cause]
+        said = self.inference.network.speaking[cause]
         if any(fact.id in self.model.better(other) for other in said.by_fact):
             return None
         return said.products_with(self.model.asked_ratios(cause, fact), self.model.better(fact.id))
 
     def _three_way(
-        self, asked: QuestionTable, pair: tuple[str, str], products: tuple[list[float], list[float]]
+        self, table: QuestionTable, pair: tuple[str, str], products: tuple[list[float], list[float]]
     ) -> None:
         """Opposites share one three-way choice: what an answer does to one moves the other, and the chance of the answer with them."""
         now = self.model.odds(pair[0], {name: self._now(name) for name in pair})
@@ -157,132 +165,96 @@ class Predictor:
         for row, new in enumerate(zip(*products, strict=True)):
             after = self.model.odds(pair[0], dict(zip(pair, new, strict=True)))
             total = 1.0 + after[0] + after[1]
-            asked.scale[row] *= total / whole
+            table.scale[row] *= total / whole
             for name, odds, before in zip(pair, after, now, strict=True):
-                i = self.engine.index[name]
-                asked.rows[row, i] = (odds / total) / (before / whole)
-                asked.free[row, i] = (1.0 - odds / total) / (1.0 - before / whole)
+                i = self.inference.index[name]
+                table.present[row, i] = (odds / total) / (before / whole)
+                table.absent[row, i] = (1.0 - odds / total) / (1.0 - before / whole)
 
     # -- predictions -----------------------------------------------------------------------------------------------
 
     def predict(self, questions: Iterable[str]) -> list[Prediction]:
         """Return exact predictions for *questions*, in one batched sweep; those that can't change anything are left out."""
-        asked = [item for item in map(self.asked, questions) if item is not None]
-        if not asked:
+        tables = [table for table in map(self.table, questions) if table is not None]
+        if not tables:
             return []
-        rows = self.engine.rows(sum(len(item.scale) for item in asked))
-        hold, free = (
-            rows.hold * np.concatenate([item.rows for item in asked]),
-            rows.free * np.concatenate([item.free for item in asked]),
-        )
-        swept = self.engine.sweep(Potentials(hold, free, rows.leak, rows.quiet, rows.on, rows.off))
-        part = np.maximum(swept.held - swept.silent, 0.0)
+        evidence, responsible, present = self.weights(tables)
         found, start = [], 0
-        for item in asked:
-            stop = start + len(item.scale)
-            scale = item.scale[:, None]
-            found.append(
-                _prediction(
-                    item, swept.z[start:stop] * item.scale, part[start:stop] * scale, swept.held[start:stop] * scale
-                )
-            )
-            start = stop
+        for table in tables:
+            rows = slice(start, start + len(table.scale))
+            found.append(_prediction(table, evidence[rows], responsible[rows], present[rows]))
+            start = rows.stop
         return found
 
-    def predict_pair(self, one: str, other: str) -> Prediction | None:
-        """Return the exact prediction of the answers to two questions given together, or None where one of them can't change anything."""
-        first, second = self.asked(one), self.asked(other)
-        if first is None or second is None:
-            return None
-        asked = crossed(first, second)
-        rows = self.engine.rows(len(asked.scale))
-        swept = self.engine.sweep(
-            Potentials(rows.hold * asked.rows, rows.free * asked.free, rows.leak, rows.quiet, rows.on, rows.off)
-        )
-        part, scale = np.maximum(swept.held - swept.silent, 0.0), asked.scale[:, None]
-        return _prediction(asked, swept.z * asked.scale, part * scale, swept.held * scale)
+    def weights(self, tables: Sequence[QuestionTable]) -> tuple[Array, Array, Array]:
+        """Return for all rows of *tables* (m in all) the weight (m,), and by cause that of a part and of holding, (m, n) each.
 
-    def screen(self, questions: Sequence[str]) -> list[tuple[str, float]]:
-        """Return (question, rough gain in bits), taking the causes one by one as if independent after the answers."""
-        asked = [item for item in map(self.asked, questions) if item is not None]
-        if not asked:
-            return []
-        stacked, free = np.concatenate([item.rows for item in asked]), np.concatenate([item.free for item in asked])
-        each = (1.0 - self.present) * free + self.present * stacked
-        whole = np.multiply.reduce(each, axis=1)
-        part = self.part * stacked * (whole[:, None] / np.maximum(each, 1e-300))
-        found, start = [], 0
-        for item in asked:
-            stop = start + len(item.scale)
-            scale = item.scale[:, None]
-            found.append(
-                (item.question, _gain(*_combine(item, whole[start:stop] * item.scale, part[start:stop] * scale)))
-            )
-            start = stop
-        return found
+        Rows that multiply nothing are the network as it is, which has been swept already.
+        """
+        multipliers, others = np.concatenate([t.present for t in tables]), np.concatenate([t.absent for t in tables])
+        scale = np.concatenate([t.scale for t in tables])
+        same = np.all(multipliers == 1.0, axis=1) & np.all(others == 1.0, axis=1)
+        swept = self.inference.sweep(self.inference.rows(int(np.sum(~same))).times(multipliers[~same], others[~same]))
+        base = self.inference.base
 
+        def spread(new: Array, old: Array) -> Array:
+            made = np.empty((len(scale), *new.shape[1:]))
+            made[same], made[~same] = old, new
+            result: Array = (made.T * scale).T
+            return result
 
-class _Levels:
-    """Builds the rows of an effect: level by level, this result if nothing more telling shows.
-
-    A result shown is seen, and with chance *slip* said to be seen when it is not there; so the chances of the answers sum to 1
-    whatever holds, and asking moves no belief.
-    """
-
-    def __init__(self, n: int, slip: float) -> None:
-        self.slip = slip
-        self.rows: list[Array] = [np.ones(n)]
-        self.scale = [1.0]
-        self.answers: list[tuple[str | float, tuple[tuple[int, float], ...]]] = []
-
-    def _kept(self) -> float:
-        return (1.0 - self.slip) ** len(self.answers)
-
-    def add(self, result: str, links: Array, leak: float) -> None:
-        """Add the next milder *result* with its *links* (n,) and *leak*."""
-        last, kept = len(self.rows) - 1, self._kept()
-        self.answers.append((result, ((last, kept), (last + 1, -kept * (1.0 - self.slip)))))
-        self.rows.append(self.rows[-1] * (1.0 - links))
-        self.scale.append(self.scale[-1] * (1.0 - leak))
-
-    def asked(self, question: str, rest: str) -> QuestionTable | None:
-        """Return the question, with *rest* as the answer where none of the levels shows; None with no level."""
-        answers = (*self.answers, (rest, ((len(self.rows) - 1, self._kept()),)))
-        rows = np.stack(self.rows)
         return (
-            QuestionTable(question, rows, np.ones_like(rows), np.array(self.scale), answers) if self.answers else None
+            spread(swept.evidence, base.evidence),
+            spread(swept.responsible, base.responsible),
+            spread(swept.present, base.present),
         )
 
+    def screen(self, questions: Sequence[str]) -> dict[str, float]:
+        """Return the rough gain in bits by question, taking the causes one by one as if independent after the answers."""
+        tables = [table for table in map(self.table, questions) if table is not None]
+        if not tables:
+            return {}
+        multipliers, others = np.concatenate([t.present for t in tables]), np.concatenate([t.absent for t in tables])
+        each = (1.0 - self.inference.present) * others + self.inference.present * multipliers
+        whole = np.multiply.reduce(each, axis=1)
+        part = self.inference.responsible * multipliers * (whole[:, None] / np.maximum(each, 1e-300))
+        found, start = {}, 0
+        for table in tables:
+            rows = slice(start, start + len(table.scale))
+            weights = mixed(table.mix, whole[rows] * table.scale)
+            found[table.question] = gain_bits(weights, mixed(table.mix, part[rows] * table.scale[:, None]))
+            start = rows.stop
+        return found
 
-def _combine(item: QuestionTable, z: Array, part: Array) -> tuple[Array, Array]:
-    """Weights of the answers (a,) and of the answers with each cause's part (a, n), from those of the rows."""
-    weights = np.zeros(len(item.answers))
-    parts = np.zeros((len(item.answers), part.shape[1]))
-    for i, (_, terms) in enumerate(item.answers):
-        for row, coefficient in terms:
-            weights[i] += coefficient * z[row]
-            parts[i] += coefficient * part[row]
-    return np.maximum(weights, 0.0), np.maximum(parts, 0.0)
+
+def mixed(mix: Array, rows: Array) -> Array:
+    """Return the answers (a, ...) that the rows (m, ...) sum to by *mix* (a, m), one row after another; never below nothing."""
+    made = np.zeros((len(mix), *rows.shape[1:]))
+    for coefficients, row in zip(mix.T, rows, strict=True):
+        made += np.multiply.outer(coefficients, row)
+    return np.maximum(made, 0.0)
 
 
-def _prediction(item: QuestionTable, z: Array, part: Array, held: Array) -> Prediction:
-    weights, parts = _combine(item, z, part)
-    _, helds = _combine(item, z, held)
+def _prediction(table: QuestionTable, evidence: Array, responsible: Array, present: Array) -> Prediction:
+    weights, parts, helds = (mixed(table.mix, rows) for rows in (evidence, responsible, present))
     total = float(np.add.reduce(weights))
-    before = np.add.reduce(parts, axis=0) / total
     outcomes = tuple(
-        Outcome(value, float(weights[i]) / total, _share(parts[i], weights[i]), _share(helds[i], weights[i]))
-        for i, (value, _) in enumerate(item.answers)
+        Outcome(value, float(weight) / total, _share(part, weight), _share(held, weight))
+        for value, weight, part, held in zip(table.values, weights, parts, helds, strict=True)
     )
-    return Prediction(item.question, outcomes, before, _gain(weights, parts))
+    return Prediction(table.question, outcomes, np.add.reduce(parts, axis=0) / total, gain_bits(weights, parts))
 
 
 def _share(top: Array, bottom: float) -> Array:
     return top / bottom if bottom > 0.0 else np.zeros_like(top)
 
 
-def _gain(weights: Array, parts: Array) -> float:
-    """Sum over the listed causes of the mutual information, in bits, between the answer and "had a part"."""
+def gain_bits(weights: Array, parts: Array) -> float:
+    """Return the sum over the listed causes of the mutual information, in bits, between the answer and "had a part".
+
+    *weights*: (a,), of the answers, to any common scale. *parts*: (a, n), the weight of an answer with each cause's part in it; the last
+    cause is `not_listed` and is not counted.
+    """
     total = float(np.add.reduce(weights))
     if total <= 0.0:
         return 0.0
@@ -293,31 +265,10 @@ def _gain(weights: Array, parts: Array) -> float:
     return float(max(0.0, np.add.reduce(entropy)))
 
 
-def crossed(one: QuestionTable, other: QuestionTable) -> QuestionTable:
-    """Return two questions as one whose answers are pairs: effects are independent given the causes, and ratios multiply."""
-    n, width = one.rows.shape[1], len(other.scale)
-    answers = tuple(
-        (f"{a} {b}", tuple((i * width + j, x * y) for i, x in terms for j, y in more))
-        for a, terms in one.answers
-        for b, more in other.answers
-    )
-    return QuestionTable(
-        f"{one.question} {other.question}",
-        (one.rows[:, None, :] * other.rows[None, :, :]).reshape(-1, n),
-        (one.free[:, None, :] * other.free[None, :, :]).reshape(-1, n),
-        (one.scale[:, None] * other.scale[None, :]).reshape(-1),
-        answers,
-    )
-
-
-def gain_of_rows(asked: QuestionTable, z: Array, part: Array) -> float:
-    """Return the gain in bits of the answers of *asked* over rows with weights *z* (m,) and parts (m, n), scales included."""
-    return _gain(*_combine(asked, z, part))
-
-
 def _entropy(p: Array) -> Array:
     p = np.minimum(np.maximum(p, 1e-15), 1.0 - 1e-15)
-    return -(p * np.log2(p) + (1.0 - p) * np.log2(1.0 - p))
+    made: Array = -(p * np.log2(p) + (1.0 - p) * np.log2(1.0 - p))
+    return made
 
 
 def open_questions(model: Model, answers: Answers) -> list[str]:
@@ -363,4 +314,4 @@ def _makes_sense(conditions: Mapping[str, tuple[str, ...]], answers: Answers, se
     return True
 
 
-__all__ = ["SHORTLIST", "Answer", "QuestionTable", "Predictor", "Outcome", "Prediction", "open_questions"]
+__all__ = ["Outcome", "Prediction", "Predictor", "QuestionTable", "gain_bits", "mixed", "open_questions"]

@@ -2,21 +2,21 @@
 
 The weight in which a cause had a part, and the weight of the evidence, are both linear in every single prior, link and leak (the
 posterior is a ratio of two such functions; Castillo, Gutierrez & Hadi 1997, from memory). So the value of a parameter at which two causes
-change places follows from two sweeps in closed form. The tests check each against a search. Whole answers are left out one at a time.
+change places follows from two points in closed form. The tests check each against a search. Whole answers are left out one at a time.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
-from diagnose.reasoning.answers import Answer, Answers
-from diagnose.reasoning.elimination import Array, Weights
-from diagnose.reasoning.inference import Inference, leave_one_out
-from diagnose.reasoning.network import NOT_LISTED, Model
-from diagnose.reasoning.situation import Situation
+from diagnose.reasoning.elimination import Array
+from diagnose.reasoning.inference import Inference, ten
+from diagnose.reasoning.network import NOT_LISTED
+from diagnose.reasoning.situation import Situation, log_odds
 
 #: changes beyond this factor of odds are no longer a matter of a doubtful number
 FAR = 100.0
@@ -58,132 +58,105 @@ class Sensitivity:
 
 def sensitivity(situation: Situation) -> Sensitivity:
     """Return how firm the first place is."""
-    model, answers, engine, beliefs = situation.model, situation.answers, situation.inference, situation.beliefs
-    first = beliefs.causes[0].id
-    rivals = [cause.id for cause in beliefs.causes[1:4] if cause.probability > 0.0]
-    tippings = [*_bases(engine, first, rivals), *_links(engine, first, rivals)]
+    causes = situation.beliefs.causes
+    first, rivals = causes[0].id, [cause.id for cause in causes[1:4] if cause.probability > 0.0]
+    tipping = [*tipping_priors(situation.inference, first, rivals), *tipping_links(situation.inference, first, rivals)]
     near = sorted(
-        (t for t in tippings if t.factor <= FAR), key=lambda t: (round(t.factor, 9), t.kind, t.name, t.effect, t.rival)
+        (t for t in tipping if t.factor <= FAR), key=lambda t: (round(t.factor, 9), t.kind, t.name, t.effect, t.rival)
     )
-    return Sensitivity(first, tuple(near), tuple(_decisive(model, answers, engine, first)))
+    return Sensitivity(first, tuple(near), tuple(_decisive(situation, first)))
 
 
-def _decisive(model: Model, answers: Answers, engine: Inference, first: str) -> list[DecisiveAnswer]:
+def _decisive(situation: Situation, first: str) -> list[DecisiveAnswer]:
     """Answers that hold the first cause in its place, in the order given."""
-    bearing = [
-        name
-        for name, answer in answers.items()
-        if answer.known and name not in model.context and (name not in model.knowledge.facts or name in model.bearing)
-    ]
-    tops = _tops_without(model, answers, engine, [name for name in bearing if not _tangled(engine, name)])
+    names = situation.inference.names
     found = []
-    for name in bearing:
-        top = (
-            tops[name]
-            if name in tops
-            else believe_top(model, {key: value for key, value in answers.items() if key != name})
-        )
-        if top is not None and top[0] != first:
-            found.append(DecisiveAnswer(name, *top))
+    for answer, (_, responsible) in situation.each_left_out.items():
+        if tuple(name for name in situation.seen if name != answer) == ():
+            continue  # without it there is nothing to explain
+        order = sorted((-ten(float(p)), name) for p, name in zip(responsible, names, strict=True) if name != NOT_LISTED)
+        if order[0][1] != first:
+            found.append(DecisiveAnswer(answer, order[0][1], -order[0][0]))
     return found
 
 
-def _tangled(engine: Inference, name: str) -> bool:
-    """Whether the network without the answer has other findings, or other symptoms to be explained, so that it has to be made anew."""
-    return name in engine.network.merged or any(finding.question == name and finding.symptom for finding in engine.open)
+def _lead(responsible: Array, inference: Inference, first: str, rival: str) -> Array:
+    """Weight in which the first had a part less that of the rival, of rows (r, n): linear in each number. Shape (r,)."""
+    made: Array = responsible[:, inference.index[first]] - responsible[:, inference.index[rival]]
+    return made
 
 
-def _tops_without(
-    model: Model, answers: Answers, engine: Inference, names: Sequence[str]
-) -> dict[str, tuple[str, float] | None]:
-    """The first cause without each of *names*, all in one sweep."""
-    if not any(finding.symptom and finding.seen for finding in engine.open):
-        return dict.fromkeys(names)
-    parts = _parts(engine.sweep(leave_one_out(model, engine, answers, names)))[2:]
-    return {name: _top(engine, part) for name, part in zip(names, parts, strict=True)}
-
-
-def believe_top(model: Model, answers: Answers) -> tuple[str, float] | None:
-    """Return the first cause and its probability after *answers*, or None where no symptom is told."""
-    engine = Inference(model.network(answers))
-    if not any(finding.symptom and finding.seen for finding in engine.open):
-        return None
-    return _top(engine, _parts(engine.sweep(engine.rows(1)))[0])
-
-
-def _top(engine: Inference, part: Array) -> tuple[str, float]:
-    order = sorted((-round(float(part[i]), 10), name) for i, name in enumerate(engine.names) if name != NOT_LISTED)
-    return order[0][1], -order[0][0]
-
-
-def _parts(swept: Weights) -> Array:
-    return np.maximum(swept.held - swept.silent, 0.0) / swept.z[:, None]
-
-
-def _lead(swept: Weights, first: int, rival: int) -> Array:
-    """Weight in which the first had a part less that of the rival: linear in each number. Shape (r,)."""
-    part = np.maximum(swept.held - swept.silent, 0.0)
-    return part[:, first] - part[:, rival]
-
-
-def _bases(engine: Inference, first: str, rivals: Sequence[str]) -> list[TippingPoint]:
-    """Priors: rows with the prior of one cause at 0 and at 1."""
-    n = len(engine.names)
-    rows = engine.rows(2 * n)
-    for i in range(n):
-        rows.hold[2 * i, i], rows.free[2 * i, i] = 0.0, 1.0
-        rows.hold[2 * i + 1, i], rows.free[2 * i + 1, i] = engine.factors[i], 0.0
-    swept = engine.sweep(rows)
+def tipping_priors(inference: Inference, first: str, rivals: Sequence[str]) -> list[TippingPoint]:
+    """Return the priors at which a rival comes level: from the network as it is, and a row for each prior at 1."""
+    n = len(inference.names)
+    rows = inference.rows(n)
+    np.fill_diagonal(rows.present, inference.factors)
+    np.fill_diagonal(rows.absent, 0.0)
+    certain = inference.sweep(rows).responsible
     found = []
     for rival in rivals:
-        lead = _lead(swept, engine.index[first], engine.index[rival])
-        for i, name in enumerate(engine.names):
-            value = _root(float(lead[2 * i]), float(lead[2 * i + 1]))
-            if value is not None:
-                now = float(engine.priors[i])
-                found.append(TippingPoint("base", name, "", now, value, _factor(now, value), rival))
+        now = float(_lead(inference.base.responsible, inference, first, rival)[0])
+        for name, prior, at_one in zip(
+            inference.names, inference.priors.tolist(), _lead(certain, inference, first, rival).tolist(), strict=True
+        ):
+            if prior < 1.0:
+                at_zero = (now - prior * at_one) / (1.0 - prior)
+                found += _tipping("base", name, "", prior, at_zero, at_one, rival)
     return found
 
 
-def _links(engine: Inference, first: str, rivals: Sequence[str]) -> list[TippingPoint]:
-    """Links of the first cause and its rivals to what is seen: the structure with that link at 0, and as it is.
-
-    Two points of a straight line give its value at 1 as well.
-    """
+def tipping_links(inference: Inference, first: str, rivals: Sequence[str]) -> list[TippingPoint]:
+    """Return the links of the first cause and its rivals to what is seen at which they come level: from each link at 0 and as it is."""
     found = []
-    here = engine.sweep(engine.rows(1))
     for name in [first, *rivals]:
-        for j, finding in enumerate(engine.open):
-            now = finding.links.get(name, 0.0)
-            if now <= 0.0:
-                continue
-            without = _with_link(engine, j, name, 0.0)
-            for rival in rivals:
-                if name not in (first, rival):
-                    continue
-                at_zero, at_now = (
-                    float(_lead(swept, engine.index[first], engine.index[rival])[0]) for swept in (without, here)
-                )
-                value = _root(at_zero, at_zero + (at_now - at_zero) / now)
-                if value is not None:
-                    found.append(TippingPoint("link", name, finding.id, now, value, _factor(now, value), rival))
+        linked = [j for j, finding in enumerate(inference.positive) if finding.links.get(name, 0.0) > 0.0]
+        cut = _responsible_without_link(inference, inference.index[name], linked)
+        for rival in rivals if name == first else [name]:
+            here = float(_lead(inference.base.responsible, inference, first, rival)[0])
+            for j, at_zero in zip(linked, _lead(cut, inference, first, rival).tolist(), strict=True):
+                now = inference.positive[j].links[name]
+                at_one = at_zero + (here - at_zero) / now
+                found += _tipping("link", name, inference.positive[j].id, now, at_zero, at_one, rival)
     return found
 
 
-def _with_link(engine: Inference, j: int, name: str, value: float) -> Weights:
-    finding = engine.open[j]
-    changed = replace(finding, links={**finding.links, name: value})
-    findings = tuple(changed if f is finding else f for f in engine.network.findings)
-    other = Inference(replace(engine.network, findings=findings))
-    return other.sweep(other.rows(1))
+def _responsible_without_link(inference: Inference, c: int, linked: Sequence[int]) -> Array:
+    """Weight in which each cause had a part with one link of cause *c* at 0, a row for each of the findings *linked*, (r, n).
+
+    The cause is taken apart: absent, or present with its other links joined to the leaks; and for its own part, present but silent
+    on every symptom. No network is made anew.
+    """
+    links = inference.structure.links[:, c]
+    rows = inference.rows(2 * len(linked) + 1)
+    rows.present[:, c], rows.absent[:, c] = 0.0, 1.0
+    quiet = np.ones(len(linked))
+    for r, cut in enumerate(linked):
+        for j in linked:
+            if j == cut:
+                continue
+            for row, fires in ((r, True), (len(linked) + r, not inference.positive[j].symptom)):
+                if fires:
+                    rows.leak[row, j] += rows.no_leak[row, j] * links[j]
+                    rows.no_leak[row, j] *= 1.0 - links[j]
+            if inference.positive[j].symptom:
+                quiet[r] *= 1.0 - links[j]
+    swept = inference.sweep(rows)
+    prior = inference.priors[c]
+    present, absent = prior * inference.factors[c], 1.0 - prior
+    cut_at, silent_at = slice(0, len(linked)), slice(len(linked), 2 * len(linked))
+    made: Array = present * swept.responsible[cut_at] + absent * swept.responsible[-1]
+    made[:, c] = present * np.maximum(swept.evidence[cut_at] - quiet * swept.evidence[silent_at], 0.0)
+    return made
 
 
-def _root(at_zero: float, at_one: float) -> float | None:
-    """Where a straight line through (0, at_zero) and (1, at_one) is nought, if that is inside (0, 1)."""
-    if at_zero == at_one:
-        return None
-    value = at_zero / (at_zero - at_one)
-    return value if 0.0 < value < 1.0 else None
+def _tipping(
+    kind: str, name: str, effect: str, now: float, at_zero: float, at_one: float, rival: str
+) -> list[TippingPoint]:
+    """The tipping point where a straight line through (0, *at_zero*) and (1, *at_one*) is nought, if that is inside (0, 1)."""
+    value = at_zero / (at_zero - at_one) if at_zero != at_one else 0.0
+    if not 0.0 < value < 1.0:
+        return []
+    return [TippingPoint(kind, name, effect, now, value, _factor(now, value), rival)]
 
 
 def _factor(now: float, value: float) -> float:
@@ -194,30 +167,34 @@ def _factor(now: float, value: float) -> float:
     return max(ratio, 1.0 / ratio)
 
 
-def weights_in_order(model: Model, answers: Answers, cause: str) -> list[tuple[str, float]]:
+def weights_in_order(situation: Situation, cause: str) -> list[tuple[str, float]]:
     """Return the weight of evidence (natural log) of each answer on *cause* having held, in the order given; they add up to the total.
 
     The first entry is the prior log odds of the cause in a part of this build, before anything is told.
     """
-    told: dict[str, Answer] = {}
-    entries = [("", _log_odds(model, {}, cause))]
-    before = entries[0][1]
-    for name, answer in answers.items():
-        told[name] = answer
-        if not answer.known:
-            continue
-        silent = name in model.knowledge.facts and name not in model.bearing
-        after = before if silent else _log_odds(model, told, cause)
-        entries.append((name, after - before))
-        before = after
-    return entries
+    known = [name for name, answer in situation.answers.items() if answer.known]
+    odds = log_odds(_held_after_each(situation, known, situation.inference.index[cause])).tolist()
+    names = ["", *known]
+    return list(zip(names, [odds[0], *(after - before for before, after in pairwise(odds))], strict=True))
 
 
-def _log_odds(model: Model, answers: Answers, cause: str) -> float:
-    engine = Inference(model.network(answers))
-    swept = engine.sweep(engine.rows(1))
-    p = min(max(float(swept.held[0, engine.index[cause]] / swept.z[0]), 1e-15), 1 - 1e-15)
-    return float(np.log(p / (1.0 - p)))
+def _held_after_each(situation: Situation, known: Sequence[str], cause: int) -> Array:
+    """The chance that *cause* held after none, one, two ... of the answers *known*, shape (answers + 1,)."""
+    counts = range(len(known) + 1)
+    if situation.network.merged:  # a twin that comes later changes the findings
+        return np.array([situation.only(known[:count]).inference.present[cause] for count in counts])
+    given = [{name: situation.answers[name] for name in known[:count]} for count in counts]
+    swept = situation.inference.sweep(situation.rows_for(given))
+    made: Array = swept.present[:, cause] / swept.evidence
+    return made
 
 
-__all__ = ["Sensitivity", "DecisiveAnswer", "TippingPoint", "believe_top", "sensitivity", "weights_in_order"]
+__all__ = [
+    "DecisiveAnswer",
+    "Sensitivity",
+    "TippingPoint",
+    "sensitivity",
+    "tipping_links",
+    "tipping_priors",
+    "weights_in_order",
+]

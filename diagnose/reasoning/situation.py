@@ -1,19 +1,26 @@
-"""What is asked and answered about one part, thought through once: the network, one inference, and what is believed.
+"""What is answered about one part, thought through once: the network, one inference, and what is believed.
 
-Everything that reasons about a case takes a `Situation`; nothing makes a second network of the same answers.
+Everything that reasons about a case takes a `Situation`, and what would be otherwise (an answer left out, a cause that can't hold) is
+a row over the one network, not a network of its own. Only an answer that has a twin (two views of one thing) changes the findings
+when it is left out, and is thought through anew.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from functools import cached_property
+from typing import overload
 
 import numpy as np
 
 from diagnose.reasoning.answers import SEEN, Answer
-from diagnose.reasoning.forward_backward import Array
-from diagnose.reasoning.inference import Beliefs, Inference, believe
-from diagnose.reasoning.network import Model, Network
+from diagnose.reasoning.elimination import TooManySeen
+from diagnose.reasoning.finding import Finding
+from diagnose.reasoning.forward_backward import Array, Potentials
+from diagnose.reasoning.inference import Beliefs, CauseBelief, Inference, ten
+from diagnose.reasoning.network import NOT_LISTED, Model, Network
+
+Columns = list[list[tuple[str, float]]]
 
 
 class Situation:
@@ -23,20 +30,32 @@ class Situation:
         self.model = model
         self.answers = answers
 
-    @cached_property
+    @property
     def network(self) -> Network:
         """Priors and findings."""
-        return self.model.network(self.answers)
+        return self.inference.network
 
-    @cached_property
+    @property
     def inference(self) -> Inference:
         """The network made ready for sweeps."""
-        return Inference(self.network)
+        return self._made[0]
+
+    @property
+    def left_aside(self) -> tuple[str, ...]:
+        """Answers not weighed, because more is said to be seen than can be weighed together: those that tell least, least first."""
+        return self._made[1]
 
     @cached_property
-    def beliefs(self) -> Beliefs:
-        """What is believed. Raises NoWayToBe where the answers can't all be true."""
-        return believe(self.model, self.answers, self.inference)
+    def _made(self) -> tuple[Inference, tuple[str, ...]]:
+        answers, aside = dict(self.answers), list[str]()
+        while True:
+            network = self.model.network(answers)
+            try:
+                return Inference(network), tuple(aside)
+            except TooManySeen:
+                positive = [finding for finding in network.findings if finding.on > 0.0]
+                aside.append(min(positive, key=lambda finding: (ten(_telling(finding)), finding.id)).question)
+                del answers[aside[-1]]
 
     @cached_property
     def seen(self) -> tuple[str, ...]:
@@ -45,17 +64,37 @@ class Situation:
         return tuple(name for name, answer in self.answers.items() if name in symptoms and answer.value == SEEN)
 
     @property
-    def left_aside(self) -> tuple[str, ...]:
-        """Answers not weighed because more was seen than can be held; until then such a case is refused, so there is none."""
-        return ()
+    def explains(self) -> bool:
+        """Whether there is a symptom seen to be explained."""
+        return any(finding.symptom and finding.seen for finding in self.network.findings)
 
     def without(self, question: str) -> Situation:
         """Return the situation had *question* not been answered."""
-        return Situation(self.model, {name: answer for name, answer in self.answers.items() if name != question})
+        return self.only(name for name in self.answers if name != question)
+
+    def only(self, questions: Iterable[str]) -> Situation:
+        """Return the situation had only *questions* been answered."""
+        return Situation(self.model, {name: self.answers[name] for name in questions})
 
     def with_answer(self, question: str, answer: Answer) -> Situation:
         """Return the situation with one more answer, or another in its place."""
         return Situation(self.model, {**self.answers, question: answer})
+
+    # -- what is believed ------------------------------------------------------------------------------------------
+
+    @cached_property
+    def beliefs(self) -> Beliefs:
+        """What is believed. Raises NoWayToBe where the answers can't all be true."""
+        inference = self.inference
+        part, held = inference.responsible, inference.present
+        causes = [
+            CauseBelief(name, float(part[i]), float(held[i]), _Column(lambda: self._weights, i))
+            for i, name in enumerate(inference.names)
+            if name != NOT_LISTED
+        ]
+        causes.sort(key=lambda c: (-ten(c.probability), -ten(c.present), c.id))
+        lone = float(part[inference.index[NOT_LISTED]])
+        return Beliefs(tuple(causes), inference.unexplained, lone, inference.evidence)
 
     def responsible_any(self, names: Iterable[str]) -> float:
         """Return the chance that at least one of the causes *names* had a part in a symptom seen. Exact.
@@ -71,22 +110,125 @@ class Situation:
         return float(max(0.0, first + second - either))
 
     def held_and_responsible(self, held: str, other: str) -> float:
-        """Return the chance that *held* held while *other* had a part: what of that part goes where *held* can't hold."""
-        rows = self.inference.rows(2)
-        rows.hold[1, self.inference.index[held]] = 0.0
-        swept, i = self.inference.sweep(rows), self.inference.index[other]
-        part = swept.held[:, i] - swept.silent[:, i]
-        return float(max(0.0, part[0] - part[1]) / swept.z[0])
+        """Return the chance that *held* held while *other* had a part: what of that part goes where *held* can't hold. Exact."""
+        rows, i = self.inference.rows(1), self.inference.index[other]
+        rows.present[0, self.inference.index[held]] = 0.0
+        rest = self.inference.sweep(rows).responsible[0, i] / self.inference.evidence
+        return float(max(0.0, self.inference.responsible[i] - rest))
 
-    def _any(self, sets: list[set[str]]) -> Array:
-        """For each set of causes the chance that one of it had a part: 1 less the chance that all which fired is outside."""
-        inference = self.inference
-        outside = np.array([[float(name not in some) for name in inference.names] for some in sets])
-        weight = inference.structure.mended(inference.rows(len(sets)), outside)
-        made: Array = np.maximum(
-            0.0, 1.0 - weight / inference.structure.mended(inference.rows(1), outside[:1] * 0.0 + 1.0)
-        )
+    def _any(self, sets: Sequence[Collection[str]]) -> Array:
+        """For each set the chance that one of its causes had a part, shape (r,): 1 less that all which fired is outside."""
+        outside = np.array([[float(name not in some) for name in self.inference.names] for some in sets])
+        made: Array = np.maximum(0.0, 1.0 - self.inference.success(outside, leaks=True))
         return made
 
+    # -- answers left out ------------------------------------------------------------------------------------------
 
-__all__ = ["Situation"]
+    @cached_property
+    def weighed(self) -> tuple[str, ...]:
+        """The answers that say something, in the order given."""
+        speaking = {finding.question for finding in self.network.findings} | self.network.merged
+        return tuple(
+            name
+            for name, answer in self.answers.items()
+            if answer.known and (name in speaking or name in self.model.bearing)
+        )
+
+    def rows_for(self, given: Sequence[Mapping[str, Answer]]) -> Potentials:
+        """Return a row over the network for each of the sets of answers *given*: these answers, some left out, some facts otherwise.
+
+        An answer that has a twin may not be left out: the network without it has other findings.
+        """
+        rows = self.inference.rows(len(given))
+        for r, answers in enumerate(given):
+            for j, finding in enumerate(self.inference.positive):
+                if finding.question not in answers:
+                    rows.on[r, j] = rows.off[r, j] = 1.0
+                    rows.explain[r, j] = 0.0
+            priors = self._priors(answers)
+            rows.present[r] = priors * self.inference.factors_of(answers)
+            rows.absent[r] = 1.0 - priors
+        return rows
+
+    def products(self, answers: Mapping[str, Answer]) -> dict[str, float]:
+        """Return the product of the ratios of each cause after *answers*; only those are worked out that differ from what is."""
+        made = {cause: said.product for cause, said in self.network.speaking.items()}
+        for cause in dict.fromkeys(c for fact in self._changed_facts(answers) for c in self.model.bearing[fact]):
+            made[cause] = self.model.speaking(self.model.causes[cause], answers).product
+        return made
+
+    def _changed_facts(self, answers: Mapping[str, Answer]) -> list[str]:
+        named = dict.fromkeys([*self.answers, *answers])
+        return [n for n in named if n in self.model.bearing and self.answers.get(n) != answers.get(n)]
+
+    def _priors(self, answers: Mapping[str, Answer]) -> Array:
+        """The priors (n,) after *answers*."""
+        if not self._changed_facts(answers):
+            return self.inference.priors
+        priors = self.model.priors(self.products(answers))
+        return np.array([priors[name] for name in self.inference.names])
+
+    @cached_property
+    def each_left_out(self) -> dict[str, tuple[Array, Array]]:
+        """For each answer of `weighed` the chances (n,) without it: held, and had a part in a symptom seen."""
+        twins = self.network.merged
+        alone = [name for name in self.weighed if name not in twins]
+        rest = [{key: answer for key, answer in self.answers.items() if key != name} for name in alone]
+        swept = self.inference.sweep(self.rows_for(rest)) if rest else None
+        made: dict[str, tuple[Array, Array]] = {}
+        for name in self.weighed:
+            if name in twins:
+                other = self.without(name).inference
+                made[name] = other.present, other.responsible
+            else:
+                assert swept is not None
+                r = alone.index(name)
+                made[name] = swept.present[r] / swept.evidence[r], swept.responsible[r] / swept.evidence[r]
+        return made
+
+    @cached_property
+    def _weights(self) -> Columns:
+        """For each cause the weight of each answer: log odds that it held, less what they would be without the answer."""
+        if not self.weighed:
+            return [[] for _ in self.inference.names]
+        without = np.stack([self.each_left_out[name][0] for name in self.weighed])
+        table = log_odds(self.inference.present) - log_odds(without)
+        return [list(zip(self.weighed, column, strict=True)) for column in table.T.tolist()]
+
+
+class _Column(Sequence[tuple[str, float]]):
+    """The weights on one cause, worked out with those on all others when the first is looked at."""
+
+    def __init__(self, table: Callable[[], Columns], cause: int) -> None:
+        self._table = table
+        self._cause = cause
+
+    @overload
+    def __getitem__(self, place: int) -> tuple[str, float]: ...
+    @overload
+    def __getitem__(self, place: slice) -> list[tuple[str, float]]: ...
+    def __getitem__(self, place: int | slice) -> tuple[str, float] | list[tuple[str, float]]:
+        return self._table()[self._cause][place]
+
+    def __len__(self) -> int:
+        return len(self._table()[self._cause])
+
+
+def _telling(finding: Finding) -> float:
+    """How far a positive finding can move a cause: the greatest likelihood ratio that it gives one of those linked to it."""
+
+    def chance(shown: float) -> float:
+        return finding.off + (finding.on - finding.off) * shown
+
+    usual = max(chance(finding.leak), 1e-300)
+    return max((chance(1.0 - (1.0 - finding.leak) * (1.0 - p)) / usual for p in finding.links.values()), default=0.0)
+
+
+def log_odds(p: Array) -> Array:
+    """Return natural-log odds, held within 1e-15 of nothing and of certainty."""
+    p = np.minimum(np.maximum(p, 1e-15), 1.0 - 1e-15)
+    made: Array = np.log(p / (1.0 - p))
+    return made
+
+
+__all__ = ["Situation", "log_odds"]

@@ -2,10 +2,8 @@
 
 A question is worth what it saves on the best plan (the expected cost of the best set of remedies before, less after) and what the
 shop learns by it (bits about what had a part: the log remembers the cause, not only the cure), times the chance that this caller
-can answer, less the minutes it takes. One step is short-sighted where two questions tell something only together, so before stopping
-the pairs of the ten best are looked at too (`docs/reasoning.md` has how seldom one pays). A question that only feeds a sum (grams of A)
-is worth what the derived fact behind it would tell, shared among the answers that are still missing. The prices are our own, no
-source; `docs/reasoning.md` shows what they do.
+can answer, less the minutes it takes. A question that only feeds a sum (grams of A) is worth what the derived fact behind it would
+tell, shared among the answers that are still missing. The prices are our own, no source; `docs/reasoning.md` shows what they do.
 """
 
 from __future__ import annotations
@@ -18,11 +16,15 @@ import numpy as np
 
 from diagnose.reasoning.answers import Answers
 from diagnose.reasoning.elimination import Array
+from diagnose.reasoning.inference import ten
 from diagnose.reasoning.network import CONTEXT, Model
-from diagnose.reasoning.plan import Planner
-from diagnose.reasoning.prediction import SHORTLIST, Prediction, Predictor, open_questions
+from diagnose.reasoning.plan import Costs, Planner
+from diagnose.reasoning.prediction import Prediction, Predictor, open_questions
 from diagnose.reasoning.situation import Situation
 
+#: how many questions the cheap screen hands on to the exact computation: fewer, but not under FEWEST, where so much is seen that one
+#: pass writes more than WORK / SHORTLIST numbers
+SHORTLIST, FEWEST, WORK = 14, 4, 2_000_000
 #: a symptom asked by name was on the list that the caller has already looked through
 LISTED = 0.4
 #: a check that needs a new pour or a wait is put behind what is in hand
@@ -31,8 +33,10 @@ LATER = 0.5
 SURE = 0.85
 #: an answer less likely than this is not waited for; a plan worse by less than this share of a bad part is as good
 LIKELY, AS_GOOD = 0.04, 0.02
-#: before stopping, pairs of so many of the best questions are looked at
-PAIRS_OF = 10
+#: reading a question and typing the answer, in minutes, beside what it takes to find out
+READING = 0.5
+#: singles and pairs of so many of the most promising remedies are among the sets that a question may decide between
+LEADING = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,22 +55,6 @@ class Proposal:
 
 
 @dataclass(frozen=True, slots=True)
-class Candidate:
-    question: str
-    behind: str
-    share: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Prices:
-    """Money: a minute of the caller's, the patience that any question costs, a bit learned."""
-
-    minute: float
-    patience: float
-    bit: float
-
-
-@dataclass(frozen=True, slots=True)
 class Ranking:
     """The questions worth asking, best first, and whether the case is *settled* (then there are none)."""
 
@@ -74,85 +62,53 @@ class Ranking:
     settled: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A question, the question or derived fact *behind* its worth, and its *share* of that."""
+
+    question: str
+    behind: str
+    share: float
+
+
 def rank_questions(situation: Situation, planner: Planner, most: int = 8) -> Ranking:
     """Return the questions worth asking in *situation*; *planner* weighs what would be done about it."""
-    if not any(f.symptom and f.seen for f in situation.network.findings):
-        return Ranking(_first_questions(situation.model, situation.answers), False)
-    return Ranking(*_Chooser(situation, planner).run(most))
+    model, costs = situation.model, planner.costs
+    if not situation.explains:
+        return Ranking(_first_questions(model, situation.answers, most), False)
+    predictor, plans = Predictor(situation), PlanValue(planner)
+    found = candidates(model, situation.answers)
+    exact = {p.question: (p, *plans.saving(p)) for p in predictor.predict(_shortlist(model, costs, predictor, found))}
+    proposals = [_proposal(model, costs, c, *exact[c.behind]) for c in found if c.behind in exact]
+    paying = [p for p in _each_once(sorted(proposals, key=_by_worth)) if p.net > 0.0]
+    sure = situation.beliefs.causes[0].probability > SURE
+    if not paying or (sure and not any(p.changes_plan for p in paying)):
+        return Ranking([], True)
+    return Ranking(paying[:most], False)
 
 
-class _Chooser:
-    def __init__(self, situation: Situation, planner: Planner) -> None:
-        self.model = situation.model
-        self.answers = situation.answers
-        self.beliefs = situation.beliefs
-        self.asker = Predictor(situation)
-        costs = planner.costs
-        self.prices = _Prices(costs.hour / 60, costs.question, costs.bit)
-        pool = planner.pool()
-        self.left: Array = 1.0 - np.stack([planner.mend(sorted(chosen)) for chosen in pool])
-        self.price: Array = np.array([planner.cost(chosen) for chosen in pool])
-        self.bad_part = costs.bad_part
+def _shortlist(model: Model, costs: Costs, predictor: Predictor, found: Sequence[Candidate]) -> list[str]:
+    """The questions and derived facts that are worth the exact computation, by the rough gain of each."""
+    rough = predictor.screen(sorted({c.behind for c in found}))
+    known = [(_value(model, costs, c, rough[c.behind], 0.0)[0], c) for c in found if c.behind in rough]
+    ranked = sorted(known, key=lambda pair: (-ten(pair[0]), pair[1].question))
+    most = max(FEWEST, min(SHORTLIST, WORK // max(1, predictor.inference.structure.order.cost)))
+    return list(dict.fromkeys(c.behind for _, c in ranked))[:most]
 
-    def run(self, most: int) -> tuple[list[Proposal], bool]:
-        found = candidates(self.model, self.answers)
-        exact = {p.question: p for p in self.asker.predict(self._shortlist(found))}
-        proposals = [self._proposal(c, exact[c.behind]) for c in found if c.behind in exact]
-        proposals = _each_once(sorted(proposals, key=lambda p: (-round(p.worth, 10), p.question)))
-        paying = [p for p in proposals if p.net > 0.0]
-        if self._settled(paying):
-            pair = self._paying_pair(proposals) if not paying else []
-            return (pair, False) if pair else ([], True)
-        return paying[:most], False
 
-    def _paying_pair(self, proposals: Sequence[Proposal]) -> list[Proposal]:
-        """Return the pair of the ten best that pays together though neither pays alone, best first; empty where there is none.
+class PlanValue:
+    """The sets of remedies that an answer may decide between: none, singles and pairs of the leading ones, and those grown.
 
-        A pair pays if what both answers save and teach, or the one that is got, is worth more than both cost.
-        """
-        best = [p for p in proposals if p.prediction is not None][:PAIRS_OF]
-        chosen: tuple[float, list[Proposal]] = (0.0, [])
-        for one, other in combinations(best, 2):
-            if one.prediction is other.prediction:
-                continue
-            net = self._pair_net(one, other)
-            if round(net, 9) > round(chosen[0], 9):
-                chosen = (net, [one, other])
-        return chosen[1]
+    *price*: (s,), what each set costs; *left*: (s, n), the chance that it leaves each cause unmended.
+    """
 
-    def _pair_net(self, one: Proposal, other: Proposal) -> float:
-        """Both asked: each answered or not with its own chance; what one alone is worth counts where the other is not answered."""
-        assert one.prediction is not None
-        assert other.prediction is not None
-        joint = self.asker.predict_pair(one.prediction.question, other.prediction.question)
-        if joint is None:
-            return 0.0
-        chances = [chance_of_answer(self.model, p.question) for p in (one, other)]
-        cost = sum(
-            self.prices.patience + chance * self.prices.minute * p.minutes
-            for chance, p in zip(chances, (one, other), strict=True)
-        )
-        share = min(1.0, one.gain_bits / max(one.prediction.gain_bits, 1e-12)) * min(
-            1.0, other.gain_bits / max(other.prediction.gain_bits, 1e-12)
-        )
-        both = chances[0] * chances[1] * share * (self.saving(joint)[0] + self.prices.bit * joint.gain_bits)
-        return (
-            both
-            + chances[0] * (1.0 - chances[1]) * self._value(one)
-            + chances[1] * (1.0 - chances[0]) * self._value(other)
-            - cost
-        )
-
-    def _value(self, proposal: Proposal) -> float:
-        return proposal.saving + self.prices.bit * proposal.gain_bits
-
-    def _shortlist(self, found: Sequence[Candidate]) -> list[str]:
-        rough = dict(self.asker.screen(sorted({c.behind for c in found})))
-        ranked = sorted(
-            (c for c in found if c.behind in rough),
-            key=lambda c: (-round(self._worth(c, 0.0, rough[c.behind]), 10), c.question),
-        )
-        return list(dict.fromkeys(c.behind for c in ranked))[:SHORTLIST]
+    def __init__(self, planner: Planner) -> None:
+        lead = [remedy.id for remedy in planner.remedies[:LEADING]]
+        few = [frozenset(some) for size in range(3) for some in combinations(lead, size)]
+        sets = list(dict.fromkeys([*few, *(frozenset(plan.remedies) for plan in planner.grown())]))
+        self.left: Array = 1.0 - np.stack([planner.mend(chosen) for chosen in sets])
+        self.price: Array = np.array([planner.cost(chosen) for chosen in sets])
+        self.bad_part = planner.costs.bad_part
 
     def saving(self, prediction: Prediction) -> tuple[float, bool]:
         """Return what an answer saves on the best plan (the best set for all answers alike, less the best for each), and whether
@@ -162,49 +118,40 @@ class _Chooser:
         """
         chance = np.array([outcome.chance for outcome in prediction.outcomes])
         part = np.stack([outcome.probability for outcome in prediction.outcomes])
-        cost = np.zeros((len(self.price), len(chance)))
-        for i in range(len(self.price)):
-            cost[i] = self.price[i] + self.bad_part * (1.0 - np.multiply.reduce(1.0 - part * self.left[i], axis=1))
+        success = np.stack([np.multiply.reduce(1.0 - part * left, axis=1) for left in self.left])
+        cost = self.price[:, None] + self.bad_part * (1.0 - success)
         mean = np.add.reduce(cost * chance, axis=1)
         regret = cost[int(np.argmin(np.round(mean, 9)))] - np.min(cost, axis=0)
         changes = bool(np.any((regret > AS_GOOD * self.bad_part) & (chance >= LIKELY)))
         return max(0.0, float(np.add.reduce(regret * chance))), changes
 
-    def _proposal(self, candidate: Candidate, prediction: Prediction) -> Proposal:
-        gain = prediction.gain_bits * candidate.share
-        whole, changes = self.saving(prediction)
-        saving = whole * candidate.share
-        return Proposal(
-            candidate.question,
-            gain,
-            _minutes(self.model, candidate.question),
-            saving,
-            self._worth(candidate, saving, prediction.gain_bits),
-            self._net(candidate, saving, gain),
-            changes,
-            prediction,
-        )
 
-    def _answered(self, candidate: Candidate) -> float:
-        return chance_of_answer(self.model, candidate.question)
+def _value(model: Model, costs: Costs, candidate: Candidate, gain: float, saving: float) -> tuple[float, float]:
+    """What a question is worth over its cost, and what is left after its cost, by the *gain* and *saving* of what is behind it."""
+    minutes, answered = _minutes(model, candidate.question), chance_of_answer(model, candidate.question)
+    value, minute = candidate.share * (saving + costs.bit * gain), costs.hour / 60
+    worth = value * answered / (costs.question + minute * (READING + minutes))
+    return worth, answered * (value - minute * minutes) - costs.question
 
-    def _worth(self, candidate: Candidate, saving: float, gain: float) -> float:
-        value = saving + self.prices.bit * gain * candidate.share
-        return (
-            value
-            * self._answered(candidate)
-            / (self.prices.patience + self.prices.minute * (0.5 + _minutes(self.model, candidate.question)))
-        )
 
-    def _net(self, candidate: Candidate, saving: float, gain: float) -> float:
-        chance = self._answered(candidate)
-        value = saving + self.prices.bit * gain
-        return chance * (value - self.prices.minute * _minutes(self.model, candidate.question)) - self.prices.patience
+def _proposal(
+    model: Model, costs: Costs, candidate: Candidate, prediction: Prediction, saving: float, changes: bool
+) -> Proposal:
+    worth, net = _value(model, costs, candidate, prediction.gain_bits, saving)
+    return Proposal(
+        question=candidate.question,
+        gain_bits=prediction.gain_bits * candidate.share,
+        minutes=_minutes(model, candidate.question),
+        saving=saving * candidate.share,
+        worth=worth,
+        net=net,
+        changes_plan=changes,
+        prediction=prediction,
+    )
 
-    def _settled(self, paying: Sequence[Proposal]) -> bool:
-        if not paying:
-            return True
-        return self.beliefs.causes[0].probability > SURE and not any(p.changes_plan for p in paying)
+
+def _by_worth(proposal: Proposal) -> tuple[float, str]:
+    return -ten(proposal.worth), proposal.question
 
 
 def _each_once(proposals: Sequence[Proposal]) -> list[Proposal]:
@@ -215,17 +162,17 @@ def _each_once(proposals: Sequence[Proposal]) -> list[Proposal]:
     return list(found.values())
 
 
-def _first_questions(model: Model, answers: Answers) -> list[Proposal]:
-    """Before any symptom is told there is nothing to explain: build and paint, then the symptoms themselves."""
+def _first_questions(model: Model, answers: Answers, most: int) -> list[Proposal]:
+    """Before any symptom is told there is nothing to explain: what chooses the model, then the symptoms by how much shows as each."""
     first = [name for name in CONTEXT if name in model.knowledge.facts and name not in answers]
     symptoms = [name for name in open_questions(model, answers) if name in model.knowledge.symptoms]
-    by_use = sorted(symptoms, key=lambda name: (-_spread(model, name), name))
-    return [Proposal(name, 0.0, _minutes(model, name), 0.0, 0.0, 0.0, False, None) for name in [*first, *by_use][:8]]
+    names = [*first, *sorted(symptoms, key=lambda name: (-_shows(model, name), name))]
+    return [Proposal(name, 0.0, _minutes(model, name), 0.0, 0.0, 0.0, False, None) for name in names[:most]]
 
 
-def _spread(model: Model, symptom: str) -> float:
+def _shows(model: Model, symptom: str) -> float:
     """How much of the base rates shows as this symptom."""
-    return round(sum(model.base[name] * chance for name, chance in model.symptom_links(symptom).items()), 10)
+    return ten(sum(model.base[name] * chance for name, chance in model.symptom_links(symptom).items()))
 
 
 def candidates(model: Model, answers: Answers) -> list[Candidate]:
@@ -255,4 +202,4 @@ def _minutes(model: Model, name: str) -> float:
     return entry.minutes
 
 
-__all__ = ["Candidate", "Proposal", "Ranking", "candidates", "chance_of_answer", "rank_questions"]
+__all__ = ["Candidate", "PlanValue", "Proposal", "Ranking", "candidates", "chance_of_answer", "rank_questions"]

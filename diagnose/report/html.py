@@ -1,8 +1,9 @@
-"""The report as one page that stands by itself: no script, no outside file, prints on one or two sheets.
+"""The report as one page that stands by itself: no script, no outside file, the card on top, two printed sheets at most.
 
-The words are those of the terminal, with the sums of the sheet, and bars that the template draws. Every value is escaped, and made
-plain first, by the template's environment, so no text of a case or a knowledge file can become markup. The page forbids itself
-everything but its own style sheet, which it names by hash.
+The words are those of the terminal with all its sections, and the fishbone. Every value is escaped, and made plain first, by the
+template's environment, so no text of a case or a knowledge file can become markup. The page forbids itself everything but its
+own style sheet, which it names by hash; that is why the length of a bar is a class. What the second sheet can't hold (the
+weights, the sums, the plan, the notes) is on the screen alone.
 """
 
 from __future__ import annotations
@@ -10,42 +11,21 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from diagnose.assessment.consultation import Consultation
-from diagnose.prose.text import clean
-from diagnose.report.document import Bar, Bars, Block, Entry, Table, Words
+from diagnose.prose.text import clean, held
+from diagnose.report.document import Bars, Words
 from diagnose.report.text.sections import Wanted, words_of
 from diagnose.report.text.shown import Shown
 
-#: characters in a printed line, and the type size for reports of up to so many lines: each fits on two sheets
-_LINE = 95
-_SIZES = ((100, "roomy"), (116, "usual"), (136, "tight"), (10**6, "small"))
-#: characters in the cells of the table of numbers: name, number, sum and what it takes for granted
-_CELLS = (30, 32, 58)
-#: the picture of the bars, in its own units: height of a row, where a bar may begin and end, longest bar in points at least
-_ROW, _LEFT, _RIGHT, _LEAST = 14, 34, 234, 10
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
-
-@dataclass(frozen=True, slots=True)
-class Drawn:
-    """A bar as it is drawn: where it begins and how wide it is, and the line of its text."""
-
-    bar: Bar
-    x: float
-    width: float
-    y: int
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """Bars drawn from *zero* to either side, *height* in all."""
-
-    rows: tuple[Drawn, ...]
-    zero: float
-    height: int
+#: lengths that a bar can have, and the points of a full one at least
+STEPS, _LEAST = 20, 10
 
 
 def write_page(shown: Shown, consultation: Consultation, path: Path) -> None:
@@ -56,7 +36,7 @@ def write_page(shown: Shown, consultation: Consultation, path: Path) -> None:
 
 
 def page_of(shown: Shown, consultation: Consultation) -> str:
-    """Return the report as the text of a page, with the fishbone after its text."""
+    """Return the report as the text of a page, with the fishbone where something is seen."""
     pictures: tuple[str, ...] = ()
     if shown.assessment.symptoms:
         from diagnose.report.pictures.drawing import fishbone_svg
@@ -66,11 +46,25 @@ def page_of(shown: Shown, consultation: Consultation) -> str:
 
 
 def page_text(words: Words, pictures: Sequence[str] = ()) -> str:
-    """Return *words* as the text of an HTML page, followed by *pictures*, which are markup of our own making."""
-    from jinja2 import Environment, StrictUndefined
+    """Return *words* as the text of an HTML page, with *pictures*, which are markup of our own making."""
     from markupsafe import Markup
 
-    room = Environment(
+    style = shipped("page.css")
+    page = environment().from_string(shipped("page.html.j2"))
+    return page.render(
+        words=words,
+        steps_of=steps_of,
+        pictures=[Markup(svg) for svg in pictures],
+        style=Markup(style),
+        policy=Markup(policy_of(style)),
+    )
+
+
+def environment() -> Environment:
+    """Return the environment of a page: every value escaped and made plain, a misspelled name an error."""
+    from jinja2 import Environment, StrictUndefined
+
+    return Environment(
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -78,56 +72,25 @@ def page_text(words: Words, pictures: Sequence[str] = ()) -> str:
         keep_trailing_newline=True,
         finalize=_made_plain,
     )
-    style = _shipped("page.css")
+
+
+def policy_of(style: str) -> str:
+    """Return the content security policy of a page whose only resource is its style sheet *style*."""
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    page = room.from_string(_shipped("page.html.j2"))
-    size = next(size for most, size in _SIZES if _lines(words) <= most)
-    drawn = [Markup(svg) for svg in pictures]
-    return page.render(
-        words=words,
-        size=size,
-        picture_of=picture_of,
-        pictures=drawn,
-        style=Markup(style),
-        style_hash=Markup(f"sha256-{digest}"),
-    )
+    return f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
 
 
-def picture_of(bars: Bars) -> Picture:
-    """Return where each of *bars* is drawn: to the right of zero what speaks for, to the left what speaks against."""
-    low, high = min(0, *(bar.points for bar in bars.bars)), max(0, *(bar.points for bar in bars.bars))
-    scale = (_RIGHT - _LEFT) / max(high - low, _LEAST)
-    zero = round(_LEFT - low * scale, 1)
-    rows = (
-        Drawn(bar, round(zero + min(bar.points, 0) * scale, 1), round(abs(bar.points) * scale, 1), i * _ROW)
-        for i, bar in enumerate(bars.bars)
-    )
-    return Picture(tuple(rows), zero, _ROW * len(bars.bars))
+def steps_of(bars: Bars) -> tuple[int, ...]:
+    """Return how long each of *bars* is drawn, 0 to `STEPS`; only a bar of no points has no length."""
+    longest = max(_LEAST, *(abs(bar.points) for bar in bars.bars))
+    return tuple(max(round(STEPS * abs(bar.points) / longest), min(1, abs(bar.points))) for bar in bars.bars)
 
 
-def _lines(words: Words) -> int:
-    """Return about how many printed lines *words* take, headings counted by their height."""
-    return 10 + sum(2 + sum(_lines_of(block) for block in section.blocks) for section in words.sections)
-
-
-def _lines_of(block: Block) -> int:
-    if isinstance(block, Table):
-        rows = ((row[0], row[1], "; ".join(row[2:])) for row in block.rows)
-        return 1 + sum(max(1 + len(cell) // most for cell, most in zip(row, _CELLS, strict=True)) for row in rows)
-    if isinstance(block, Bars):
-        return len(block.bars)
-    texts = (
-        [block.head + block.aside, *(line for row in block.rows for line in row.lines)]
-        if isinstance(block, Entry)
-        else [block]
-    )
-    return sum(1 + len(text) // _LINE for text in texts)
+def shipped(name: str) -> str:
+    """Return the text of a template or a style sheet that comes with the program."""
+    return resources.files("diagnose.report").joinpath(name).read_text(encoding="utf-8")
 
 
 def _made_plain(value: object) -> object:
-    """Strip what a text should not hold; what is markup already is our own style sheet."""
-    return clean(value) if type(value) is str else value
-
-
-def _shipped(name: str) -> str:
-    return resources.files("diagnose.report").joinpath(name).read_text(encoding="utf-8")
+    """Strip what a text should not hold, and hold numbers to their units; markup is our own."""
+    return held(clean(value)) if type(value) is str else value

@@ -14,7 +14,7 @@ import sys
 import unicodedata
 from typing import TYPE_CHECKING, TextIO
 
-from diagnose.prose.text import clean
+from diagnose.prose.text import clean, held
 from diagnose.report.document import Bar, Bars, Block, Entry, Row, Table, Words
 from diagnose.report.text.sections import Wanted, words_of
 from diagnose.report.text.shown import Shown
@@ -30,6 +30,8 @@ _LABEL = 12
 #: longest bar, in columns, and on a narrow screen
 _BAR, _SHORT_BAR = 16, 10
 _HEAD, _STRONG, _CAUTION = "bold magenta", "bold", "bold magenta"
+#: holds a number to its unit while lines are folded; no text of a report has it, for `clean` takes it away
+_GLUE = "\ue000"
 #: what a stream that knows no more than ASCII gets in place of these
 _ASCII = str.maketrans(
     {
@@ -222,8 +224,10 @@ class _Printer:
         from rich.text import Text
 
         body = Text.assemble((self.fitting(clean(text)), style), self.fitting(after))
+        body.plain = held(body.plain).replace("\u00a0", _GLUE)
         lines = body.wrap(self.console, max(self.width - indent - hang, 12)) if self.width else [body]
         for i, line in enumerate(lines):
+            line.plain = line.plain.replace(_GLUE, " ")
             margin = label if i == 0 else ""
             lead = Text(" " * (indent + (hang if i else 0) - len(margin))) + Text(margin, style=label_style)
             whole = lead + line

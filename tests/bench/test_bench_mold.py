@@ -8,10 +8,11 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from diagnose.bench import conduction, exotherm, heat, humidity, venting
-from diagnose.bench.quantities import BenchError
+from diagnose.bench.quantities import BenchError, Range
 
 UREG = pint.UnitRegistry()
 SILICONE = heat.Stuff(0.20, 1100, 1300)
+GAPS = Range(10, 15, 20)
 FO, BI = st.floats(0, 20), st.floats(0.01, 500)
 
 
@@ -192,21 +193,30 @@ def test_bore_and_flow_go_there_and_back(drop, bore):
 
 
 def test_a_long_thin_vent_is_a_pipe_and_a_short_wide_one_an_orifice():
-    """Each plain formula is met in its own regime and refuses outside."""
+    """Each comes near its plain formula: Hagen-Poiseuille, and area times the root of two drops over density (Cd 0.61 to 0.82)."""
     thin = venting.vent_flow(100, 2e-4, 0.05)
     assert thin.regime == "laminar"
-    assert venting.poiseuille_flow(100, 2e-4, 0.05) == pytest.approx(thin.flow_m3_s, rel=0.05)
+    assert venting.pipe_drop(thin.flow_m3_s, 2e-4, 0.05, venting.AIR_VISCOSITY) == pytest.approx(100, rel=0.05)
     wide = venting.vent_flow(500, 0.01, 0.001)
     assert wide.regime == "orifice"
-    with pytest.raises(BenchError, match=r"Reynolds number .* in the orifice formula: expected 2300 or more"):
-        venting.orifice_flow(100, 2e-4)
-    assert venting.orifice_flow(500, 0.01) == pytest.approx(wide.flow_m3_s, rel=0.35)
+    ideal = math.pi / 4 * 0.01**2 * math.sqrt(2 * 500 / venting.AIR_DENSITY)
+    assert 0.61 < wide.flow_m3_s / ideal < 0.83
 
 
-def test_poiseuille_has_its_dimension():
+def test_pipe_drop_has_its_dimension():
     """128 mu L Q / (pi d^4) is a pressure, by the unit library."""
     drop = 128 * (1 * UREG("Pa*s")) * (50 * UREG.mm) * (1 * UREG("mL/s")) / (math.pi * (4 * UREG.mm) ** 4)
-    assert venting.poiseuille_drop(1e-6, 0.004, 0.05, 1, 1000) == pytest.approx(drop.to("Pa").magnitude, rel=1e-12)
+    assert venting.pipe_drop(1e-6, 0.004, 0.05, 1) == pytest.approx(drop.to("Pa").magnitude, rel=1e-12)
+
+
+@given(st.floats(1, 2.4), st.floats(30, 400), st.floats(0, 0.99))
+def test_a_tighter_mold_presses_harder_and_a_leak_lets_go(packing, density, lost):
+    """Rising with packing, falling with the gas lost, never under none; unpacked foam that keeps its gas presses nothing."""
+    least = venting.mold_pressure(packing, density, lost)
+    assert 0 <= least <= venting.mold_pressure(packing, density)
+    assert venting.mold_pressure(packing + 0.1, density) > venting.mold_pressure(packing, density)
+    assert venting.mold_pressure(1, density) == pytest.approx(0, abs=1e-6)
+    assert venting.mold_pressure(packing, density, 1.0) == 0
 
 
 @given(st.floats(0, 9e5), st.floats(1, 9e4))
@@ -255,17 +265,18 @@ def test_cooled_core_by_hand():
     assert span.low == pytest.approx(20 + 100 * conduction.theta_held(fast), rel=1e-9)
 
 
-def test_slot_travel_has_its_dimension():
-    """gap sqrt(dp t / (6 mu)) is a length, by the unit library."""
-    run = (6 * UREG.mm) * ((1000 * UREG.Pa) * (60 * UREG.s) / (6 * 100 * UREG("Pa*s"))) ** 0.5
-    assert venting.slot_travel(0.006, 1000, 60, 100) == pytest.approx(run.to("m").magnitude, rel=1e-9)
-
-
 def test_travel_in_a_gap():
-    """6 mm makes about 90 mm; half the viscosity runs the root of two farther."""
-    assert venting.travel(0.006).mid == pytest.approx(0.09)
-    near, far = (venting.slot_travel(0.006, 1000, 60, mu) for mu in (100, 50))
-    assert far == pytest.approx(near * math.sqrt(2), rel=1e-12)
+    """6 mm makes about 90 mm, from 60 to 120."""
+    span = venting.travel(0.006, GAPS)
+    assert (span.low, span.mid, span.high) == (pytest.approx(0.06), pytest.approx(0.09), pytest.approx(0.12))
+
+
+def test_heat_of_a_lump():
+    """A kilogram of an 80 kg/m³ grade heats as two of 160; the ceilings of two usual grades stand in that order."""
+    assert exotherm.core_heat(1.0, 80, 160) == pytest.approx(2.0)
+    dense, light = exotherm.adiabatic_core_c(23, 40, 56, 1.5), exotherm.adiabatic_core_c(23, 58, 45, 3.5)
+    assert light.low > dense.mid
+    assert light.mid > dense.high
 
 
 @pytest.mark.parametrize(
@@ -312,9 +323,9 @@ def test_travel_in_a_gap():
         (lambda: humidity.film_water(1, 0.1), "water film 1000000 µm: expected 0.1 µm to 1000 µm"),
         (lambda: venting.vent_flow(500, 0, 0.01), "bore 0 mm: expected 0.1 mm to 20 mm"),
         (lambda: venting.vent_flow(1e5, 1e-3, 0.01), "pressure 100000 Pa: expected 1 Pa to 5000 Pa"),
-        (lambda: venting.travel(0.012), "gap 12 mm: expected 1 mm to 8 mm"),
+        (lambda: venting.travel(0.025, GAPS), "narrowest gap 25 mm: expected 1 mm to 20 mm"),
+        (lambda: venting.mold_pressure(3, 400), "molded density 1200 kg/m³: expected under the solid's 1100 kg/m³"),
         (lambda: venting.pocket_left(-1), "pressure of the foam -0.001 kPa: expected 0 kPa to 1000 kPa"),
-        (lambda: venting.orifice_flow(500, 0.002, 0.01), "length of the hole 10 mm: expected 0 mm to 2 mm"),
     ],
 )
 def test_bad_mold_input_is_refused_in_one_line(call, line):

@@ -149,13 +149,15 @@ def test_each_kind_of_answer(answered: Read, line: str, value: object, source: s
 
 def test_an_unknown_build_leaves_every_cause_in_play(answered: Read, knowledge: Knowledge) -> None:
     """With build and paint unknown, paint and skin-coat answers are taken, and all causes are in the result."""
-    from diagnose.assessment.situation import ModelCache, Situation
+    from diagnose.assessment.consultation import Consultation, ModelCache
 
     case = answered(
         "build: unknown\nsymptoms: [paint_cracks, skin_peels_clean, blisters]\nskin_mass: 200 g\npaint_kind: enamel"
     )
     assert (case.build, case.painted) == (None, None)
-    assert {cause.id for cause in Situation(ModelCache(knowledge), case).beliefs.causes} == set(knowledge.causes)
+    assert {cause.id for cause in Consultation(ModelCache(knowledge), case).situation.beliefs.causes} == set(
+        knowledge.causes
+    )
 
 
 def test_absent_where_it_cannot_be_is_no_contradiction_but_said(answered: Read) -> None:

@@ -53,7 +53,7 @@ def test_too_much_a_is_positive(worked: Derive) -> None:
     )
     assert (
         named(worked(a_mass="150 g", b_mass="300 g", ratio_target="50"), "ratio_error").text
-        == "150 g to 300 g is 50.0 per 100, just the 50 that are due"
+        == "150 g to 300 g is 50 per 100, just the 50 that are due"
     )
 
 

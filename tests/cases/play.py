@@ -1,7 +1,8 @@
 """Play the worked cases and print how well they are told: `python tests/cases/play.py [FOLDER ...]`.
 
 Each case is played as its README says: the caller volunteers the opening, then the tool asks what it wants to know next and gets the case's
-answer, or "unknown" where the case has none, until it is settled. Beside that, all answers at once, and how the figures grow with the number of
+answer, or "unknown" where the case has none, until it would show its answer: by the questionnaire's own rule (`assessment/asking_order.py`),
+and beside that until no question pays. Beside that, all answers at once, and how the figures grow with the number of
 further answers in a random order. `test_worked_cases.py` asserts the same figures.
 """
 
@@ -16,6 +17,7 @@ from typing import Any
 
 import yaml
 
+from diagnose.assessment.asking_order import agenda
 from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.assessment.verdict import verdict_of
@@ -84,17 +86,37 @@ def judge(worked: Worked, consultation: Consultation) -> Verdict:
 
 
 def play(worked: Worked, models: ModelCache) -> tuple[Consultation, int, int]:
-    """Ask until settled; return the last consultation, how many questions were asked and how many answered."""
+    """Ask as the questionnaire does, until it would show its answer; return the last consultation, how many prompts were put and how many of
+    them answered. A list of faults to tick is one prompt."""
+    case, asked, useful, looked_again = worked.opening, 0, 0, False
+    while True:
+        consultation = Consultation(models, case)
+        todo = agenda(consultation, asked, looked_again=looked_again)
+        if todo.stop:
+            return consultation, asked, useful
+        looked_again = looked_again or todo.questions[0] in models.knowledge.symptoms
+        case = _told(worked, case, todo.questions)
+        asked += 1
+        useful += any(case.answers[name].known for name in todo.questions)
+
+
+def play_out(worked: Worked, models: ModelCache) -> tuple[Consultation, int, int]:
+    """Ask what the ranking has first, one by one, until no question pays: the longest way, which the questionnaire is measured against."""
     case, asked, useful = worked.opening, 0, 0
     while True:
         consultation = Consultation(models, case)
         if not consultation.ranking.proposals or asked >= MOST_ASKED:
             return consultation, asked, useful
         question = consultation.ranking.proposals[0].question
-        answer = worked.whole.answers.get(question, Answer(None))
+        case = _told(worked, case, [question])
         asked += 1
-        useful += answer.known
-        case = case.with_answer(question, answer)
+        useful += case.answers[question].known
+
+
+def _told(worked: Worked, case: Case, questions: Sequence[str]) -> Case:
+    for question in questions:
+        case = case.with_answer(question, worked.whole.answers.get(question, Answer(None)))
+    return case
 
 
 def with_more(worked: Worked, count: int, seed: int) -> Case:
@@ -134,13 +156,16 @@ def table(folders: Sequence[Path]) -> list[str]:
         ]
         lines.append(_row(label, [w for w, _ in runs], [v for _, v in runs]))
     lines.append(_row("all answers", cases, [judge(w, Consultation(models, w.whole)) for w in cases]))
-    played = [play(w, models) for w in cases]
-    lines.append(_row("asked until settled", cases, [judge(w, c) for w, (c, _, _) in zip(cases, played, strict=True)]))
-    count = max(1, len(played))
-    lines.append(
-        f"asked until settled: {sum(a for _, a, _ in played) / count:.1f} questions a case, {sum(u for _, _, u in played) / count:.1f} of them answered, "
-        f"{sum(len([x for x in c.case.answers.values() if x.known]) for c, _, _ in played) / count:.1f} useful answers with the opening"
-    )
+    for label, way in (("asked until nothing pays", play_out), ("asked as the questionnaire does", play)):
+        played = [way(w, models) for w in cases]
+        lines.append(_row(label, cases, [judge(w, c) for w, (c, _, _) in zip(cases, played, strict=True)]))
+        known = sum(sum(answer.known for answer in c.case.answers.values()) for c, _, _ in played)
+        asked, useful = sum(a for _, a, _ in played), sum(u for _, _, u in played)
+        count = max(1, len(played))
+        lines.append(
+            f"  {asked / count:.1f} prompts a case, at most {max((a for _, a, _ in played), default=0)}, {useful / count:.1f} of them answered, "
+            f"{known / count:.1f} useful answers with the opening"
+        )
     lines.append("")
     for worked, (consultation, asked, useful) in zip(cases, played, strict=True):
         verdict = judge(worked, consultation)

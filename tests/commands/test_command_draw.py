@@ -19,7 +19,7 @@ CASE = Path(__file__).parents[1] / "cases" / "bat-ears-after-a-clean.yaml"
     [
         ((CASE, "--fishbone"), "What may have had a part"),
         ((CASE, "--beliefs"), "How the beliefs ran"),
-        (("--map", "short_fill"), "What may cause it, and what mends it"),
+        (("--map", "short_fill"), "What may cause it, what mends it, what tells it"),
     ],
 )
 def test_a_picture_in_a_file(run: Run, tmp_path: Path, words: tuple[object, ...], title: str) -> None:
@@ -53,10 +53,13 @@ def test_a_picture_in_a_file(run: Run, tmp_path: Path, words: tuple[object, ...]
             "diagnose: --map draws what is known of a symptom and takes no case; see diagnose draw --help",
         ),
         (
-            ("--map", "short_fil", "-o", "x.svg"),
-            "diagnose: --map: no symptom 'short_fil', nearest is 'short_fill', expected the id of one",
+            (CASE, "--fishbone"),
+            "diagnose: -o FILE.svg is missing; -o - writes to standard output; see diagnose draw --help",
         ),
-        ((CASE, "--fishbone"), "diagnose: Missing option '--output' / '-o'; see diagnose draw --help"),
+        (
+            (CASE, "--fishbone", "-o", "x.png"),
+            "diagnose: -o x.png: pictures are SVG, expected a name that ends in .svg; see diagnose draw --help",
+        ),
         (
             (CASE, "--fishbone", "-o", "/dev/null"),
             "diagnose: /dev/null: is no regular file, expected a new name or a file to write over",
@@ -68,6 +71,17 @@ def test_what_is_refused(run: Run, tmp_path: Path, words: tuple[object, ...], sa
     """A wrong command line or input is told in one line with status 2, and nothing is written."""
     done = run("draw", *words, cwd=tmp_path)
     assert (done.returncode, done.stdout, done.stderr) == (2, "", f"{said}\n")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_map_lists_the_symptoms(run: Run, tmp_path: Path) -> None:
+    """Alone --map lists each symptom with its title; of an id that is none the same list stands above the one line of the fault."""
+    listed = run("draw", "--map")
+    assert (listed.returncode, listed.stderr) == (0, "")
+    assert re.search(r"^short_fill +Mold not filled", listed.stdout, re.MULTILINE)
+    done = run("draw", "--map", "short_fil", "-o", "x.svg", cwd=tmp_path)
+    said = "diagnose: --map: no symptom 'short_fil', nearest is 'short_fill', expected the id of one\n"
+    assert (done.returncode, done.stdout, done.stderr) == (2, "", listed.stdout + said)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -91,22 +105,9 @@ def test_a_folder_that_is_not_there(run: Run, tmp_path: Path) -> None:
     )
 
 
-def test_matplotlib_is_loaded_for_pictures_only(run: Run, tmp_path: Path) -> None:
-    """Neither a diagnosis nor its page imports matplotlib; the page with pictures does."""
-    for words, loaded in (
-        (("--json",), False),
-        (("--html", tmp_path / "p.html"), False),
-        (("--html", tmp_path / "p.html", "--pictures"), True),
-    ):
-        done = run("read", CASE, *words, env={"PYTHONPROFILEIMPORTTIME": "1"})
+def test_no_picture_imports_a_plotting_library(run: Run, tmp_path: Path) -> None:
+    """Neither a page, which holds the fishbone, nor a map loads a library for plots or graphs."""
+    for words in (("read", CASE, "--html", tmp_path / "p.html"), ("draw", "--map", "short_fill", "-o", "-")):
+        done = run(*words, env={"PYTHONPROFILEIMPORTTIME": "1"})
         assert done.returncode == 0
-        assert bool(re.search(r"\| +matplotlib", done.stderr)) is loaded
-
-
-def test_pictures_go_with_a_page(run: Run) -> None:
-    """--pictures without --html is refused with what to use."""
-    done = run("read", CASE, "--pictures")
-    assert (done.returncode, done.stderr) == (
-        2,
-        "diagnose: --pictures goes with --html FILE; one picture alone: diagnose draw; see diagnose read --help\n",
-    )
+        assert not re.search(r"\| +(matplotlib|networkx)", done.stderr)

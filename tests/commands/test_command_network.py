@@ -1,4 +1,4 @@
-"""From `--network` anybody can redo the answer: by firing every link by hand on small nets, and in long decimals on whole ones."""
+"""From `--arithmetic` anybody can redo the answer: by firing every link by hand on small nets, and in long decimals on whole ones."""
 
 from __future__ import annotations
 
@@ -145,7 +145,7 @@ def test_a_small_net_by_hand(run: Run, small: Path, tmp_path: Path, name: str) -
     """On five causes every number follows from the dump by firing every link."""
     path = tmp_path / "case.yaml"
     path.write_text("case: 1\nanswers:\n" + "".join(f"  {line}\n" for line in SMALL_CASES[name].splitlines()))
-    done = run("read", "--json", "--network", "--knowledge", small, path)
+    done = run("read", "--json", "--arithmetic", "--knowledge", small, path)
     assert (done.returncode, done.stderr) == (0, "")
     result = json.loads(done.stdout)
     agrees(result, by_hand(result["network"]))
@@ -167,7 +167,7 @@ def test_a_small_net_by_hand(run: Run, small: Path, tmp_path: Path, name: str) -
 )
 def test_a_whole_net_in_long_decimals(run: Run, stem: str) -> None:
     """On the shipped knowledge every number follows from the dump as well."""
-    result = json.loads(run("read", "--json", "--network", CASES / f"{stem}.yaml").stdout)
+    result = json.loads(run("read", "--json", "--arithmetic", CASES / f"{stem}.yaml").stdout)
     agrees(result, in_decimals(result["network"]))
 
 
@@ -177,14 +177,14 @@ def test_the_two_ways_agree(run: Run, small: Path, tmp_path: Path) -> None:
     path.write_text(
         "case: 1\nanswers:\n" + "".join(f"  {line}\n" for line in SMALL_CASES["absent_and_checks"].splitlines())
     )
-    network = json.loads(run("read", "--json", "--network", "--knowledge", small, path).stdout)["network"]
+    network = json.loads(run("read", "--json", "--arithmetic", "--knowledge", small, path).stdout)["network"]
     for one, other in zip(by_hand(network)[:2], in_decimals(network)[:2], strict=True):
         assert one == pytest.approx(other, abs=1e-12)
 
 
 def test_what_the_dump_holds(run: Run) -> None:
     """Priors of all causes with `not_listed`; findings with the keys promised, links between 0 and 1, twelve digits at most."""
-    result = json.loads(run("read", "--json", "--network", CASES / "tusks-in-march.yaml").stdout)
+    result = json.loads(run("read", "--json", "--arithmetic", CASES / "tusks-in-march.yaml").stdout)
     network = result["network"]
     assert set(network) == {"priors", "findings"}
     assert "not_listed" in network["priors"]

@@ -54,7 +54,7 @@ def imported(words: list[str], env: dict[str, str]) -> list[str]:
     "words",
     [
         ["read", "--json", str(TUSKS)],
-        ["read", "--json", "--network", str(TUSKS)],
+        ["read", "--json", "--arithmetic", str(TUSKS)],
         ["read", "--batch", str(TUSKS.parent)],
         ["knowledge", "--json"],
     ],

@@ -10,7 +10,7 @@ import pytest
 from diagnose.interview.autosave import Draft
 from diagnose.interview.flow import Session
 from diagnose.interview.frontends.scripted import ScriptedAsker
-from diagnose.interview.progress import Notebook
+from diagnose.interview.progress import FROZEN, SYMPTOMS_TOLD, TITLED, WELL, Notebook
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.reasoning.answers import Answer
 
@@ -34,13 +34,14 @@ def play(knowledge: Knowledge, tmp_path: Path) -> Play:
         build: str = "bare_foam",
         painted: str = "no",
         strict: bool = False,
+        phone: bool = False,
     ) -> Session:
-        notebook = Notebook(knowledge, well=True, frozen=True, symptoms_told=True)
-        notebook.put("build", Answer(build), build)
-        notebook.put("painted", Answer(painted), painted)
+        notebook = Notebook(knowledge).after(WELL, FROZEN, TITLED, SYMPTOMS_TOLD)
+        notebook = notebook.answered("build", Answer(build), build).answered("painted", Answer(painted), painted)
         for symptom in seen:
-            notebook.put(symptom, Answer("seen"), "seen")
-        return Session(ScriptedAsker(lines, answers, strict), notebook, Draft(tmp_path / "case.yaml", knowledge))
+            notebook = notebook.answered(symptom, Answer("seen"), "seen")
+        asker = ScriptedAsker(lines, answers, strict)
+        return Session(asker, notebook, Draft(tmp_path / "case.yaml", knowledge), phone)
 
     return made
 

@@ -10,10 +10,10 @@ from diagnose.interview.dialogue import Field, Menu, Reply, Row, numbered, parse
 from diagnose.interview.frontends.plain import PlainAsker
 
 ROWS = numbered(Row("0", "unknown", "Don't know"), [(f"v{i}", f"Line {i}") for i in range(1, 13)])
-COMMANDS = (Row("w", "why", "Why this question"), Row("q", "quit", "Quit"))
-MENU = Menu("cup", "How is the cup?", ROWS, COMMANDS, sources=True)
+COMMANDS = (Row("w", "why", "What is this for"), Row("h", "how", "How to look"), Row("q", "quit", "Quit"))
+MENU = Menu("cup", "How is the cup?", ROWS, COMMANDS, sources="rt")
 MANY = Menu("where", "Where?", ROWS, COMMANDS, several=True)
-FIELD = Field("mold_temperature", "How warm?", "For example 16 °C", COMMANDS, sources=True)
+FIELD = Field("mold_temperature", "How warm?", "For example 16 °C", COMMANDS, sources="rtm")
 
 
 @pytest.mark.parametrize(
@@ -26,6 +26,8 @@ FIELD = Field("mold_temperature", "How warm?", "For example 16 °C", COMMANDS, s
         (MENU, "3 t", Reply(("v3",), source="told")),
         (MENU, "w", Reply(command="why")),
         (MENU, "W 2", Reply(command="why", at="v2")),
+        (MENU, "?", Reply(command="how")),
+        (MENU, "? 2", Reply(command="how", at="v2")),
         (MANY, "2, 5 7", Reply(("v2", "v5", "v7"))),
         (MANY, "5 5", Reply(("v5",))),
         (MANY, "0", Reply(("unknown",))),
@@ -65,9 +67,11 @@ def test_enter_alone_keeps_what_is_ticked_or_stands() -> None:
         ("61F", Reply(text="61F")),
         ("61F r", Reply(text="61F", source="remembered")),
         ("1 1/2 in  T", Reply(text="1 1/2 in", source="told")),
+        ("16 m", Reply(text="16", source="measured")),
         ("w", Reply(command="why")),
         ("", Reply()),
         ("2 h", Reply(text="2 h")),
+        ("h", Reply(command="how")),
     ],
 )
 def test_a_field_takes_a_text_a_command_or_a_mark(line: str, reply: Reply) -> None:
@@ -87,7 +91,7 @@ def test_plain_lines_show_every_row_and_ask_again_after_a_slip() -> None:
     shown = out.getvalue()
     assert "How is the cup?" in shown
     assert " 0  Don't know\n 1  Line 1\n" in shown
-    assert "12  Line 12\n w  Why this question\n q  Quit\n" in shown
+    assert "12  Line 12\n w  What is this for\n h  How to look\n q  Quit\n" in shown
     assert "'99' is not on the list. Type a number or letter from the list, then Enter." in shown
 
 
@@ -116,7 +120,7 @@ def test_plain_lines_fit_forty_columns(monkeypatch: pytest.MonkeyPatch) -> None:
         [("a", "A title that is a good deal longer than forty columns can carry at once")],
     )
     asker.choose(
-        Menu("x", "A question that is a good deal longer than forty columns can carry?", rows, COMMANDS, sources=True)
+        Menu("x", "A question that is a good deal longer than forty columns can carry?", rows, COMMANDS, sources="rtm")
     )
     assert max(map(len, out.getvalue().splitlines())) <= 40
 

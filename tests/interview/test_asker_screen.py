@@ -15,8 +15,8 @@ from diagnose.interview.dialogue import Field, Menu, Reply, Row, numbered
 from diagnose.interview.frontends.screen import ScreenAsker
 
 ROWS = numbered(Row("0", "unknown", "Don't know"), [(f"v{i}", f"Line {i}") for i in range(1, 13)])
-COMMANDS = (Row("w", "why", "Why this question"), Row("q", "quit", "Quit"))
-MENU = Menu("cup", "How is the cup?", ROWS, COMMANDS, sources=True)
+COMMANDS = (Row("w", "why", "What is this for"), Row("h", "how", "How to look"), Row("q", "quit", "Quit"))
+MENU = Menu("cup", "How is the cup?", ROWS, COMMANDS, sources="rt")
 MANY = Menu("where", "Where?", ROWS, COMMANDS, several=True)
 DOWN, UP, CTRL_C, CTRL_D = "\x1b[B", "\x1b[A", "\x03", "\x04"
 
@@ -41,6 +41,7 @@ def keys() -> Iterator[PipeInput]:
         ("3rr\r", Reply(("v3",))),
         ("w\r", Reply(command="why")),
         ("4w\r", Reply(command="why", at="v4")),
+        ("4?\r", Reply(command="how", at="v4")),
         ("jk zxy\r", Reply(("unknown",))),
         (UP + "\r", Reply(command="quit")),
     ],
@@ -91,7 +92,7 @@ def test_ctrl_c_and_ctrl_d_leave_a_menu_and_a_field(keys: PipeInput, typed: str,
 def test_a_field_opens_with_what_was_typed_to_be_mended(keys: PipeInput) -> None:
     """Text that could not be read stays in the field."""
     keys.send_text("\x7f\x7f\x7fF r\r")
-    assert ScreenAsker(keys, DummyOutput()).fill(Field("t", "How warm?", text="61 lb", sources=True)) == Reply(
+    assert ScreenAsker(keys, DummyOutput()).fill(Field("t", "How warm?", text="61 lb", sources="rtm")) == Reply(
         text="61F", source="remembered"
     )
 
@@ -128,7 +129,7 @@ def test_the_menu_shows_rows_commands_and_how_it_is_known(keys: PipeInput) -> No
         "(number or arrows, Enter)",
         " 0  Don't know",
         "12  Line 12",
-        " w  Why this question",
+        " w  What is this for",
         " q  Quit",
         "How known: r = from memory, t = somebody told me",
     ):

@@ -12,9 +12,9 @@ import pytest
 from diagnose.casebook import read_case
 from diagnose.errors import FileFaults, InputError
 from diagnose.interview import autosave as drafts
-from diagnose.interview.autosave import Draft, cases_folder, new_path, recent_paths, replace_file
+from diagnose.interview.autosave import Changed, Draft, cases_folder, new_path, recent_paths, replace_file
 from diagnose.interview.frontends.scripted import ScriptedAsker
-from diagnose.interview.progress import Notebook
+from diagnose.interview.progress import FINISHED, FROZEN, SYMPTOMS_TOLD, TITLED, WELL, Notebook
 from diagnose.interview.run import _session, kept_line
 from diagnose.interview.safety import unfinished
 from diagnose.knowledge import Knowledge
@@ -49,12 +49,11 @@ def test_a_saved_case_reads_back_as_it_was(play: Any, knowledge: Knowledge) -> N
     session.ask("paint_kind")
     session.asker.lines = ["2"]
     session.ask("painted", changing=True)
-    session.draft.settle()
     back = Notebook.from_case(read_case(session.draft.path, knowledge), knowledge, "case.yaml")
-    assert back.told.answers == session.notebook.told.answers
-    assert back.told.written["mold_temperature"] == "61F"
+    assert back.answers == session.notebook.answers
+    assert back.written("mold_temperature") == "61F"
     assert back.aside == ["paint_peels_clean", "paint_kind"]
-    assert (back.well, back.frozen, back.symptoms_told, back.finished) == (True, True, True, False)
+    assert back.passed == {WELL, FROZEN, TITLED, SYMPTOMS_TOLD}
 
 
 def test_other_programs_keys_and_the_title_are_kept(knowledge: Knowledge, tmp_path: Path) -> None:
@@ -63,9 +62,8 @@ def test_other_programs_keys_and_the_title_are_kept(knowledge: Knowledge, tmp_pa
     path.write_text(
         "case: 1\ntitle: Owl\nanswers: {build: bare_foam}\nabout: {part: mask}\nx_rig: {arm: '7'}\n", encoding="utf-8"
     )
-    draft = Draft(path, knowledge)
-    draft.save(Notebook.from_case(read_case(path, knowledge), knowledge, "owl.yaml").for_file())
-    draft.settle()
+    draft, case = Draft.of(path, knowledge)
+    draft.save(Notebook.from_case(case, knowledge, "owl.yaml").for_file())
     case = read_case(path, knowledge)
     assert (case.title, case.about, case.extra["x_rig"]) == ("Owl", {"part": "mask"}, {"arm": "7"})
 
@@ -73,14 +71,14 @@ def test_other_programs_keys_and_the_title_are_kept(knowledge: Knowledge, tmp_pa
 def test_a_writing_that_fails_half_way_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The new file takes the old one's place in one step or not at all, and nothing is left lying beside it."""
     path = tmp_path / "case.yaml"
-    replace_file(path, "old\n")
+    replace_file(path, b"old\n")
 
     def fail(handle: int) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(drafts.os, "fsync", fail)
     with pytest.raises(OSError, match="No space"):
-        replace_file(path, "new\n")
+        replace_file(path, b"new\n", b"old\n")
     assert path.read_text(encoding="utf-8") == "old\n"
     assert os.listdir(tmp_path) == ["case.yaml"]
 
@@ -88,11 +86,11 @@ def test_a_writing_that_fails_half_way_leaves_the_old_file(tmp_path: Path, monke
 def test_a_link_stays_a_link_and_rights_are_kept(tmp_path: Path) -> None:
     """Writing through a link writes the file behind it, with the rights that it had."""
     real = tmp_path / "real.yaml"
-    replace_file(real, "old\n")
+    replace_file(real, b"old\n")
     real.chmod(0o640)
     link = tmp_path / "link.yaml"
     link.symlink_to(real)
-    replace_file(link, "new\n")
+    replace_file(link, b"new\n", b"old\n")
     assert link.is_symlink()
     assert real.read_text(encoding="utf-8") == "new\n"
     assert real.stat().st_mode & 0o777 == 0o640
@@ -106,7 +104,6 @@ def test_trouble_with_the_disk_is_told_once_and_stops_nothing(play: Any, tmp_pat
     session.draft.path = blocked / "case.yaml"
     for name in ("mold_temperature", "cup_leftover", "press_test"):
         session.ask(name)
-    session.draft.settle()
     told = [line for line in session.asker.told if line.startswith("Not saved: ")]
     assert len(told) == 1
     assert told[0].endswith("Your answers hold until you leave.")
@@ -119,7 +116,6 @@ def test_the_last_line_says_what_was_kept_and_how_to_go_on(play: Any) -> None:
     session = play(["16 C"])
     assert kept_line(session) == "Nothing was answered, nothing is saved."
     session.ask("mold_temperature")
-    session.draft.settle()
     assert kept_line(session) == f"Kept: 5 answers. Go on with: diagnose --resume {session.draft.path}"
 
 
@@ -137,12 +133,11 @@ def test_a_file_that_is_there_is_not_written_over(tmp_path: Path) -> None:
 
 
 def _put_draft(knowledge: Knowledge, name: str, age_hours: float, finished: bool = False) -> Path:
-    notebook = Notebook(knowledge, well=True, finished=finished)
-    notebook.put("build", Answer("bare_foam"), "bare_foam")
-    notebook.put("thin_skin", Answer("seen"), "seen")
+    notebook = Notebook(knowledge).after(WELL, *([FINISHED] if finished else []))
+    notebook = notebook.answered("build", Answer("bare_foam"), "bare_foam")
+    notebook = notebook.answered("thin_skin", Answer("seen"), "seen").after(SYMPTOMS_TOLD)
     draft = Draft(cases_folder() / name, knowledge)
     draft.save(notebook.for_file())
-    draft.settle()
     changed = time.time() - 3600 * age_hours
     os.utime(draft.path, (changed, changed))
     return draft.path
@@ -155,9 +150,10 @@ def test_an_unfinished_case_of_the_last_two_days_is_offered(knowledge: Knowledge
     _put_draft(knowledge, "done.yaml", 1, finished=True)
     assert [path.name for path in recent_paths()] == ["done.yaml", "wanted.yaml"]
     asker = ScriptedAsker([""])
-    draft = unfinished(asker, knowledge)
-    assert draft is not None
-    assert draft.path == wanted
+    found = unfinished(asker, knowledge)
+    assert found is not None
+    assert found[0].path == wanted
+    assert found[1].seen == ["thin_skin"]
     assert asker.asked[0].message.endswith("skin thin, spongy or missing nearly everywhere; 2 answers.")
     assert unfinished(ScriptedAsker(["1"]), knowledge) is None
 
@@ -187,7 +183,7 @@ def test_resuming_a_case_written_by_hand_keeps_it_beside(knowledge: Knowledge, t
     path.write_text(
         "# by hand\ncase: 1\nanswers: {build: bare_foam, painted: no, symptoms: [thin_skin]}\n", encoding="utf-8"
     )
-    asker = ScriptedAsker(["2", "", "0", "q"], strict=True)
+    asker = ScriptedAsker(["2", "", "", "0", "q"], strict=True)
     session = _session(asker, knowledge, path, None)
     session.run()
     assert (tmp_path / "hand.yaml.before").read_text(encoding="utf-8").startswith("# by hand\n")
@@ -208,7 +204,7 @@ def test_resuming_a_case_written_by_hand_keeps_it_beside(knowledge: Knowledge, t
         ),
         (
             "case: 1\nanswers: {}\nx_interview: yes\n",
-            "x_interview: expected well, frozen, symptoms_told, finished, each yes or no",
+            "x_interview: expected well, frozen, titled, symptoms_told, looked_again, going_on, finished, each yes or no",
         ),
         ("case: 2\nanswers: {}\n", "case: '2', expected 1, the version of the format that this program reads"),
     ],
@@ -223,3 +219,32 @@ def test_a_draft_that_was_tampered_with_is_refused_whole(
         _session(ScriptedAsker(), knowledge, path, None)
     assert message in str(caught.value)
     assert path.read_text(encoding="utf-8") == text
+
+
+def test_a_file_that_another_terminal_wrote_is_left_alone(play: Any, knowledge: Knowledge) -> None:
+    """Two terminals on one case: the second to write keeps its answers in a file beside, and says so; nothing is lost on either side."""
+    session = play(["16 C", "0"])
+    session.ask("mold_temperature")
+    theirs = session.draft.path
+    theirs.write_text(theirs.read_text(encoding="utf-8").replace("16 C", "18 C"), encoding="utf-8")
+    session.ask("cup_leftover")
+    assert "18 C" in theirs.read_text(encoding="utf-8")
+    assert session.draft.path == theirs.with_name("case-mine.yaml")
+    assert read_case(session.draft.path, knowledge).answers["mold_temperature"].value == 16.0
+    assert any(
+        "was written by another program or terminal since it was read here" in line for line in session.asker.told
+    )
+    assert kept_line(session).endswith(f"diagnose --resume {session.draft.path}")
+
+
+def test_a_file_is_never_written_over_unread(tmp_path: Path) -> None:
+    """A file that came up meanwhile, changed or went is not written over."""
+    path = tmp_path / "case.yaml"
+    replace_file(path, b"mine\n")
+    for held in (None, b"older\n"):
+        with pytest.raises(Changed):
+            replace_file(path, b"new\n", held)
+    path.unlink()
+    with pytest.raises(Changed):
+        replace_file(path, b"new\n", b"mine\n")
+    assert not path.exists()

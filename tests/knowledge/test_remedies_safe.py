@@ -11,10 +11,10 @@ import re
 
 import pytest
 
-from diagnose.casebook.sheet import PACKING
 from diagnose.knowledge import Knowledge, Remedy, load_knowledge
 
 SHIPPED = load_knowledge()
+PACKING = SHIPPED.practice["packing"].by_build
 REMEDIES = list(SHIPPED.remedies.values())
 THIS_PART = [remedy for remedy in REMEDIES if remedy.when == "this_part"]
 #: what must not be done to a part that may burn: it is kept warm, shut in, or opened to the air

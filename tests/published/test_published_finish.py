@@ -43,18 +43,16 @@ def test_purge_times(table, removed):
 
 
 @pytest.mark.parametrize(("name", "mg"), values("ppm_to_mg_m3").items())
-def test_ppm_to_mg(name, mg):
-    """ppm x M / 24.45."""
+def test_ceilings_in_ppm_and_in_mg(name, mg):
+    """0.02 ppm x M / 24.45, by the unit library: the ceilings listed in mg/m³ are those in p.p.m., rounded down."""
     substance, ppm = name.split("_")
-    assert ventilation.ppm_to_mg_m3(float(ppm), ventilation.MOLAR[substance]) == pytest.approx(mg, abs=6e-5)
-
-
-def test_ppm_to_mg_by_units():
-    """By the unit library, with the ideal molar volume at 25 °C and one atmosphere."""
     ureg = pint.UnitRegistry()
     moles = (101325 * ureg.pascal) / (ureg.molar_gas_constant * 298.15 * ureg.kelvin)
-    mg = (0.02e-6 * moles * 250.25 * ureg.gram / ureg.mol).to("mg/m^3").magnitude
-    assert ventilation.ppm_to_mg_m3(0.02, ventilation.MOLAR["MDI"]) == pytest.approx(mg, rel=1e-3)
+    grams = {"MDI": 250.25, "TDI": 174.16}[substance] * ureg.gram / ureg.mol
+    assert (float(ppm) * 1e-6 * moles * grams).to("mg/m^3").magnitude == pytest.approx(mg, rel=1e-3)
+    ceilings = [limit for limit in ventilation.limits_for(substance) if limit.note.startswith(f"{ppm} ppm")]
+    assert ceilings
+    assert all(0.95 * mg < limit.mg_m3 <= mg for limit in ceilings)
 
 
 def test_printed_limits():

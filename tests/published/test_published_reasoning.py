@@ -9,13 +9,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-
 from diagnose.assessment.situation import ModelCache
+
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning import network as reading
-from diagnose.reasoning.inference import Inference, believe
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Finding, Model, Network
-from diagnose.reasoning.prediction import _gain
+from diagnose.reasoning.prediction import gain_bits
 
 VALUES = json.loads(Path(__file__).with_name("values.json").read_text(encoding="utf-8"))
 
@@ -44,10 +44,8 @@ def evidence(holding, links, leak=0.0):
     """P(the effect shows) with exactly the causes *holding*: the evidence of a net whose priors are 0 and 1."""
     names = (*links, "not_listed")
     priors = tuple(1.0 if name in holding else 0.0 for name in names)
-    return believe(
-        None,
-        {},
-        Inference(Network(names, priors, (Finding("effect", "effect", False, True, 1.0, 0.0, leak, links),), {})),
+    return Inference(
+        Network(names, priors, (Finding("effect", "effect", False, True, 1.0, 0.0, leak, links),), {})
     ).evidence
 
 
@@ -67,9 +65,9 @@ def test_explaining_away():
     """One cause found makes the other less likely (source: noisy_or_1988, the form; the numbers computed from it)."""
     expected = values("explaining_away")
     effect = Finding("effect", "effect", True, True, 1.0, 0.0, 0.01, {"c1": 0.8, "c2": 0.7})
-    before = believe(None, {}, Inference(Network(("c1", "c2", "not_listed"), (0.1, 0.1, 0.0), (effect,), {})))
-    known = believe(None, {}, Inference(Network(("c1", "c2", "not_listed"), (0.1, 1.0, 0.0), (effect,), {})))
-    present = [{c.id: c.present for c in beliefs.causes} for beliefs in (before, known)]
+    before = Inference(Network(("c1", "c2", "not_listed"), (0.1, 0.1, 0.0), (effect,), {}))
+    known = Inference(Network(("c1", "c2", "not_listed"), (0.1, 1.0, 0.0), (effect,), {}))
+    present = [dict(zip(net.names, net.present, strict=True)) for net in (before, known)]
     assert before.evidence == pytest.approx(expected["p_e"], abs=5e-7)
     assert present[0]["c1"] == pytest.approx(expected["p_c1"], abs=5e-7)
     assert present[1]["c1"] == pytest.approx(expected["p_c1_given_c2"], abs=5e-7)
@@ -85,19 +83,19 @@ def test_odds_form_of_a_likelihood_ratio(prior, ratio, posterior):
 
 
 @pytest.mark.parametrize(("column", "name"), [(0, "outlook"), (1, "temperature"), (2, "humidity"), (3, "wind")])
-def test_information_gain(column, name):
+def test_informationgain_bits(column, name):
     """The gain of each attribute over fourteen mornings, in bits (source: information_gain_1986)."""
     days = [line.split() for line in DAYS.splitlines()]
     answers = sorted({day[column] for day in days})
     weights = np.array([float(sum(day[column] == answer for day in days)) for answer in answers])
     played = [float(sum(day[column] == answer and day[4] == "yes" for day in days)) for answer in answers]
     parts = np.array([[count, 0.0] for count in played])  # the last column stands for `not_listed` and is not counted
-    assert _gain(weights, parts) == pytest.approx(values("info_gain")[name], abs=5e-7)
+    assert gain_bits(weights, parts) == pytest.approx(values("info_gain")[name], abs=5e-7)
 
 
 def test_entropy_of_the_fourteen_mornings():
     """H(9, 5) in bits: a question that settles everything gains all of it (source: information_gain_1986)."""
-    assert _gain(np.array([9.0, 5.0]), np.array([[9.0, 0.0], [0.0, 0.0]])) == pytest.approx(
+    assert gain_bits(np.array([9.0, 5.0]), np.array([[9.0, 0.0], [0.0, 0.0]])) == pytest.approx(
         values("info_gain")["H"], abs=5e-7
     )
 

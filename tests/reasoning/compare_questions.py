@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from statistics import mean, stdev
 
 from diagnose.assessment.situation import ModelCache
+
 from diagnose.knowledge import Check, Fact, load_knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.reasoning.network import NOT_LISTED, Model
@@ -123,11 +124,7 @@ class Drawer:
         )
 
     def _fact(self, fact: Fact) -> Answer:
-        options = (
-            list(fact.typical)
-            if fact.kind == "number"
-            else [(key, choice.share) for key, choice in fact.choices.items()]
-        )
+        options = self.model.options(fact)
         if not options:
             return Answer(None)
         weights = [share for _, share in options]
@@ -186,8 +183,10 @@ def _random(situation: Situation, names: Sequence[str], rng: random.Random) -> s
 def _gain(situation: Situation, names: Sequence[str], rng: random.Random) -> str:
     asker = Predictor(situation)
     behind = {c.behind: c.question for c in reversed(candidates(situation.model, situation.answers))}
-    rough = sorted(asker.screen(list(behind)), key=lambda pair: -pair[1])[:14]
-    best = max(asker.predict([name for name, _ in rough]), key=lambda p: p.gain_bits, default=None)
+    rough = asker.screen(list(behind))
+    best = max(
+        asker.predict(sorted(rough, key=lambda name: -rough[name])[:14]), key=lambda p: p.gain_bits, default=None
+    )
     return behind[best.question] if best is not None else names[0]
 
 
@@ -244,7 +243,11 @@ def _cost(case: Drawn, planner: Planner) -> float:
     """Cost of the plan, with another bad part where it truly fails."""
     plan = planner.best()
     mended = planner.mend(plan.remedies)
-    success = 0.0 if case.helpless else math.prod(float(mended[planner.engine.index[cause]]) for cause in case.guilty)
+    success = (
+        0.0
+        if case.helpless
+        else math.prod(float(mended[planner.situation.inference.index[cause]]) for cause in case.guilty)
+    )
     return plan.cost + planner.costs.bad_part * (1.0 - success)
 
 

@@ -13,12 +13,14 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
-
 from diagnose.assessment.situation import ModelCache, Situation
+
 from diagnose.casebook import read_case
 from diagnose.knowledge import Remedy, load_knowledge
 from diagnose.reasoning import situation as reasoning
-from diagnose.reasoning.network import Finding, Network
+from diagnose.reasoning.elimination import NoisyOrNet
+from diagnose.reasoning.inference import Inference
+from diagnose.reasoning.network import Finding, Model, Network
 
 ROOT = Path(__file__).parents[2]
 
@@ -105,6 +107,28 @@ def situation_of(network: Network, remedies: Mapping[str, Remedy] | None = None)
         knowledge=knowledge, network=lambda answers: network, bearing={}, context=frozenset(), causes={}
     )
     return reasoning.Situation(model, {})
+
+
+@pytest.fixture
+def counted(monkeypatch: pytest.MonkeyPatch) -> dict[str, int]:
+    """What is made from now on: networks, inferences, passes over one, and the rows in these."""
+    found = {"networks": 0, "inferences": 0, "passes": 0, "rows": 0}
+
+    def counting(owner: type, name: str, what: str) -> None:
+        real = getattr(owner, name)
+
+        def call(self: Any, *args: Any) -> Any:
+            found[what] += 1
+            found["rows"] += args[0].present.shape[0] if what == "passes" else 0
+            return real(self, *args)
+
+        monkeypatch.setattr(owner, name, call)
+
+    counting(Model, "network", "networks")
+    counting(Inference, "__init__", "inferences")
+    for name in ("sweep", "success", "evidence"):
+        counting(NoisyOrNet, name, "passes")
+    return found
 
 
 @pytest.fixture(scope="session")

@@ -37,7 +37,7 @@ def planted(**more):
 def log_evidence(model, answers):
     """Log weight of the findings, absent ones with their leaks."""
     engine = Inference(model.network(answers))
-    return math.log(engine.sweep(engine.rows(1)).z[0]) + sum(math.log(1.0 - f.leak) for f in engine.shut)
+    return math.log(engine.evidence) + sum(math.log(1.0 - f.leak) for f in engine.negative)
 
 
 def test_the_answer_against_all_others_is_named_first(model):

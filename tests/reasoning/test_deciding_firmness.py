@@ -5,14 +5,20 @@ import random
 from dataclasses import replace
 
 import pytest
-
 from diagnose.assessment.situation import Situation
-from diagnose.reasoning import sensitivity as firm
+
 from diagnose.reasoning import situation as reasoning
 from diagnose.reasoning.answers import Answer
-from diagnose.reasoning.inference import Inference, believe
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import NOT_LISTED, Network
-from diagnose.reasoning.sensitivity import believe_top, sensitivity, weights_in_order
+from diagnose.reasoning.sensitivity import (
+    FAR,
+    TippingPoint,
+    sensitivity,
+    tipping_links,
+    tipping_priors,
+    weights_in_order,
+)
 
 CASES = (
     "bat-ears-after-a-clean",
@@ -41,8 +47,8 @@ def changed(network, tipping, value):
 
 def lead(network, first, rival):
     """How far *first* is ahead of *rival*."""
-    by_id = {cause.id: cause.probability for cause in believe(None, {}, Inference(network)).causes}
-    return by_id[first] - by_id[rival]
+    inference = Inference(network)
+    return inference.responsible[inference.index[first]] - inference.responsible[inference.index[rival]]
 
 
 def check_tipping(network, first, tipping):
@@ -70,18 +76,18 @@ def test_the_nearest_tippings_of_a_worked_case(name, consulted):
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_tippings_of_random_nets(seed, random_network):
+def test_tippings_of_random_nets(seed, random_network, of_network):
     """All tippings of a random net, links to checks among them, are exact, and none is missed on a fine grid of base rates."""
     network = random_network(seed, causes=6, findings=5)
-    engine, beliefs = Inference(network), believe(None, {}, Inference(network))
+    engine, beliefs = Inference(network), of_network(network).beliefs
     first, rival = beliefs.causes[0].id, beliefs.causes[1].id
     if beliefs.causes[1].probability <= 0.0:
         return
-    found = [*firm._bases(engine, first, [rival]), *firm._links(engine, first, [rival])]
+    found = [*tipping_priors(engine, first, [rival]), *tipping_links(engine, first, [rival])]
     for tipping in found:
         check_tipping(network, first, tipping)
     for cause in network.causes:
-        probe = firm.TippingPoint("base", cause, "", 0.0, 0.0, 0.0, rival)
+        probe = TippingPoint("base", cause, "", 0.0, 0.0, 0.0, rival)
         signs = {
             lead(changed(network, probe, value), first, rival) > 0.0 for value in (1e-6, 0.25, 0.5, 0.75, 1.0 - 1e-6)
         }
@@ -93,7 +99,7 @@ def test_nearest_first_and_none_too_far(consulted):
     for situation in consulted.values():
         factors = [t.factor for t in sensitivity(situation.reasoned).tipping]
         assert factors == pytest.approx(sorted(factors), rel=1e-8)
-        assert all(1.0 <= factor <= firm.FAR for factor in factors)
+        assert all(1.0 <= factor <= FAR for factor in factors)
 
 
 def test_hinges_are_what_thinking_again_says(consulted):
@@ -105,11 +111,11 @@ def test_hinges_are_what_thinking_again_says(consulted):
         for answer, given in situation.answers.items():
             if not given.known or answer in ("build", "painted"):
                 continue
-            rest = {key: value for key, value in situation.answers.items() if key != answer}
-            if believe_top(situation.model, rest) is None:
+            rest = situation.reasoned.without(answer)
+            if not rest.seen:
                 assert answer not in found
                 continue
-            top = situation.reasoned.without(answer).beliefs.causes[0]
+            top = rest.beliefs.causes[0]
             assert (top.id != first) == (answer in found), (name, answer)
             if answer in found:
                 some += 1
@@ -147,7 +153,7 @@ def test_weights_in_order_add_up(name, consulted):
     answers = list(situation.answers.items())
     for seed in (0, 1):
         random.Random(seed).shuffle(answers)
-        entries = weights_in_order(situation.model, dict(answers), cause.id)
+        entries = weights_in_order(reasoning.Situation(situation.model, dict(answers)), cause.id)
         assert entries[0][0] == ""
         base = situation.model.priors({})[cause.id]
         assert entries[0][1] == pytest.approx(math.log(base / (1.0 - base)), abs=1e-9)
@@ -157,13 +163,13 @@ def test_weights_in_order_add_up(name, consulted):
         assert [n for n, _ in entries[1:]] == [n for n, a in answers if a.known]
 
 
-def test_what_is_not_listed_can_tip_the_order(random_network):
+def test_what_is_not_listed_can_tip_the_order(random_network, of_network):
     """The base rate of what is not on the list is one of the numbers looked at, though it is never a rival."""
     names = set()
     for seed in range(30):
         network: Network = random_network(seed, causes=6, findings=5)
-        beliefs = believe(None, {}, Inference(network))
-        found = firm._bases(Inference(network), beliefs.causes[0].id, [beliefs.causes[1].id])
+        beliefs = of_network(network).beliefs
+        found = tipping_priors(Inference(network), beliefs.causes[0].id, [beliefs.causes[1].id])
         names |= {t.name for t in found}
         assert all(t.rival != NOT_LISTED for t in found)
     assert NOT_LISTED in names

@@ -1,7 +1,6 @@
 """What a question is worth: never less than nothing, nothing where no answer changes the plan, and more than chance in play."""
 
 import importlib.util
-import itertools
 import random
 import sys
 from pathlib import Path
@@ -9,12 +8,12 @@ from statistics import mean
 
 import numpy as np
 import pytest
-
 from diagnose.assessment.situation import Situation
+
 from diagnose.casebook.case import Case
 from diagnose.reasoning.answers import SEEN
-from diagnose.reasoning.prediction import Outcome, Prediction, open_questions
-from diagnose.reasoning.value_of_information import _Chooser, candidates, chance_of_answer
+from diagnose.reasoning.prediction import Outcome, Prediction, Predictor, open_questions
+from diagnose.reasoning.value_of_information import LATER, LISTED, PlanValue, candidates, chance_of_answer
 
 CASES = (
     "bat-ears-after-a-clean",
@@ -49,23 +48,23 @@ def half_told(situation, seed=0):
 
 @pytest.fixture(scope="module", params=CASES)
 def choosing(request, consulted):
-    """A worked case half told, its chooser, and the predictions of all that is open."""
+    """A worked case half told, the sets of remedies that answers decide between, and the predictions of all that is open."""
     situation = half_told(consulted[request.param])
-    chooser = _Chooser(situation.reasoned, situation.next_pour)
-    return situation, chooser, chooser.asker.predict(open_questions(situation.model, situation.answers))
+    predictions = Predictor(situation.reasoned).predict(open_questions(situation.model, situation.answers))
+    return situation, PlanValue(situation.next_pour), predictions
 
 
 def test_an_answer_never_costs(choosing):
     """The saving on the plan is nothing or more for every open question, and no more than another bad part."""
-    _, chooser, predictions = choosing
-    savings = [chooser.saving(prediction)[0] for prediction in predictions]
+    _, plans, predictions = choosing
+    savings = [plans.saving(prediction)[0] for prediction in predictions]
     assert min(savings) >= 0.0
-    assert 0.0 < max(savings) < chooser.bad_part
+    assert 0.0 < max(savings) < plans.bad_part
 
 
 def test_no_saving_where_no_answer_changes_the_plan(choosing):
     """A question whose answers leave every belief where it was saves exactly nothing and changes no plan."""
-    _, chooser, predictions = choosing
+    _, plans, predictions = choosing
     before = predictions[0].before
     idle = Prediction(
         "idle",
@@ -73,27 +72,27 @@ def test_no_saving_where_no_answer_changes_the_plan(choosing):
         before,
         0.0,
     )
-    assert chooser.saving(idle) == (0.0, False)
+    assert plans.saving(idle) == (0.0, False)
 
 
 def test_saving_only_where_answers_want_different_sets(choosing):
     """A saving is the mean of what the one best set for all answers loses to the best for each: nothing exactly if one set is best for each."""
-    _, chooser, predictions = choosing
+    _, plans, predictions = choosing
     some_saves, some_not = False, False
     for prediction in predictions:
         chance = np.array([o.chance for o in prediction.outcomes])
         cost = np.array(
             [
-                [price + chooser.bad_part * (1.0 - np.prod(1.0 - o.probability * left)) for o in prediction.outcomes]
-                for price, left in zip(chooser.price, chooser.left, strict=True)
+                [price + plans.bad_part * (1.0 - np.prod(1.0 - o.probability * left)) for o in prediction.outcomes]
+                for price, left in zip(plans.price, plans.left, strict=True)
             ]
         )
         one = np.min(cost @ chance)
         each = float(np.sum(chance * cost.min(axis=0)))
-        assert chooser.saving(prediction)[0] == pytest.approx(one - each, abs=1e-9)
+        assert plans.saving(prediction)[0] == pytest.approx(one - each, abs=1e-9)
         shared = bool(np.any(np.all(cost <= cost.min(axis=0) + 1e-12, axis=1)))
-        assert not shared or chooser.saving(prediction)[0] < 1e-9
-        some_saves |= chooser.saving(prediction)[0] > 0.01
+        assert not shared or plans.saving(prediction)[0] < 1e-9
+        some_saves |= plans.saving(prediction)[0] > 0.01
         some_not |= shared
     assert some_saves
     assert some_not
@@ -116,42 +115,26 @@ def test_each_question_stands_once(consulted):
     assert behind.count("skin_to_foam_time") == 2
 
 
-def test_worth_falls_and_each_pays(choosing):
-    """Proposals come best first, and each is worth more than its minutes and the caller's patience."""
-    situation, _, _ = choosing
-    assert [p.worth for p in situation.proposals] == sorted((p.worth for p in situation.proposals), reverse=True)
-    assert all(p.net > 0.0 for p in situation.proposals)
+def test_each_question_proposed_pays(choosing):
+    """What is proposed saves or teaches more than its minutes and the caller's patience cost, counted from its prediction."""
+    situation, plans, _ = choosing
+    costs = situation.costs
+    for p in situation.proposals:
+        share = p.gain_bits / p.prediction.gain_bits
+        value = share * (plans.saving(p.prediction)[0] + costs.bit * p.prediction.gain_bits)
+        answered = chance_of_answer(situation.model, p.question)
+        assert answered * (value - costs.hour / 60 * p.minutes) > costs.question
 
 
 def test_a_question_less_often_answered_is_worth_less(choosing):
-    """What needs a new pour, and what the caller has already passed over in the list of symptoms, is halved and more."""
-    situation, _, _ = choosing
-    model, knowledge = situation.model, situation.knowledge
+    """What needs a new pour, and what the caller has already passed over in the list of symptoms, is put behind what is in hand."""
+    model, knowledge = choosing[0].model, choosing[0].knowledge
     later = next(c for c in knowledge.checks.values() if not c.in_hand)
-    hand = next(c for c in knowledge.checks.values() if c.in_hand)
-    assert chance_of_answer(model, later.id) == pytest.approx(0.5 * later.answerable)
-    assert chance_of_answer(model, hand.id) == pytest.approx(hand.answerable)
     symptom = next(iter(knowledge.symptoms.values()))
-    assert chance_of_answer(model, symptom.id) == pytest.approx(0.4 * symptom.answerable)
-
-
-def test_value_of_a_pair_is_told_exactly(choosing):
-    """Two questions together: the chances are those of each alone, and asking moves no belief in an effect."""
-    situation, chooser, _ = choosing
-    names = open_questions(situation.model, situation.answers)
-    effects = [n for n in names if n not in situation.knowledge.facts and chooser.asker.asked(n) is not None][:6]
-    for one, other in itertools.pairwise(effects):
-        joint, (alone,) = chooser.asker.predict_pair(one, other), chooser.asker.predict([one])
-        width = len(joint.outcomes) // len(alone.outcomes)
-        sums = [sum(o.chance for o in joint.outcomes[i * width : (i + 1) * width]) for i in range(len(alone.outcomes))]
-        assert sums == pytest.approx([o.chance for o in alone.outcomes], abs=1e-12)
-        assert joint.before == pytest.approx(alone.before, abs=1e-12)
-
-
-def test_settled_means_that_nothing_pays(consulted):
-    """Where it is settled nothing is proposed; where not, something is."""
-    for situation in consulted.values():
-        assert situation.settled == (not situation.proposals)
+    hand = next(c for c in knowledge.checks.values() if c.in_hand)
+    assert chance_of_answer(model, later.id) == LATER * later.answerable < later.answerable
+    assert chance_of_answer(model, symptom.id) == LISTED * symptom.answerable < symptom.answerable
+    assert chance_of_answer(model, hand.id) == hand.answerable
 
 
 def test_drawn_cases_follow_the_model(compare, models):

@@ -26,12 +26,12 @@ def test_each_step_once_and_in_its_place(seed):
             assert [opened[bit] for bit in step.bits] == list(step.findings) == list(touched[step.index])
             fired.append(step.index)
     assert (sorted(fired), closed, opened) == (list(range(12)), set(range(10)), [])
-    assert order.peak == max(step.width for step in order.steps)
+    assert order.width == max(step.width for step in order.steps)
 
 
 def test_a_chain_keeps_two_open():
     """Causes that link neighbours only need two findings open, however long the chain."""
-    assert order_of({c: (c, c + 1) for c in range(40)}, 41).peak == 2
+    assert order_of({c: (c, c + 1) for c in range(40)}, 41).width == 2
 
 
 def test_causes_handed_over_in_another_order():

@@ -9,7 +9,6 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import Finding, Network
 
 #: binary digits behind the point
@@ -75,21 +74,21 @@ def by_inclusion_exclusion(network, wanted):
 
 
 @pytest.mark.parametrize("count", [10, 15])
-def test_digits_with_many_findings(count):
+def test_digits_with_many_findings(count, of_network):
     """Every digit down to 1e-12 stands with 10 and 15 findings present."""
-    check(count)
+    check(of_network, count)
 
 
-def test_digits_with_eighteen_findings():
+def test_digits_with_eighteen_findings(of_network):
     """And with 18, where 2^18 terms of either sign cancel."""
-    check(18, causes=24, few=1)
+    check(of_network, 18, causes=24, few=1)
 
 
-def check(count, causes=60, few=4):
+def check(of_network, count, causes=60, few=4):
     """Compare the first cause, the last but one, a middle one and `not_listed`, or the first *few* of them."""
     network = quick_medical(count, causes)
     wanted = (network.causes[0], network.causes[-2], network.causes[causes // 2], "not_listed")[:few]
-    beliefs = believe(None, {}, Inference(network))
+    beliefs = of_network(network).beliefs
     got = {c.id: (c.present, c.probability) for c in beliefs.causes}
     for name, (present, part) in by_inclusion_exclusion(network, wanted).items():
         if name == "not_listed":

@@ -8,7 +8,6 @@ import json
 
 import pytest
 
-from diagnose.reasoning.inference import Inference, believe
 from diagnose.reasoning.network import Finding, Network
 from diagnose.report.json import result, to_json
 
@@ -118,22 +117,22 @@ class Library:
         return held, {name: engine.posterior(node)[1] for name, node in last.items()}
 
 
-def test_present_with_the_whole_knowledge(consulted):
+def test_present_with_the_whole_knowledge(consulted, of_network):
     """Every cause of every worked case is as likely present as the library says."""
     worst = 0.0
     for situation in consulted.values():
         held, _ = Library(situation.network).posteriors()
-        for cause in believe(None, {}, Inference(situation.network)).causes:
+        for cause in of_network(situation.network).beliefs.causes:
             worst = max(worst, abs(held[cause.id] - cause.present))
     assert worst < 1e-9
 
 
 @pytest.mark.parametrize("name", WITH_PARTS)
-def test_parts_with_a_node_for_each_firing(name, consulted):
+def test_parts_with_a_node_for_each_firing(name, consulted, of_network):
     """The chance of a part equals that of an explicit node over the firings of the cause's links."""
     network = consulted[name].network
     held, part = Library(network, parts=True).posteriors()
-    beliefs = believe(None, {}, Inference(network))
+    beliefs = of_network(network).beliefs
     for cause in beliefs.causes:
         assert held[cause.id] == pytest.approx(cause.present, abs=1e-9)
         assert part.get(cause.id, 0.0) == pytest.approx(cause.probability, abs=1e-9)

@@ -1,20 +1,25 @@
-"""Reports of cases about the small made-up trade of `small/bench.yaml`, and about the shipped knowledge."""
+"""Reports of cases about the small made-up trade of `small/bench.yaml`, of the worked cases, and of cases drawn at random."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import io
+import random
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 import yaml
 
-from diagnose.assessment.content import report_of
-from diagnose.assessment.situation import ModelCache, Situation
-from diagnose.casebook.case import case_from_bytes
+from diagnose.assessment.assess import assess
+from diagnose.assessment.consultation import Consultation, ModelCache
+from diagnose.casebook import read_case
+from diagnose.casebook.case import Case, case_from_bytes
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.knowledge.reader import compile_files
-from diagnose.report.document import Words
-from diagnose.report.text.sections import words_of
+from diagnose.reasoning.answers import ABSENT, SEEN, Answer
+from diagnose.report.document import Entry, Words
+from diagnose.report.text.sections import Wanted, words_of
+from diagnose.report.text.shown import Shown
 
 #: the numbers of the small trade, so that its chances stay when the shipped words are tuned
 NUMBERS: dict[str, dict[str, float]] = {
@@ -39,6 +44,19 @@ NUMBERS: dict[str, dict[str, float]] = {
 }
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
+#: cases drawn at random
+DRAWN = 150
+
+
+class Screen(io.StringIO):
+    """A stream that says it is a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+#: a case by name, thought through, and ready to be told
+Told = tuple[str, Consultation, Shown]
 
 
 def _knowledge(*changes: tuple[str, str]) -> Knowledge:
@@ -60,34 +78,64 @@ def _words() -> bytes:
 
 
 @pytest.fixture(scope="session")
+def texts() -> Callable[[Words, str], list[str]]:
+    """All lines of one section, entries as heading, remark and rows."""
+    return _texts_of
+
+
+@pytest.fixture(scope="session")
+def card() -> Callable[[Words], dict[str, str]]:
+    """The card as label and text, with plain spaces."""
+    return lambda words: {row.label: " ".join(" ".join(row.lines).split()) for row in words.card.rows}
+
+
+def _texts_of(words: Words, key: str) -> list[str]:
+    found: list[str] = []
+    for section in words.sections:
+        for block in section.blocks if section.key == key else ():
+            if isinstance(block, Entry):
+                found.append(f"{block.head} ({block.aside})")
+                found.extend(f"{row.label}: {line}" for row in block.rows for line in row.lines)
+            elif isinstance(block, str):
+                found.append(block)
+    return [" ".join(line.split()) for line in found]
+
+
+@pytest.fixture(scope="session")
 def trade() -> Knowledge:
     """The small trade as it stands."""
     return _knowledge()
 
 
 @pytest.fixture
-def consult(trade: Knowledge) -> Callable[..., Situation]:
+def consult(trade: Knowledge) -> Callable[..., Consultation]:
     """Look at a case, given as the text below `answers:`; *changes* rewrite the small trade first."""
 
     def look(
         answers: str, *changes: tuple[str, str], title: str = "A part", knowledge: Knowledge | None = None
-    ) -> Situation:
+    ) -> Consultation:
         known = knowledge or (_knowledge(*changes) if changes else trade)
         text = f"case: 1\ntitle: {title}\nanswers:\n" + "".join(f"  {line}\n" for line in answers.strip().splitlines())
-        return Situation(ModelCache(known), case_from_bytes(text.encode(), "case.yaml", known))
+        return Consultation(ModelCache(known), case_from_bytes(text.encode(), "case.yaml", known))
 
     return look
 
 
+def _shown(consultation: Consultation, full: bool = True) -> Shown:
+    """Assess a case and make it ready to be told."""
+    return Shown.of(assess(consultation, full), consultation.case, consultation.knowledge)
+
+
 @pytest.fixture
-def worded(consult: Callable[..., Situation]) -> Callable[..., Words]:
-    """The report in words of a case given as for `consult`."""
+def shown(consult: Callable[..., Consultation]) -> Callable[..., Shown]:
+    """A case given as for `consult`, assessed in full."""
+    return lambda answers, *changes, **more: _shown(consult(answers, *changes, **more))
 
-    def tell(answers: str, *changes: tuple[str, str], title: str = "A part") -> Words:
-        situation = consult(answers, *changes, title=title)
-        return words_of(report_of(situation), situation.knowledge)
 
-    return tell
+@pytest.fixture
+def worded(shown: Callable[..., Shown]) -> Callable[..., Words]:
+    """The whole report in words of a case given as for `consult`."""
+    return lambda answers, *changes, **more: words_of(shown(answers, *changes, **more), Wanted(full=True, sums=True))
 
 
 @pytest.fixture(scope="session")
@@ -97,8 +145,87 @@ def shipped() -> Knowledge:
 
 
 @pytest.fixture(scope="session")
+def models(shipped: Knowledge) -> ModelCache:
+    """Its models, made once."""
+    return ModelCache(shipped)
+
+
+@pytest.fixture(scope="session")
 def cases() -> list[Path]:
     """The worked cases."""
     found = sorted((ROOT / "tests" / "cases").glob("*.yaml"))
     assert len(found) >= 20
     return found
+
+
+@pytest.fixture(scope="session")
+def worked(models: ModelCache, cases: list[Path]) -> list[Told]:
+    """The worked cases, thought through."""
+    made = []
+    for path in cases:
+        consultation = Consultation(models, read_case(path, models.knowledge))
+        made.append((path.stem, consultation, _shown(consultation)))
+    return made
+
+
+@pytest.fixture(scope="session")
+def drawn(models: ModelCache) -> list[Told]:
+    """Cases drawn from the knowledge: a cause or two at work, what they show, and answers at random beside it."""
+    made = []
+    for seed in range(DRAWN):
+        consultation = Consultation(models, _drawn(models.knowledge, random.Random(f"report {seed}")))
+        made.append((f"drawn {seed}", consultation, _shown(consultation, full=False)))
+    return made
+
+
+def _drawn(knowledge: Knowledge, dice: random.Random) -> Case:
+    build, painted = dice.choice(["bare_foam", "skin_and_foam"]), dice.choice(["yes", "no"])
+    answers: dict[str, Answer] = {"build": Answer(build), "painted": Answer(painted)}
+
+    def fits(name: str) -> bool:
+        return knowledge.applies(name, build, painted == "yes")
+
+    causes = [cause for cause in knowledge.causes.values() if any(fits(symptom) for symptom in cause.symptoms)]
+    for cause in dice.choices(causes, [cause.base for cause in causes], k=dice.randint(1, 2)):
+        symptoms = [name for name in cause.symptoms if fits(name)]
+        answers[dice.choices(symptoms, [cause.symptoms[name].p for name in symptoms])[0]] = Answer(SEEN)
+        for name, results in cause.checks.items():
+            check = knowledge.checks[name]
+            if fits(name) and check.kind != "number" and dice.random() < 0.5:
+                result = dice.choice(list(results))
+                answers[name] = Answer((result,) if check.kind == "many" else result, _source(dice))
+        for name in cause.facts:
+            if fits(name) and not knowledge.facts[name].derived and dice.random() < 0.5:
+                answers[name] = _any_answer(knowledge, name, dice)
+    others = [name for name in knowledge.symptoms if fits(name) and name not in answers]
+    answers |= {name: Answer(ABSENT) for name in dice.sample(others, 3)}
+    return Case(title=f"Case {dice.randint(1, 999)}", answers=answers)
+
+
+def _source(dice: random.Random) -> str:
+    return dice.choice(["seen", "measured", "told", "remembered"])
+
+
+def _any_answer(knowledge: Knowledge, name: str, dice: random.Random) -> Answer:
+    """One of the answers in which a fact is asked."""
+    fact = knowledge.facts[name]
+    if fact.kind == "number":
+        return Answer(dice.choice([value for value, _ in fact.typical]), _source(dice))
+    value = dice.choice(list(fact.choices)) if fact.choices else None
+    if value is None:
+        return Answer(None)
+    return Answer((value,) if fact.kind == "many" else value, _source(dice))
+
+
+@pytest.fixture
+def wide(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[int], Screen]]:
+    """A screen of so many columns, tall and without color."""
+    monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.setenv("LINES", "500")
+
+    def screen(columns: int) -> Screen:
+        monkeypatch.setenv("COLUMNS", str(columns))
+        return Screen()
+
+    return screen

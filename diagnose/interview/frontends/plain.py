@@ -9,7 +9,7 @@ from __future__ import annotations
 import sys
 from typing import TextIO
 
-from diagnose.interview.dialogue import SOURCE_HINT, Field, Menu, Reply, Row, parse_fill, parse_pick
+from diagnose.interview.dialogue import Field, Menu, Reply, Row, parse_fill, parse_pick, source_hint
 from diagnose.interview.terminal import columns, forget_typed
 from diagnose.prose.question import clean, paragraph, row_lines, wrapped
 
@@ -78,7 +78,7 @@ class PlainAsker:
 
 
 def _pick_prompt(menu: Menu) -> str:
-    marks = f" ({SOURCE_HINT}, behind it)" if menu.sources else ""
+    marks = f" ({source_hint(menu.sources)}, behind it)" if menu.sources else ""
     what = "Numbers" if menu.several else "Number"
     default = (
         menu.first.key if not menu.at else next((row.key for row in menu.rows if row.value == menu.at), menu.first.key)

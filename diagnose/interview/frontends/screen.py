@@ -12,7 +12,7 @@ import time
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from diagnose.interview.dialogue import SOURCE_HINT, SOURCE_KEYS, Field, Menu, Reply, Row, parse_fill
+from diagnose.interview.dialogue import SOURCE_KEYS, SOURCE_WORDS, Field, Menu, Reply, Row, parse_fill, source_hint
 from diagnose.interview.terminal import columns, forget_typed, wants_color
 from diagnose.prose.question import clean, lowered, paragraph, row_lines, wrapped
 
@@ -77,13 +77,7 @@ class ScreenAsker:
         with create_app_session(input=self.keys, output=self.output):
             shown = _Shown(menu, self.width)
             message = wrapped(menu.message, self.width - 4)
-            hint = "(number or arrows, Enter)"
-            if menu.several:
-                hint = (
-                    "(Enter ticks, 0 Enter ends)"
-                    if self.width < 50
-                    else "(number or arrows, Enter ticks, 0 Enter ends)"
-                )
+            hint = _hint(menu, self.width)
             fits = len(message[-1]) + len(hint) + 4 < self.width
             question = questionary.select(
                 "\n  ".join(message),
@@ -95,7 +89,9 @@ class ScreenAsker:
                 instruction=hint if fits else f"\n  {hint}",
             )
             bindings = question.application.key_bindings
-            question.application.key_bindings = merge_key_bindings([bindings, shown.bindings(_control(question))])
+            control = _control(question)
+            question.application.key_bindings = merge_key_bindings([bindings, shown.bindings(control)])
+            _tell_more_below(question, control, shown)
             reply: Reply = self._run(question)
         return reply
 
@@ -116,12 +112,14 @@ class ScreenAsker:
 
     def _field_hints(self, field: Field) -> None:
         if field.text and not field.keep:
-            self.tell(f"Mend it, or empty it for {field.empty}.", quiet=True)
+            self.tell(f"Mend it, or empty it (Ctrl-U) for {field.empty}.", quiet=True)
             return
         if field.hint:
             self.tell(field.hint, quiet=True)
         letters = [f"{row.key} = {lowered(row.title)}" for row in field.commands]
-        alone = f"Enter = as it stands, emptied = {field.empty}" if field.text else f"Enter alone = {field.empty}"
+        alone = (
+            f"Enter = as it stands, emptied (Ctrl-U) = {field.empty}" if field.text else f"Enter alone = {field.empty}"
+        )
         self.tell(", ".join([alone, *letters]), quiet=True)
 
     def stop(self, leaving: BaseException) -> bool:
@@ -178,6 +176,34 @@ def _control(question: Any) -> Any:
     return next(c for c in question.application.layout.find_all_controls() if isinstance(c, InquirerControl))
 
 
+def _hint(menu: Menu, width: int) -> str:
+    """What the keys do, behind the question."""
+    if not menu.several:
+        return "(number or arrows, Enter)"
+    return "(Enter ticks; again = done)" if width < 60 else "(number or arrows; Enter ticks, Enter again = done)"
+
+
+def _tell_more_below(question: Any, control: Any, shown: _Shown) -> None:
+    """Add a line under the list that says so where it goes on below the edge of the screen."""
+    from prompt_toolkit.application import get_app
+    from prompt_toolkit.filters import Condition, is_done
+    from prompt_toolkit.layout import ConditionalContainer, FormattedTextControl, HSplit, Layout, Window
+
+    listed = next(w for w in question.application.layout.find_all_windows() if w.content is control)
+
+    def words() -> str:
+        info = listed.render_info
+        hidden = info is not None and info.content_height > info.vertical_scroll + info.window_height
+        keys = f"; {' '.join(row.key for row in shown.menu.commands)} work" if shown.menu.commands else ""
+        return f"   -- more below{keys} --" if hidden else "   -- the end of the list --"
+
+    too_long = Condition(lambda: shown.height > get_app().output.get_size().rows - 1)
+    below = ConditionalContainer(
+        Window(FormattedTextControl(lambda: wrapped(words(), shown.width - 1)[0]), height=1), filter=too_long & ~is_done
+    )
+    question.application.layout = Layout(HSplit([question.application.layout.container, below]), listed)
+
+
 def _leaving(question: Any) -> None:
     """Make a real SIGINT and Ctrl-D on an empty line leave a text field."""
     from prompt_toolkit.key_binding import KeyBindings, merge_key_bindings
@@ -217,6 +243,13 @@ class _Shown:
         self._retitle()
         return found
 
+    @property
+    def height(self) -> int:
+        """Lines that question, rows, commands and marks take."""
+        titles = sum(str(choice.title).count("\n") + 1 for choice in self._choices)
+        message = len(wrapped(self.menu.message, self.width - 4)) + 1
+        return titles + message + bool(self.menu.commands) + bool(self.menu.sources)
+
     def bindings(self, control: Any) -> KeyBindings:
         """Return what the keys do, over those of questionary; stands on the row on which the menu opens."""
         from prompt_toolkit.key_binding import KeyBindings
@@ -229,8 +262,10 @@ class _Shown:
             keys.add(digit, eager=True)(self._digit)
         for row in self.menu.commands:
             keys.add(row.key, eager=True)(self._letter)
+            if row.key == "h":
+                keys.add("?", eager=True)(self._letter)
         if self.menu.sources:
-            for key in SOURCE_KEYS:
+            for key in self.menu.sources:
                 keys.add(key, eager=True)(self._mark)
         if self.menu.several:
             keys.add(" ", eager=True)(lambda event: self._tick(self._pointed()))
@@ -257,7 +292,8 @@ class _Shown:
     def _letter(self, event: KeyPressEvent) -> None:
         stood = self._pointed()
         self.at = self.rows[stood].value if 0 < stood < len(self.menu.rows) else ""
-        self._point(next(i for i, row in enumerate(self.rows) if i >= len(self.menu.rows) and row.key == event.data))
+        key = "h" if event.data == "?" else event.data
+        self._point(next(i for i, row in enumerate(self.rows) if i >= len(self.menu.rows) and row.key == key))
 
     def _mark(self, event: KeyPressEvent) -> None:
         named = SOURCE_KEYS[event.data]
@@ -304,9 +340,6 @@ class _Shown:
                 )
             choice.title = "\n   ".join(row_lines(row.key, title, self.width - 4))
         if self._source_line is not None:
-            said = {
-                None: SOURCE_HINT,
-                "remembered": "from memory (r again: not so)",
-                "told": "somebody told me (t again: not so)",
-            }[self.source]
+            key = next((k for k, source in SOURCE_KEYS.items() if source == self.source), "")
+            said = f"{SOURCE_WORDS[key]} ({key} again: not so)" if key else source_hint(self.menu.sources)
             self._source_line.title = "\n   ".join(wrapped(f"How known: {said}", self.width - 4, " "))

@@ -44,7 +44,7 @@ _MARK = "/* diagnose handbook */"
 
 def pages_of(knowledge: Knowledge, drawings: Mapping[str, str] | None = None) -> list[Page]:
     """Return every page but the first, in a fixed order; *drawings* are SVG markup of our own by symptom or check."""
-    from diagnose.bench.catalogue import SUMS
+    from diagnose.bench.catalogue import CALCULATIONS
 
     drawn = drawings or {}
     links = Links.of(knowledge)
@@ -55,7 +55,7 @@ def pages_of(knowledge: Knowledge, drawings: Mapping[str, str] | None = None) ->
         *(check_page(links, check, drawn.get(name, "")) for name, check in sorted(knowledge.checks.items())),
         *(fact_page(links, fact) for _, fact in sorted(knowledge.facts.items())),
         *(remedy_page(links, remedy) for _, remedy in sorted(knowledge.remedies.items())),
-        *(sum_page(knowledge, item) for item in SUMS),
+        *(sum_page(knowledge, item) for item in CALCULATIONS),
         *list_pages(links),
     ]
 

@@ -129,10 +129,10 @@ def _mended(knowledge: Knowledge) -> dict[str, tuple[tuple[str, Link], ...]]:
 
 
 def _opened() -> dict[str, tuple[str, ...]]:
-    from diagnose.bench.catalogue import SUMS
+    from diagnose.bench.catalogue import CALCULATIONS
 
     found: dict[str, list[str]] = {}
-    for item in SUMS:
+    for item in CALCULATIONS:
         for given in item.inputs:
             found.setdefault(given.name, []).append(item.name)
     return {name: tuple(sums) for name, sums in found.items()}

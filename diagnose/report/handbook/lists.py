@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from diagnose.bench.catalogue import SUMS
+from diagnose.bench.catalogue import CALCULATIONS
 from diagnose.knowledge import Knowledge, Material, Practice
 from diagnose.prose.quantity import number, quantity
 from diagnose.prose.question import family_rank, family_title
@@ -126,7 +126,9 @@ def _remedies(links: Links) -> tuple[Section, ...]:
 
 
 def _sums() -> tuple[Section, ...]:
-    return (section("All sums", groups=[Group(tuple(Item(Ref("sum", item.name, item.title)) for item in SUMS))]),)
+    return (
+        section("All sums", groups=[Group(tuple(Item(Ref("sum", item.name, item.title)) for item in CALCULATIONS))]),
+    )
 
 
 def _dangers(links: Links) -> tuple[Section, ...]:

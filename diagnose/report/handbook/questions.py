@@ -59,7 +59,7 @@ def _how(links: Links, entry: Check | Fact) -> Section:
 def _doubt(entry: Check | Fact) -> Section:
     if entry.doubt is None:
         return section("What people say and it isn't so")
-    said, ask = entry.doubt
+    said, ask = entry.doubt.said, entry.doubt.ask
     return section("What people say and it isn't so", [f"\u201c{said}\u201d", f"Then ask: {ask}"])
 
 

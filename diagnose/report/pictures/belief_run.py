@@ -15,7 +15,7 @@ from diagnose.assessment.verdict import SHOWN
 from diagnose.prose.answer import Teller
 from diagnose.prose.chance import figure, tens
 from diagnose.prose.quantity import Units
-from diagnose.prose.text import counted, shortened
+from diagnose.prose.text import counted, held, shortened
 from diagnose.prose.text import lowered as in_sentence
 from diagnose.report.pictures.canvas import (
     FAINT,
@@ -27,7 +27,6 @@ from diagnose.report.pictures.canvas import (
     Point,
     Sheet,
     height_of,
-    held,
     width_of,
     wrapped,
 )
@@ -78,7 +77,8 @@ def beliefs_of(consultation: Consultation) -> BeliefRun:
     runs = tuple(Run(name, _title(consultation, name), tuple(step[name] for step in steps)) for name in _leading(steps))
     told = Teller(knowledge, Units.of(case.written.values()))
     answers = tuple(
-        shortened(told.said(name, case.answers[name].value, case.answers[name].source), 140) for name in known
+        shortened(told.said(name, answer.value, answer.source, case.written.get(name, "")), 140)
+        for name, answer in ((name, case.answers[name]) for name in known)
     )
     title = shortened(case.title, 90) or "A case without a title"
     return _fitting(BeliefRun(title, answers, runs, len(case.answers) - len(known), 0))
@@ -200,7 +200,7 @@ def draw_beliefs(run: BeliefRun) -> Sheet:
         edges.append(edges[-1] + height)
     ends = _spread([_at(line.last) for line in run.runs])
     names = [
-        wrapped(f"{line.title}, {held(figure(line.last))}", end - 7.5, 9, bold=True)
+        wrapped(f"{line.title}, {held(figure(line.last))}", end - 9.0, 9, bold=True)
         for line, end in zip(run.runs, ends, strict=True)
     ]
     bottom = edges[-1] + 10.0 + sum(height_of(lines, 9) + 1.6 for lines in names)
@@ -286,6 +286,7 @@ def _spread(ends: list[float]) -> list[float]:
 
 def _names(sheet: Sheet, run: BeliefRun, names: list[list[str]], ends: list[float], floor: float) -> None:
     """Write the names below the lines, the leftmost first, each left of its leader and below the one before."""
+    sheet.text(2.5, floor + 4.2, "After all answers:", SMALLEST, GREY)
     y = floor + 8.0
     for i in sorted(range(len(ends)), key=lambda i: ends[i]):
         style, line = STYLES[i], run.runs[i]
@@ -296,15 +297,15 @@ def _names(sheet: Sheet, run: BeliefRun, names: list[list[str]], ends: list[floa
                 (_at(line.last), floor + 1.5),
                 (ends[i], floor + 6.0),
                 (ends[i], middle),
-                (ends[i] - 4.0, middle),
+                (ends[i] - 3.5, middle),
             ],
             2.0,
             style.color,
             style.dash,
         )
-        _mark(sheet, (ends[i], floor + 6.8), style)
+        _mark(sheet, (ends[i] - 4.6, middle), style)
         wide = max(width_of(text, 9, True) for text in names[i])
         sheet.lines(
-            ends[i] - 5.5 - wide, y, names[i], 9, INK, True, name=f"name-{line.id or 'unlisted'}-{tens(line.last)}"
+            ends[i] - 7.0 - wide, y, names[i], 9, INK, True, name=f"name-{line.id or 'unlisted'}-{tens(line.last)}"
         )
         y += height_of(names[i], 9) + 1.6

@@ -11,7 +11,7 @@ from itertools import accumulate
 
 from diagnose.assessment.verdict import LEADING
 from diagnose.prose.chance import figure, tens
-from diagnose.prose.text import listed
+from diagnose.prose.text import held, listed
 from diagnose.prose.text import lowered as in_sentence
 from diagnose.report.pictures.canvas import (
     GREY,
@@ -22,7 +22,6 @@ from diagnose.report.pictures.canvas import (
     Point,
     Sheet,
     height_of,
-    held,
     width_of,
     wrapped,
 )

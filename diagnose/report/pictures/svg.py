@@ -1,19 +1,21 @@
-"""What leaves the house of matplotlib's SVG: plain marks with a title and a description inside, and nothing a page would refuse.
+"""SVG as a strict page takes it: plain marks with presentation attributes, a title and a description, no style, no script, no reference.
 
-matplotlib writes styles as `style` attributes and a style sheet, which a page that forbids itself all foreign styles would not obey,
-counts its parts from 1 in every file, and adds a block of metadata. Here styles become attributes, only ids of our own stay, and the text
-alternative goes in where programs that read pictures aloud look for it.
+One unit of a picture is a point; widths and type are in points, places in millimetres.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from xml.etree import ElementTree as ET
+from html import escape
+
+from diagnose.report.pictures.letters import MM
 
 #: DejaVu Sans first, then faces of its width that other machines have
 FONTS = "DejaVu Sans, Verdana, Bitstream Vera Sans, Segoe UI, Arial, sans-serif"
-_SVG = "http://www.w3.org/2000/svg"
-_DROPPED = ("metadata", "defs")
+_ANCHORS = {"left": "", "center": "middle", "right": "end"}
+
+Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,62 +26,104 @@ class Alternative:
     text: str
 
 
-def tidy(drawn: bytes, name: str, alternative: Alternative, size: tuple[float, float], inline: bool) -> str:
-    """Return matplotlib's *drawn* SVG as ours, *size* in mm. *inline* leaves out what only a file of its own needs."""
-    old = ET.fromstring(drawn)
-    root = ET.Element("svg", _head(name, size, old.get("viewBox", ""), inline))
-    for tag, text in (("title", alternative.title), ("desc", alternative.text)):
-        ET.SubElement(root, tag, {"id": f"{name}-{tag}"}).text = text
-    marks = ET.SubElement(root, "g", {"font-family": FONTS, "stroke-linejoin": "round", "stroke-linecap": "butt"})
-    for child in old:
-        _move(child, marks, name)
-    text = _indented(root)
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """An open line through *points* (mm, y down), *width* in points, *dash* in points on and off."""
+
+    points: tuple[Point, ...]
+    width: float
+    color: str
+    dash: tuple[float, ...]
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A closed outline, filled."""
+
+    points: tuple[Point, ...]
+    fill: str
+    edge: str
+    width: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """One line of text on its baseline at (x, y); *anchor* is left, center or right."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+    color: str
+    bold: bool
+    anchor: str
+    name: str
+
+
+Part = Stroke | Shape | Label
+
+
+def svg_of(
+    name: str, width: float, height: float, parts: Sequence[Part], alternative: Alternative, inline: bool
+) -> str:
+    """Return *parts* on a sheet of *width* by *height* mm as SVG; *inline* leaves out what only a file of its own needs.
+
+    *name* is the id of the picture and goes before the ids of its parts; several lines of one label share one name, and the
+    first of them has the id.
+    """
+    space = "" if inline else ' xmlns="http://www.w3.org/2000/svg"'
+    view = f"0 0 {_points(width)} {_points(height)}"
+    seen: set[str] = set()
+    lines = [
+        f'<svg{space} id="{name}" role="img" aria-labelledby="{name}-title {name}-desc" width="{width:g}mm" height="{height:g}mm" viewBox="{view}">',
+        f' <title id="{name}-title">{escape(alternative.title)}</title>',
+        f' <desc id="{name}-desc">{escape(alternative.text)}</desc>',
+        f' <g font-family="{FONTS}" fill="none" stroke-linejoin="round">',
+        *(f"  {_mark(part, _id(name, part.name, seen))}" for part in parts),
+        " </g>",
+        "</svg>\n",
+    ]
+    text = "\n".join(lines)
     return text if inline else f'<?xml version="1.0" encoding="UTF-8"?>\n{text}'
 
 
-def _head(name: str, size: tuple[float, float], view: str, inline: bool) -> dict[str, str]:
-    width, height = (f"{length:g}mm" for length in size)
-    head = {
-        "id": name,
-        "role": "img",
-        "aria-labelledby": f"{name}-title {name}-desc",
-        "width": width,
-        "height": height,
-        "viewBox": view,
-    }
-    return head if inline else {"xmlns": _SVG, **head}
+def _id(picture: str, name: str, seen: set[str]) -> str:
+    """The attribute that names a part, once."""
+    if not name or name in seen:
+        return ""
+    seen.add(name)
+    return f' id="{picture}-{escape(name)}"'
 
 
-def _move(old: ET.Element, parent: ET.Element, name: str) -> None:
-    """Put *old* below *parent* as a mark of ours; groups around a single mark give it their name and vanish."""
-    tag = old.tag.rpartition("}")[2]
-    if tag in _DROPPED:
-        return
-    if tag == "g":
-        before = len(parent)
-        for child in old:
-            _move(child, parent, name)
-        mine = old.get("id", "")
-        if mine.startswith(f"{name}-"):
-            for mark in parent[before:]:
-                mark.set("id", mine)
-        return
-    made = ET.SubElement(parent, tag, _attributes(old))
-    made.text = old.text
+def _mark(part: Part, name: str) -> str:
+    if isinstance(part, Label):
+        return _text(part, name)
+    if isinstance(part, Shape):
+        points = " ".join(_places(part.points))
+        return f'<polygon{name} points="{points}" fill="{part.fill}" stroke="{part.edge}" stroke-width="{_short(part.width)}"/>'
+    dash = f' stroke-dasharray="{" ".join(map(_short, part.dash))}"' if part.dash else ""
+    path = "M" + "L".join(_places(part.points))
+    return f'<path{name} d="{path}" stroke="{part.color}" stroke-width="{_short(part.width)}"{dash}/>'
 
 
-def _attributes(old: ET.Element) -> dict[str, str]:
-    found = {key: " ".join(value.split()) for key, value in old.attrib.items() if key not in ("style", "id")}
-    for rule in filter(None, old.get("style", "").split(";")):
-        key, _, value = rule.partition(":")
-        if key.strip() not in ("font-family", "stroke-dashoffset"):
-            found[key.strip()] = value.strip()
-    if found.get("transform", "").startswith("rotate(-0 "):
-        del found["transform"]
-    return found
+def _text(label: Label, name: str) -> str:
+    anchor = f' text-anchor="{_ANCHORS[label.anchor]}"' if _ANCHORS[label.anchor] else ""
+    bold = ' font-weight="bold"' if label.bold else ""
+    place = f'x="{_points(label.x)}" y="{_points(label.y)}" font-size="{_short(label.size)}"'
+    return f'<text{name} {place} fill="{label.color}"{bold}{anchor}>{escape(label.text)}</text>'
 
 
-def _indented(root: ET.Element) -> str:
-    """Return *root* as text, one mark a line. Characters that no XML may hold are left out by whoever wrote the texts."""
-    ET.indent(root, space=" ")
-    return ET.tostring(root, encoding="unicode") + "\n"
+def _places(points: Sequence[Point]) -> Iterator[str]:
+    return (f"{_points(x)},{_points(y)}" for x, y in points)
+
+
+def _points(length: float) -> str:
+    """A length in mm as points, to the hundredth, so that the last bits of a machine never show."""
+    return _short(round(length, 3) / MM)
+
+
+def _short(number: float) -> str:
+    text = f"{number:.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

@@ -6,13 +6,13 @@ Every section is a function from what is shown to blocks; `brief` sections are o
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 from diagnose.prose.text import capital, shortened
-from diagnose.report.document import Block, Section, Words
+from diagnose.report.document import Block, Entry, Row, Section, Table, Words
 from diagnose.report.text import actions, causes, numbers, sheet
-from diagnose.report.text.card import SIDES, card_of, headline
+from diagnose.report.text.card import card_of, headline, sides_note
 from diagnose.report.text.shown import Shown
 
 SAFETY = (
@@ -46,13 +46,27 @@ def words_of(shown: Shown, wanted: Wanted) -> Words:
         if not wanted.full
         else "Figures are rounded: they rest on words such as usually and seldom, not on counts."
     )
-    return Words(
-        shortened(shown.assessment.title) or "A case without a title",
-        shown.part(),
-        card_of(shown),
-        tuple(sections),
-        foot,
+    card = card_of(shown)
+    note = sides_note(
+        text for block in (*card.rows, *(b for s in sections for b in s.blocks)) for text in _texts(block)
     )
+    title = shortened(shown.assessment.title) or "A case without a title"
+    return Words(title, shown.part(), replace(card, note=note), tuple(sections), foot)
+
+
+def _texts(block: Block | Row) -> Iterator[str]:
+    """What a block says, line by line."""
+    if isinstance(block, str):
+        yield block
+    elif isinstance(block, Row):
+        yield from block.lines
+    elif isinstance(block, Entry):
+        yield block.head
+        yield from (line for row in block.rows for line in row.lines)
+    elif isinstance(block, Table):
+        yield from (cell for row in block.rows for cell in row)
+    else:
+        yield from (bar.label for bar in block.bars)
 
 
 def _causes(shown: Shown, wanted: Wanted) -> list[Block]:
@@ -87,7 +101,7 @@ _SECTIONS: tuple[tuple[str, str, Told, Callable[[Wanted], bool]], ...] = (
     ("sheet", "Numbers for the next pour", lambda s, w: sheet.sheet(s, w.sums), lambda w: w.full or w.sums),
     ("plan", "If you can't afford another bad part", lambda s, w: actions.plan(s), lambda w: w.full),
     ("notes", "About this case", _notes, lambda w: w.full),
-    ("cautions", "Safety", lambda s, w: [SIDES, *SAFETY], lambda w: w.full),
+    ("cautions", "Safety", lambda s, w: [*SAFETY], lambda w: w.full),
 )
 
 __all__ = ["Wanted", "headline", "words_of"]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from diagnose.casebook.sheet import Line, Sheet
+from diagnose.casebook.sheet import SheetLine
+from diagnose.knowledge import Knowledge
 from diagnose.prose.quantity import number, quantity
 from diagnose.prose.text import lowered
 from diagnose.report.document import Block, Table
@@ -13,19 +14,28 @@ def sheet(shown: Shown, sums: bool) -> list[Block]:
     """Return the numbers for the next pour, and what is missing for the others."""
     if not shown.assessment.symptoms:
         return []
-    lines = Sheet(shown.case, shown.knowledge).lines()
+    lines = shown.assessment.sheet
     if sums:
         head = ("What", "Number", "Sum", "Takes for granted")
-        return [Table(head, tuple((line.title, _ranged(line), line.sum, line.assumes) for line in lines))]
-    got = tuple((line.title, _ranged(line)) for line in lines if line.value is not None)
-    wanting = [f"{lowered(line.title)} ({line.text.removeprefix('needs: ')})" for line in lines if line.value is None]
+        rows = tuple((line.title, _ranged(line, shown.knowledge), line.sum, line.assumes) for line in lines)
+        return [Table(head, rows)]
+    got = tuple((line.title, _ranged(line, shown.knowledge)) for line in lines if line.worked_out)
+    wanting = [f"{lowered(line.title)} ({_wants(line, shown.knowledge)})" for line in lines if not line.worked_out]
     blocks: list[Block] = [Table(("What", "Number"), got)] if got else []
     return [*blocks, f"Not worked out for want of an answer: {'; '.join(wanting)}." if wanting else ""]
 
 
-def _ranged(line: Line) -> str:
-    """The number with its range behind it, unless its words give both ends already."""
-    if line.low is None or line.high is None or " to " in line.text or " and " in line.text:
-        return line.text
-    low, high = (round(end) if line.high >= 20 else round(end, 1) for end in (line.low, line.high))
-    return line.text if low == high else f"{line.text} ({number(low)} to {quantity(high, line.unit)})"
+def _wants(line: SheetLine, knowledge: Knowledge) -> str:
+    """What a number can't be worked out without, or why it can't be worked out."""
+    return ", ".join(knowledge.label(fact) for fact in line.missing) or line.sum
+
+
+def _ranged(line: SheetLine, knowledge: Knowledge) -> str:
+    """The number with its range behind it, unless it is told as a span."""
+    if not line.worked_out:
+        return f"needs: {_wants(line, knowledge)}"
+    _, low, high = line.shown()
+    told = line.told()
+    if low is None or high is None or low == high or " to " in told:
+        return told
+    return f"{told} ({number(low)} to {quantity(high, line.unit)})"

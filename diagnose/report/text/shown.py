@@ -81,15 +81,15 @@ class Shown:
         return listed([f"{mends(word)} for {self.title(cause)}" for cause, word in use.mends[:most]])
 
     def bound(self, name: str) -> str:
-        """Return one value out of bounds with what is wanted: `mold face temperature 11 °C, wanted 25 to 30 °C`."""
+        """Return one value out of bounds with what is allowed: `mold face temperature 11 °C, allowed 22 to 42 °C`."""
         item = next(o for o in self.assessment.out_of_bounds if o.name == name)
         units, label = self.teller.units, self.knowledge.label(name)
         value = units.quantity(item.value, item.unit)
         if item.low is not None and item.high is not None:
-            return f"{label} {value}, wanted {units.span(item.low, item.high, item.unit)}"
+            return f"{label} {value}, allowed {units.span(item.low, item.high, item.unit)}"
         if item.low is not None:
-            return f"{label} {value}, wanted at least {units.quantity(item.low, item.unit)}"
-        return f"{label} {value}, wanted at most {units.quantity(item.high or 0.0, item.unit)}"
+            return f"{label} {value}, allowed at least {units.quantity(item.low, item.unit)}"
+        return f"{label} {value}, allowed at most {units.quantity(item.high or 0.0, item.unit)}"
 
     def own_grams(self) -> str:
         """Return the grams that were weighed against those that the label asks for, where all three are told; else nothing."""

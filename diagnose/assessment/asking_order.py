@@ -1,0 +1,128 @@
+"""What the questionnaire asks next, and when it stops: on top of the ranking, with the caller's patience in mind.
+
+The ranking says what a question is worth. Here it is decided what is put to a person: never a question whose reason can't be seen (no
+likely answer moves a cause by much, or changes the plan); faults that were on the list already are asked again only where they would
+change the advice, and all of them as one list to tick; what decides at one stroke comes early. It is settled for practical purposes
+when no likely answer would put another cause first or change the plan, and after twenty questions the answer is offered whatever is open.
+`tests/cases/play.py` plays by the same function; `docs/reasoning.md` has what it costs and saves.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from diagnose.assessment.advice import change_for
+from diagnose.assessment.bounds import out_of_bounds
+from diagnose.assessment.consultation import Consultation
+from diagnose.assessment.verdict import verdict_of
+from diagnose.reasoning.network import NOT_LISTED
+from diagnose.reasoning.value_of_information import LIKELY, Proposal
+
+#: a question is asked only if a likely answer moves a cause by so much, or changes the plan
+SEEN_MOVE = 0.02
+#: so many questions are put without a murmur; after them what is saved on the plan must be worth this (money), and a new first cause
+#: must be this likely to come and this far ahead
+PATIENT, WORTH_A_QUESTION = 8, 1.0
+CLEARLY, AHEAD = 2 * LIKELY, 0.05
+#: after so many questions the answer is offered whatever is open
+MOST_ASKED = 20
+#: how much earlier a number comes that would change the advice
+DECIDING = 2.0
+#: how much earlier a question comes that would change the advice
+CHANGING = 1.0
+#: how many faults are asked again together
+MOST_LISTED = 8
+
+Stop = Literal["", "nothing_seen", "settled", "practically", "long"]
+
+
+@dataclass(frozen=True, slots=True)
+class Agenda:
+    """The next *questions* (one, or several faults as one list to tick), or why to *stop*: `nothing_seen` no fault is told; `settled` asking more
+    does not pay; `practically` no likely answer would change the advice; `long` it was asked enough."""
+
+    questions: tuple[str, ...]
+    stop: Stop = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How far a question can move things: the largest *move* of a cause by a likely answer, and whether one *flips* the first place, or does so *clearly*."""
+
+    move: float
+    flips: bool
+    flips_clearly: bool = False
+
+
+def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, looked_again: bool = False) -> Agenda:
+    """Return what to ask next of a case in which *asked* questions were put so far.
+
+    *going_on*: the caller wants to go on past what is settled for practical purposes. *looked_again*: the list of faults was put a second time.
+    """
+    if not consultation.symptoms_seen:
+        return Agenda((), "nothing_seen")
+    proposals = consultation.ranking.proposals
+    if not proposals:
+        return Agenda((), "settled")
+    symptoms = consultation.knowledge.symptoms
+    reaches = {p.question: reach_of(consultation, p) for p in proposals}
+    changing = [p for p in proposals if _changes(p, reaches[p.question], asked >= PATIENT)]
+    if looked_again:
+        changing = [p for p in changing if p.question not in symptoms]
+    if not going_on and not changing:
+        return Agenda((), "practically")
+    if not going_on and asked >= MOST_ASKED:
+        return Agenda((), "long")
+    shown = [p for p in proposals if going_on or reaches[p.question].move >= SEEN_MOVE or p in changing]
+    shown = [p for p in shown if p.question not in symptoms or p in changing]
+    ranked = sorted(shown, key=lambda p: (-round(_priority(consultation, p, p in changing), 10), p.question))
+    if not ranked:
+        return Agenda((), "settled")
+    if ranked[0].question in symptoms:
+        return Agenda(tuple(p.question for p in ranked if p.question in symptoms)[:MOST_LISTED])
+    return Agenda((ranked[0].question,))
+
+
+def _changes(proposal: Proposal, reach: Reach, impatient: bool) -> bool:
+    """Whether a likely answer would change the advice; to the *impatient* a change must be worth something, and a new first cause be ahead."""
+    if impatient:
+        return reach.flips_clearly or (proposal.changes_plan and proposal.saving >= WORTH_A_QUESTION)
+    return proposal.changes_plan or reach.flips
+
+
+def _priority(consultation: Consultation, proposal: Proposal, changing: bool) -> float:
+    """Worth over cost; more for a number that would change the advice: it decides at one stroke, and is looked up or measured, not remembered."""
+    fact = consultation.knowledge.facts.get(proposal.question)
+    number = fact is not None and fact.kind == "number"
+    return proposal.worth * (CHANGING if changing else 1.0) * (DECIDING if number and changing else 1.0)
+
+
+def reach_of(consultation: Consultation, proposal: Proposal) -> Reach:
+    """Return how far the likely answers to a question can move things."""
+    if proposal.prediction is None:
+        return Reach(0.0, False)
+    names = consultation.situation.inference.names
+    first = names.index(consultation.situation.beliefs.causes[0].id)
+    before = [float(p) for p in proposal.prediction.before]
+    move, flips, clearly = 0.0, False, False
+    for outcome in proposal.prediction.outcomes:
+        if outcome.chance < LIKELY:
+            continue
+        after = {i: round(float(p), 10) for i, p in enumerate(outcome.probability) if names[i] != NOT_LISTED}
+        top = min(after, key=lambda i: (-after[i], i))
+        flips = flips or top != first
+        clearly = clearly or (outcome.chance >= CLEARLY and after[top] - after[first] >= AHEAD)
+        move = max(move, *(abs(p - before[i]) for i, p in after.items()))
+    return Reach(round(move, 10), flips, clearly)
+
+
+def same_advice(one: Consultation, other: Consultation) -> bool:
+    """Whether two states of a case have the same cause first and the same change for the next pour."""
+    return _advice(one) == _advice(other)
+
+
+def _advice(consultation: Consultation) -> tuple[str, tuple[str, ...]]:
+    change = change_for(consultation, verdict_of(consultation), out_of_bounds(consultation))
+    remedies = tuple(use.remedy for use in change.remedies) if change is not None else ()
+    return consultation.situation.beliefs.causes[0].id, remedies

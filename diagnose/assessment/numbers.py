@@ -1,0 +1,29 @@
+"""The numbers for the next pour: only those that bear on this case, and all of them as the change advised would have them."""
+
+from __future__ import annotations
+
+from diagnose.assessment.consultation import Consultation
+from diagnose.assessment.records import Change
+from diagnose.casebook.sheet import SheetLine, next_pour_sheet
+
+#: a cause this likely makes the numbers that bear on it worth telling
+BEARS = 0.1
+
+
+def sheet_for(consultation: Consultation, change: Change | None) -> tuple[SheetLine, ...]:
+    """Return the lines that bear on a fault seen or a likely cause, in the order of the job; none where nothing is seen."""
+    if not consultation.symptoms_seen:
+        return ()
+    knowledge = consultation.knowledge
+    families = {knowledge.symptoms[name].family for name in consultation.symptoms_seen}
+    causes = {belief.id for belief in consultation.situation.beliefs.causes if belief.probability >= BEARS}
+    lines = next_pour_sheet(consultation.answers, consultation.case.build, knowledge, changes_of(consultation, change))
+    return tuple(line for line in lines if line.relevant_to & (families | causes))
+
+
+def changes_of(consultation: Consultation, change: Change | None) -> dict[str, float]:
+    """Return what the change makes otherwise, by fact, in stored units: the mold's face where it is to be warmed, and the like."""
+    remedies = consultation.knowledge.remedies
+    used = [remedies[use.remedy] for use in change.remedies] if change is not None else []
+    practice, build = consultation.knowledge.practice, consultation.case.build
+    return {fact: practice[number].of(build).mid for remedy in used for fact, number in remedy.sets.items()}

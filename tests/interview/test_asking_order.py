@@ -1,0 +1,104 @@
+"""What is put to a person, and when it stops: the rules on top of the ranking."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.assessment import asking_order
+from diagnose.assessment.asking_order import MOST_ASKED, agenda, reach_of, same_advice
+from diagnose.assessment.consultation import Consultation, ModelCache
+from diagnose.casebook import Case
+from diagnose.knowledge import Knowledge
+from diagnose.reasoning.answers import SEEN, Answer
+
+
+@pytest.fixture(scope="module")
+def models(knowledge: Knowledge) -> ModelCache:
+    """The shipped knowledge, each build once."""
+    return ModelCache(knowledge)
+
+
+def _case(*seen: str, **answers: Answer) -> Case:
+    given = {"build": Answer("bare_foam"), "painted": Answer("no"), **{name: Answer(SEEN) for name in seen}, **answers}
+    return Case(answers=given)
+
+
+def test_without_a_fault_nothing_is_asked(models: ModelCache) -> None:
+    """No list of seventy faults one by one: the caller is told that there is nothing to explain."""
+    assert agenda(Consultation(models, _case())).stop == "nothing_seen"
+
+
+def test_it_goes_on_while_a_likely_answer_would_change_the_advice(models: ModelCache) -> None:
+    """One question at a time, never a fault by itself, and each that is asked can be seen to move something."""
+    consultation = Consultation(models, _case("thin_skin"))
+    todo = agenda(consultation)
+    assert not todo.stop
+    assert len(todo.questions) == 1
+    proposal = next(p for p in consultation.ranking.proposals if p.question == todo.questions[0])
+    assert proposal.changes_plan or reach_of(consultation, proposal).move >= asking_order.SEEN_MOVE
+
+
+def test_it_stops_where_no_likely_answer_would_change_the_advice(models: ModelCache) -> None:
+    """Played with don't know to all that is open, it ends in at most ten prompts with the cause first that three answers point to; each question
+    left could not put another cause first, and it goes on only if asked to."""
+    case = _case(
+        "rounded_tips",
+        orientation=Answer("detail_up"),
+        vents_at_tips=Answer("none"),
+        repeats=Answer("same_spot"),
+        cup_leftover=Answer("good"),
+    )
+    consultation, asked, looked = Consultation(models, case), 0, False
+    todo = agenda(consultation)
+    while not todo.stop:
+        looked = looked or todo.questions[0] in models.knowledge.symptoms
+        for question in todo.questions:
+            case = case.with_answer(question, Answer(None))
+        consultation, asked = Consultation(models, case), asked + 1
+        todo = agenda(consultation, asked, looked_again=looked)
+    assert consultation.situation.beliefs.causes[0].id == "trapped_air"
+    assert asked <= 10
+    left = consultation.ranking.proposals
+    assert not any(reach_of(consultation, p).flips for p in left if p.question not in models.knowledge.symptoms)
+    if todo.stop == "practically":
+        assert agenda(consultation, asked, going_on=True, looked_again=looked).questions
+
+
+def test_twenty_questions_are_enough(models: ModelCache) -> None:
+    """Whatever is still open, the answer is offered; going on is up to the caller."""
+    consultation = Consultation(models, _case("thin_skin"))
+    assert agenda(consultation, MOST_ASKED).stop == "long"
+    assert agenda(consultation, MOST_ASKED, going_on=True).questions
+
+
+def test_faults_come_as_one_list_and_once(models: ModelCache) -> None:
+    """Where a fault is what is worth most, all that would change the advice come with it; a second time none is asked."""
+    given = {
+        name: Answer(None)
+        for name in ("where_worst", "changed_since_good", "cut_face", "look_at_pour", "seam_flash", "opening_size")
+    }
+    case = _case(
+        "rounded_tips",
+        orientation=Answer("detail_up"),
+        vents_at_tips=Answer("none"),
+        repeats=Answer("same_spot"),
+        **given,
+    )
+    consultation = Consultation(models, case)
+    listed = agenda(consultation).questions
+    faults = models.knowledge.symptoms
+    assert set(listed) <= set(faults)
+    assert len(listed) >= 1
+    for name in listed:
+        proposal = next(p for p in consultation.ranking.proposals if p.question == name)
+        assert proposal.changes_plan or reach_of(consultation, proposal).flips
+    assert not set(agenda(consultation, looked_again=True).questions) & set(faults)
+
+
+def test_the_same_advice_is_the_same_first_cause_and_change(models: ModelCache) -> None:
+    """A cold mold changes it, an answer that nobody knows does not."""
+    plain = Consultation(models, _case("thin_skin"))
+    unknown = Consultation(models, _case("thin_skin", mold_temperature=Answer(None)))
+    cold = Consultation(models, _case("thin_skin", mold_temperature=Answer(5.0, "measured")))
+    assert same_advice(plain, unknown)
+    assert not same_advice(plain, cold)

@@ -1,0 +1,124 @@
+"""One situation: what is worked out, how often, and what becomes of a case in which more is seen than can be weighed."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.assessment import situation as assessment
+from diagnose.reasoning.answers import SEEN, Answer
+from diagnose.reasoning.batch import Batcher
+from diagnose.reasoning.conflict import conflicts
+from diagnose.reasoning.network import Model
+from diagnose.reasoning.plan import Costs, Planner
+from diagnose.reasoning.prediction import Predictor, open_questions
+from diagnose.reasoning.sensitivity import sensitivity, weights_in_order
+from diagnose.reasoning.situation import Situation
+from diagnose.reasoning.value_of_information import rank_questions
+
+Consulted = dict[str, assessment.Situation]
+WHEN = ("next_pour", "shelf")
+
+
+def anew(consulted: Consulted, name: str) -> Situation:
+    """The worked case *name* with nothing worked out yet."""
+    done = consulted[name]
+    return Situation(done.model, done.answers)
+
+
+def symptoms_seen(models: assessment.ModelCache, build: str, painted: bool, count: int) -> Situation:
+    """A part with the first *count* symptoms of the alphabet seen, and nothing else told."""
+    model = Model(models.knowledge, build, painted)
+    names = [n for n in sorted(models.knowledge.symptoms) if models.knowledge.applies(n, build, painted)]
+    return Situation(model, {name: Answer(SEEN) for name in names[:count]})
+
+
+def test_one_network_for_all_that_is_believed_and_done(consulted: Consulted, counted: dict[str, int]) -> None:
+    """Beliefs, the next question, the plan and the goal: one network, one inference, and one sweep of it as it is."""
+    situation = anew(consulted, "short-fingers-in-a-cold-shop")
+    assert not situation.network.merged
+    counted.update(dict.fromkeys(counted, 0))
+    situation = anew(consulted, "short-fingers-in-a-cold-shop")
+    planner = Planner(situation, Costs.from_words(situation.model.knowledge.words["costs"]), WHEN)
+    rank_questions(situation, planner)
+    planner.best()
+    planner.reaching(0.9)
+    Predictor(situation).predict(open_questions(situation.model, situation.answers)[:3])
+    assert (counted["networks"], counted["inferences"]) == (1, 1)
+    assert counted["passes"] < 20
+
+
+def test_doubts_make_no_network(consulted: Consulted, counted: dict[str, int]) -> None:
+    """Weights of evidence, what would tip the order, which answers decide, what disagrees and in what order it grew: rows, not networks."""
+    situation = anew(consulted, "short-fingers-in-a-cold-shop")
+    assert len(situation.beliefs.causes[0].weights) > 10
+    sensitivity(situation)
+    conflicts(situation)
+    weights_in_order(situation, situation.beliefs.causes[0].id)
+    assert (counted["networks"], counted["inferences"]) == (1, 1)
+    assert counted["passes"] <= 12
+
+
+def test_weights_are_worked_out_when_looked_at(consulted: Consulted, counted: dict[str, int]) -> None:
+    """Who only asks what is believed pays for two passes; the weights of evidence come with the first that is read, for all causes."""
+    situation = anew(consulted, "tusks-in-march")
+    causes = situation.beliefs.causes
+    assert counted["passes"] == 2
+    assert causes[0].speaking(1)
+    passes = counted["passes"]
+    assert [len(cause.weights) for cause in causes] == [len(situation.weighed)] * len(causes)
+    assert counted["passes"] == passes
+
+
+@pytest.mark.parametrize("count", [10, 15, 20])
+def test_twenty_symptoms_seen_are_all_weighed(count: int, models: assessment.ModelCache) -> None:
+    """Up to twenty symptoms seen none is left aside, on bare and on skinned parts."""
+    for build, painted in (("bare_foam", False), ("skin_and_foam", True)):
+        situation = symptoms_seen(models, build, painted, count)
+        assert len(situation.seen) == count
+        assert situation.left_aside == ()
+        assert len(situation.inference.positive) == count
+
+
+def test_more_than_can_be_weighed_is_left_aside_and_named(models: assessment.ModelCache) -> None:
+    """All symptoms there are, seen: an answer all the same, the rest named, and the beliefs are those of the case without it."""
+    model = Model(models.knowledge, "bare_foam", False)
+    names = [n for n in sorted(models.knowledge.symptoms) if models.knowledge.applies(n, "bare_foam", False)]
+    sources = ("seen", "remembered")
+    told = {name: Answer(SEEN, sources[i % 2]) for i, name in enumerate(names)}
+    situation = Situation(model, told)
+    aside = situation.left_aside
+    assert 0 < len(aside) < len(names) - 12
+    assert sum(told[name].source == "remembered" for name in aside) > len(aside) / 2
+    assert situation.seen == tuple(names)
+    kept = Situation(model, {name: answer for name, answer in told.items() if name not in aside})
+    assert kept.left_aside == ()
+    assert [(c.id, c.probability) for c in situation.beliefs.causes] == [
+        (c.id, c.probability) for c in kept.beliefs.causes
+    ]
+    assert not set(aside) & {name for name, _ in situation.beliefs.causes[0].weights}
+    assert {conflict.answer for conflict in conflicts(situation)} == set(names) - set(aside)
+
+
+def test_order_of_answers_does_not_choose_what_is_left_aside(models: assessment.ModelCache) -> None:
+    """The same answers backward leave the same ones aside."""
+    situation = symptoms_seen(models, "skin_and_foam", True, 40)
+    turned = Situation(situation.model, dict(reversed(situation.answers.items())))
+    assert situation.left_aside == turned.left_aside != ()
+
+
+def test_a_case_is_changed_by_making_another(consulted: Consulted) -> None:
+    """One answer less, one more: new situations, the old one as it was."""
+    situation = anew(consulted, "sticky-necks")
+    name = next(iter(situation.answers))
+    before = dict(situation.answers)
+    assert name not in situation.without(name).answers
+    assert situation.with_answer(name, Answer(None)).answers[name] == Answer(None)
+    assert situation.only([name]).answers == {name: before[name]}
+    assert situation.answers == before
+
+
+def test_no_batch_makes_a_network(consulted: Consulted, counted: dict[str, int]) -> None:
+    """Eight questions to send together need the network that there is."""
+    situation = anew(consulted, "wiped-and-painted")
+    Batcher(situation).greedy(8)
+    assert counted["networks"] == 1
