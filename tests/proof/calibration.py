@@ -12,8 +12,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import numpy as np
-
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import NOT_LISTED
@@ -109,14 +107,7 @@ def think(world: World, case: Case, stated: Stated) -> None:
         stated.left_out += 1
         return
     engine = Inference(network)
-    rows = engine.rows(2)
-    for j, finding in enumerate(engine.open):
-        if finding.symptom and finding.seen:
-            rows.leak[1, j] = 0.0
-    swept = engine.sweep(rows)
-    z = float(swept.z[0])
-    part = np.maximum(swept.held[0] - swept.silent[0], 0.0) / z
-    present = swept.held[0] / z
+    part, present = engine.responsible, engine.present
     names = [name for name in engine.names if name != NOT_LISTED]
     chances = [min(1.0, float(part[engine.index[name]])) for name in names]
     stated.forecasts += chances
@@ -126,9 +117,7 @@ def think(world: World, case: Case, stated: Stated) -> None:
     best = max(range(len(names)), key=lambda i: (round(chances[i], 10), -i))
     stated.first.append(chances[best])
     stated.first_right.append(names[best] in case.guilty)
-    lone = engine.index[NOT_LISTED]
-    quiet = float(swept.z[1] - (swept.held[1, lone] - swept.silent[1, lone]))
-    stated.unlisted.append(min(1.0, max(0.0, 1.0 - quiet / z)))
+    stated.unlisted.append(min(1.0, engine.unexplained))
     stated.truly_unlisted.append(case.unlisted)
 
 
