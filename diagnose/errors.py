@@ -7,7 +7,10 @@ shows them all; they become one exception at the edge. Every exception carries t
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+#: so many faults of one file are told at once
+MOST_FAULTS = 20
 
 
 class DiagnoseError(Exception):
@@ -37,25 +40,36 @@ def shown(text: str, longest: int = 60) -> str:
 
 @dataclass(frozen=True, order=True, slots=True)
 class Fault:
-    """One thing wrong in a file: where (1-based line, 0 for the whole file) and what was expected."""
+    """One thing wrong in a file: where (line and column from 1, 0 for the whole file or line) and what was expected."""
 
     file: str
     line: int
     message: str
+    column: int = field(default=0, compare=False)
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" if self.line else self.file
         return one_line(f"{where}: {self.message}")
 
 
+def in_order(faults: Iterable[Fault]) -> tuple[Fault, ...]:
+    """Return *faults* by file, line, column and message, none twice."""
+    return tuple(sorted(set(faults), key=lambda fault: (fault.file, fault.line, fault.column, fault.message)))
+
+
 class FileFaults(InputError):
     """A file, or a folder of files, that can't be used; *faults* holds every one, sorted by file and line."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
-        self.faults = tuple(sorted(set(faults)))
+        self.faults = in_order(faults)
         super().__init__(self.headline())
 
     def headline(self) -> str:
         """Return the first fault in one line, with a count of the others."""
         rest = len(self.faults) - 1
         return str(self.faults[0]) + (f" (and {rest} more)" if rest else "")
+
+    def lines(self, most: int = MOST_FAULTS) -> list[str]:
+        """Return the faults, a line each, at most *most*, then how many more there are."""
+        rest = len(self.faults) - most
+        return [*map(str, self.faults[:most]), *([f"(and {rest} more)"] if rest > 0 else [])]

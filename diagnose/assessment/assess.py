@@ -39,13 +39,13 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
     outside = out_of_bounds(consultation)
     verdict = verdict_of(consultation, outside)
     change = change_for(consultation, verdict, outside)
-    known = [answer for answer in case.answers.values() if answer.known]
+    known = [answer for answer in case.values.values() if answer.known]
     looked_into = full and bool(symptoms)
     return Assessment(
         version=VERSION,
-        knowledge=consultation.knowledge.key,
+        knowledge=consultation.knowledge.content_key,
         title=case.title,
-        about=tuple((key, str(case.about[key])) for key in PASSED_ON if case.about.get(key)),
+        about=tuple((key, str(value)) for key, value in case.about.told().items() if key in PASSED_ON),
         build=case.build,
         painted=case.painted,
         symptoms=symptoms,

@@ -107,7 +107,7 @@ class Derivation:
 
     def all_answers(self, case: Case) -> dict[str, Answer]:
         """Return the answers of *case* with what follows from them, in the order given."""
-        return {**case.answers, **self.filled, **self.facts}
+        return {**case.values, **self.filled, **self.facts}
 
     def warn(self, text: str) -> None:
         """Keep a warning, once."""
@@ -118,7 +118,7 @@ class Derivation:
 def derive(case: Case, knowledge: Knowledge) -> Derivation:
     """Return what follows from the answers of *case*; a sum whose inputs are out of range becomes a warning."""
     found = Derivation()
-    known = {name: answer for name, answer in case.answers.items() if answer.known}
+    known = {name: answer for name, answer in case.values.items() if answer.known}
     material = named_material(known, knowledge)
     if material is not None:
         found.filled = _from_sheet(material, known, knowledge, found)

@@ -46,7 +46,7 @@ class DeskLog:
         except InputError:
             return None
         case = case_of(kept.case, self.knowledge, kept.id)
-        return Logged(kept.id, case, str(case.about.get("client", "")), not kept.good and kept.outcome is None)
+        return Logged(kept.id, case, case.about.client, not kept.good and kept.outcome is None)
 
     def open_cases(self, client: str | None = None) -> list[Logged]:
         """Return the open cases (of one client), latest first."""

@@ -5,11 +5,10 @@ Nothing is taken as seen that was not picked. The caller's words are kept as the
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from diagnose.casebook import Case
-from diagnose.hearing.matching import hear
+from diagnose.hearing.matching import hear, index_of
 from diagnose.interview.autosave import new_path, replace_file
 from diagnose.interview.dialogue import Field, Frontend, Menu, Row, numbered
 from diagnose.knowledge import Knowledge
@@ -29,7 +28,7 @@ _HINT = "For example: ears came out like thumbs"
 def first_words(asker: Frontend, knowledge: Knowledge, case: Case | None = None) -> Case:
     """Ask for the caller's words until there are no more, and return *case* (a new one) with what was picked as seen."""
     told = case or Case()
-    said = [str(told.about["remarks"])] if told.about.get("remarks") else []
+    said = [told.about.remarks] if told.about.remarks else []
     while True:
         words = asker.fill(Field("own_words", _ASK, _HINT, empty="that is all")).text
         if not words:
@@ -37,11 +36,11 @@ def first_words(asker: Frontend, knowledge: Knowledge, case: Case | None = None)
         said.append(f'"{words}"')
         for name in _meant(asker, knowledge, told, words):
             told = told.with_answer(name, Answer(SEEN, "told"), SEEN)
-    return replace(told, about={**told.about, **({"remarks": " ".join(said)} if said else {})})
+    return told.with_about(remarks=" ".join(said))
 
 
 def _meant(asker: Frontend, knowledge: Knowledge, case: Case, words: str) -> tuple[str, ...]:
-    found = [name for name in hear(knowledge.hearing, words) if knowledge.applies(name, case.build, case.painted)]
+    found = [name for name in hear(index_of(knowledge), words) if knowledge.applies(name, case.build, case.painted)]
     if not found:
         asker.tell("Nothing on the list sounds like that; it is kept as a remark. Ask what they see, and where.")
         return ()

@@ -43,7 +43,7 @@ def case_of(path: str, knowledge: Any) -> Any:
         return read_case(path, knowledge)
     import sys
 
-    from diagnose.casebook.case import case_from_bytes
+    from diagnose.casebook import case_from_bytes
 
     return case_from_bytes(sys.stdin.buffer.read(), "standard input", knowledge)
 

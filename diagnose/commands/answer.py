@@ -118,8 +118,7 @@ def _change(path: Path, knowledge_dir: str | None, fill: Callable[[Notebook], No
 
 def _write(draft: Draft, notebook: Notebook, before: Notebook | None) -> None:
     """Check the case as a reader would, write it in one step, and tell what it moved. Raises InputError; then the file is as it was."""
-    from diagnose.casebook import case_text
-    from diagnose.casebook.case import case_from_bytes
+    from diagnose.casebook import case_from_bytes, case_text
 
     case = notebook.for_file() if notebook.passed_here else replace(notebook.told, warnings=())
     case_from_bytes(case_text(case, draft.knowledge).encode(), str(draft.path), draft.knowledge)
@@ -152,8 +151,8 @@ def _moved(knowledge: Knowledge, notebook: Notebook, before: Notebook | None) ->
     ]
     if before is None or notebook.told.title != before.told.title:
         lines.insert(0, f"title: {notebook.told.title}")
-    known = before.told.about if before is not None else {}
-    lines += [f"{key}: {value}" for key, value in notebook.told.about.items() if known.get(key) != value]
+    known = before.told.about.told() if before is not None else {}
+    lines += [f"{key}: {value}" for key, value in notebook.told.about.told().items() if known.get(key) != value]
     lines += [f"{knowledge.label(name)}: taken back" for name in told if name not in notebook.answers]
     new_dangers = [name for name in now.dangers if was is None or name not in was.dangers]
     lines += [f"CAUTION: {knowledge.dangers[name].title}. {knowledge.dangers[name].say}" for name in new_dangers]

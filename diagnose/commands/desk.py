@@ -26,14 +26,16 @@ def hear(text: tuple[str, ...], as_json: bool, batch: str | None, knowledge_dir:
     Example: diagnose hear ears came out like thumbs
     """
     from diagnose.hearing.matching import hear as listen
+    from diagnose.hearing.matching import index_of
     from diagnose.knowledge import load_knowledge
 
     if text and batch is not None:
         raise click.UsageError("give a text, or --batch FILE")
     knowledge = load_knowledge(knowledge_dir)
+    index = index_of(knowledge)
     if batch is not None:
         for line in _lines(batch):
-            emit({"version": 1, "symptoms": listen(knowledge.hearing, line)}, indent=False)
+            emit({"version": 1, "symptoms": listen(index, line)}, indent=False)
         return
     words = " ".join(text)
     if words in ("", "-"):
@@ -41,7 +43,7 @@ def hear(text: tuple[str, ...], as_json: bool, batch: str | None, knowledge_dir:
         if stream.isatty():
             raise click.UsageError("give the caller's words, as in: diagnose hear ears came out like thumbs")
         words = stream.read(MAX_TEXT)
-    found = listen(knowledge.hearing, words)
+    found = listen(index, words)
     if as_json:
         emit({"version": 1, "symptoms": found})
         return

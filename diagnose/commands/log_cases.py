@@ -67,9 +67,7 @@ def add_command(
     knowledge = knowledge_of(knowledge_dir)
     told_case = _told(case, knowledge, title, {key: text or "" for key, text in told.items()})
     pictures = _pictures(told_case, case, photos)
-    told_case = replace(
-        told_case, about={**told_case.about, **({"photos": [name for name, _ in pictures]} if pictures else {})}
-    )
+    told_case = told_case.with_about(photos=tuple(name for name, _ in pictures))
     entry = _said(told_case, knowledge, good, case)
     with opened(where, write=True) as store:
         name = keep(store, New(entry, photos=tuple(pictures)))
@@ -86,7 +84,7 @@ def _told(path: str | None, knowledge: Knowledge, title: str | None, told: dict[
 
     case = read_case(path, knowledge) if path is not None else Case()
     case = with_about(replace(case, title=title) if title else case, **told)
-    return case if case.about.get("date") else with_about(case, date=today())
+    return case if case.about.date else with_about(case, date=today())
 
 
 def _pictures(case: Case, path: str | None, given: tuple[str, ...]) -> list[tuple[str, Photo | None]]:
@@ -95,7 +93,7 @@ def _pictures(case: Case, path: str | None, given: tuple[str, ...]) -> list[tupl
 
     found: list[tuple[str, Photo | None]] = []
     folder = Path(path).parent if path else Path()
-    for name in map(str, case.about.get("photos") or ()):
+    for name in case.about.photos:
         photo = None
         if ".." not in Path(name).parts and not Path(name).is_absolute() and (folder / name).exists():
             photo = read_photo(folder / name)

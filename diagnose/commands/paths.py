@@ -17,7 +17,7 @@ def paths() -> None:
     """Where things are: the knowledge, the shop's own file, the cache, unfinished cases."""
     from platformdirs import user_cache_path, user_state_path
 
-    from diagnose.knowledge.store import knowledge_root, shop_path
+    from diagnose.knowledge.files import knowledge_root, shop_path
 
     for label, path in (
         ("knowledge", knowledge_root()),

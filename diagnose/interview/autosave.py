@@ -16,8 +16,8 @@ from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 
-from diagnose.casebook import Case, case_text
-from diagnose.casebook.case import MAX_CASE, case_from_bytes
+from diagnose.casebook import Case, case_from_bytes, case_text
+from diagnose.casebook.case_reading import LIMITS
 from diagnose.errors import Fault, FileFaults, InputError
 from diagnose.knowledge import Knowledge
 
@@ -123,7 +123,7 @@ def read_bytes(path: Path) -> bytes:
     """Return what a case file holds. Raises FileFaults."""
     try:
         with path.open("rb") as file:
-            return file.read(MAX_CASE + 1)
+            return file.read(LIMITS.size + 1)
     except OSError as error:
         raise FileFaults([Fault(str(path), 0, f"can't be read: {error.strerror or error}")]) from None
 

@@ -86,7 +86,7 @@ class Notebook:
 
     def named(self, title: str = "", **about: str) -> Notebook:
         """Return the notebook with what the case is called and what is *about* it."""
-        told = replace(self.told, title=title or self.told.title, about={**self.told.about, **about})
+        told = replace(self.told, title=title or self.told.title).with_about(**about)
         return replace(self, told=told)
 
     # -- what it holds ---------------------------------------------------------------------------------------------
@@ -94,7 +94,7 @@ class Notebook:
     @property
     def answers(self) -> Mapping[str, Answer]:
         """All answers told, those set aside among them, in the order given."""
-        return self.told.answers
+        return self.told.values
 
     def written(self, question: str) -> str:
         """The text of an answer as it was given."""
@@ -117,7 +117,7 @@ class Notebook:
     @property
     def seen(self) -> list[str]:
         """Symptoms that stand as seen."""
-        standing = self.case.answers
+        standing = self.case.values
         return [name for name, answer in standing.items() if name in self.knowledge.symptoms and answer.value == SEEN]
 
     @property

@@ -138,12 +138,12 @@ def words_field(text: str = "") -> Field:
 
 def heard(notebook: Notebook, text: str) -> list[str]:
     """Return the symptoms that *text* may mean on this part, best first."""
-    from diagnose.hearing.matching import hear
+    from diagnose.hearing.matching import hear, index_of
 
     case = notebook.case
     return [
         name
-        for name in hear(notebook.knowledge.hearing, text)
+        for name in hear(index_of(notebook.knowledge), text)
         if notebook.knowledge.applies(name, case.build, case.painted)
     ]
 

@@ -1,4 +1,4 @@
-"""Words into numbers: from what was read to the plain data behind `Knowledge`.
+"""What the fields of an entry say together: words into numbers, and what no single field can tell to be wrong.
 
 Every answer is somebody's answer whatever held, so for each cause the shares of the answers times their ratios must
 sum to 1. Words can't promise that; the ratios are scaled to it here, and a scale beyond a quarter is a warning,
@@ -9,478 +9,306 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from typing import Any
 
-from diagnose.errors import Fault, shown
-from diagnose.knowledge.kinds import Reading, read_quantity
+from diagnose.errors import shown
+from diagnose.knowledge.kinds import Context, Link, Place
+from diagnose.knowledge.model import (
+    BUILDS,
+    FAMILIES,
+    Check,
+    Ends,
+    Evidence,
+    Fact,
+    Practice,
+    Result,
+    Span,
+    WrittenPractice,
+)
 from diagnose.knowledge.ratio_curve import curve_ratio
-from diagnose.units import unit_of
 
-Plain = dict[str, Any]
-_EMPTY_FACT: Plain = {
-    "title": "",
-    "find_out": "",
-    "minutes": 0.0,
-    "answerable": "",
-    "doubt": None,
-    "pointless": "",
-    "words": [],
-    "plausible": None,
-    "error": None,
-    "choices": {},
-    "typical": {},
-    "better_than": [],
-    "needs": [],
-    "ask_when": {},
-    "builds": [],
-    "painted": None,
-    "unit": "",
-}
-_EMPTY_CHECK: Plain = {
-    "unit": "",
-    "plausible": None,
-    "error": None,
-    "doubt": None,
-    "pointless": "",
-    "ask_when": {},
-    "builds": [],
-    "painted": None,
-    "words": [],
-}
+Found = dict[str, Any]
+_A_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
 _WARN_SCALE = 1.25
 
 
-class Compiler:
-    """Turns the entries of one *Reading* into plain numbers, adding its faults to the reading.
+# -- questions ---------------------------------------------------------------------------------------------------------
 
-    *found* holds the entries that have all that they must have; others are known to the reading by their lines only.
-    """
 
-    def __init__(self, found: dict[str, dict[str, Any]], reading: Reading) -> None:
-        self.found = found
-        self.reading = reading
-        self.warnings: list[str] = []
-        self.facts: dict[str, Plain] = {}
-        self.checks: dict[str, Plain] = {}
+def check_question(found: Found, place: Place, context: Context) -> None:
+    """A question says when it is no use, or why it always is; groups are put in the place of their names."""
+    if ("pointless" in found) == ("always_ask" in found):
+        wrong = "stands beside 'always_ask'" if "pointless" in found else "is missing"
+        context.fault(place, f"'pointless' {wrong}, expected one of pointless and always_ask")
+    if "seen" in found.get("ask_when", {}):
+        groups = context.entries["groups"]
+        seen = [name for value in found["ask_when"]["seen"] for name in groups.get(value, (value,))]
+        found["ask_when"] = {**found["ask_when"], "seen": tuple(dict.fromkeys(seen))}
 
-    def compile(self) -> Plain:
-        """Return all sections as plain data; the result is whole only if the reading has no fault."""
-        for name, entry in self.found["facts"].items():
-            self.facts[name] = self._fact("facts", name, {**_EMPTY_FACT, **entry, "derived": False})
-        for name, entry in self.found["derived"].items():
-            self.facts[name] = self._fact("derived", name, {**_EMPTY_FACT, **entry, "kind": "number", "derived": True})
-        self.checks = {name: self._check(name, entry) for name, entry in self.found["checks"].items()}
-        symptoms = {name: self._symptom(name, entry) for name, entry in self.found["symptoms"].items()}
-        causes = {name: self._cause(name, entry) for name, entry in self.found["causes"].items()}
-        self._conditions()
-        self._doubts()
-        return {
-            "words": self.reading.words,
-            "facts": self.facts,
-            "checks": self.checks,
-            "symptoms": symptoms,
-            "causes": causes,
-            "remedies": {name: self._remedy(name, entry) for name, entry in self.found["remedies"].items()},
-            "dangers": {name: self._danger(name, entry) for name, entry in self.found["dangers"].items()},
-            "sources": dict(sorted(self.found["sources"].items())),
-            "materials": {name: self._material(name, entry) for name, entry in self.found["materials"].items()},
-            "practice": {name: self._practice(name, entry) for name, entry in self.found["practice"].items()},
-            "warnings": self.warnings,
-        }
 
-    def _half(self, section: str, name: str) -> bool:
-        """Whether the entry stands in the files, but not with all that it must have."""
-        return (section, name) in self.reading.lines and name not in self.found[section]
+def _goes_with(cls: type[Fact] | type[Check], found: Found, place: Place, context: Context) -> None:
+    kind = found["kind"]
+    if kind not in cls.GOES_WITH:
+        context.one_of(kind, cls.GOES_WITH, context.place(f"{place.path}.kind"), f"one of {', '.join(cls.GOES_WITH)}")
+        return
+    keys = cls.GOES_WITH[kind]
+    for key in keys.needed:
+        if f"{place.path}.{key}" not in context.places:
+            context.fault(place, f"'{key}' is missing, expected with kind: {kind}")
+    for key in keys.refused:
+        if f"{place.path}.{key}" in context.places:
+            context.fault(context.place(f"{place.path}.{key}"), f"does not go with kind: {kind}")
 
-    def _fault(self, section: str, name: str, path: str, message: str) -> None:
-        whole = f"{section}.{name}{path}"
-        file, line = self.reading.place(whole)
-        self.reading.faults.append(Fault(file, line, f"{whole}: {message}"))
 
-    def _word(self, table: str, word: str) -> float:
-        return self.reading.words[table].get(word, 0.0)
+def check_fact(found: Found, place: Place, context: Context) -> None:
+    """Keys that go with the kind, titles of the choices, shares that sum to 1."""
+    check_question(found, place, context)
+    _goes_with(Fact, found, place, context)
+    choices = found.get("choices", {})
+    below = f"{place.path}.choices"
+    if found["kind"] == "yes_no":
+        if choices and sorted(choices) != ["no", "yes"]:
+            context.fault(context.place(below), "expected yes and no")
+        choices = {name: choice._replace(title=choice.title or name.capitalize()) for name, choice in choices.items()}
+    for name, choice in choices.items():
+        if not choice.title:
+            context.fault(context.place(f"{below}.{shown(name)}"), "'title' is missing")
+    total = sum(choice.share for choice in choices.values()) or 1.0
+    found["choices"] = {name: choice._replace(share=choice.share / total) for name, choice in choices.items()}
 
-    def _quantity(self, section: str, name: str, text: str, unit: str, path: str, line: int = 0) -> float | None:
-        whole = f"{section}.{name}{path}"
-        self.reading.file, first = self.reading.place(whole)
-        return read_quantity(text, unit, self.reading, line or first, whole)
 
-    def _known_unit(self, section: str, name: str, unit: str) -> bool:
-        try:
-            unit_of(unit)
-        except KeyError:
-            self._fault(section, name, ".unit", f"unknown unit '{shown(unit)}'")
-            return False
-        return True
+def check_check(found: Found, place: Place, context: Context) -> None:
+    """Keys that go with the kind, a base among the results, a background for all others, bands that meet."""
+    check_question(found, place, context)
+    _goes_with(Check, found, place, context)
+    results: Mapping[str, Result] = found["results"]
+    context.one_of(found["base"], results, context.place(f"{place.path}.base"), "one of the results")
+    for name, result in results.items():
+        at = context.place(f"{place.path}.results.{shown(name)}")
+        if name != found["base"] and f"{at.path}.background" not in context.places:
+            context.fault(at, "'background' is missing, expected with every result but the base")
+        if found["kind"] != "number" and (result.low, result.high) != (None, None):
+            context.fault(at, "'from' and 'to' go with kind: number")
+    if found["kind"] == "number" and not _bands_meet(list(results.values())):
+        message = "the bands leave a gap or overlap, expected each 'to' to be the next 'from'"
+        context.fault(context.place(f"{place.path}.results"), message)
 
-    def _reading_error(self, section: str, name: str, entry: Plain) -> tuple[float, bool]:
-        if not entry.get("error"):
-            return 0.0, False
-        text, line = entry["error"]
-        relative = text.endswith(("percent", "%")) and entry["unit"] != "percent"
-        unit = "percent" if relative else "K" if entry["unit"] == "degC" else entry["unit"]
-        value = self._quantity(section, name, text, unit, ".error", line)
-        if value is not None and value <= 0.0:
-            self._fault(section, name, ".error", f"'{shown(text)}', expected more than 0")
-        return (value or 0.0) / (100 if relative else 1), relative
 
-    def _plausible(self, section: str, name: str, entry: Plain) -> list[float] | None:
-        if not entry.get("plausible"):
-            return None
-        values = [
-            self._quantity(section, name, text, entry["unit"], ".plausible", line) for text, line in entry["plausible"]
-        ]
-        if None in values:
-            return None
-        if len(values) != 2 or values[0] is None or values[1] is None or values[0] >= values[1]:
-            self._fault(section, name, ".plausible", "expected the lowest and the highest believable value")
-            return None
-        return [values[0], values[1]]
+def _bands_meet(results: list[Result]) -> bool:
+    bands = sorted(results, key=lambda result: -math.inf if result.low is None else result.low)
+    open_ended = bands[0].low is None and bands[-1].high is None
+    return open_ended and all(one.high is not None and one.high == other.low for one, other in pairwise(bands))
 
-    def _fact(self, section: str, name: str, entry: Plain) -> Plain:
-        if entry["kind"] == "number" and not self._known_unit(section, name, entry["unit"]):
-            entry = {**entry, "unit": "1", "typical": {}}
-        error, relative = self._reading_error(section, name, entry)
-        total = sum(self._word("share", choice["share"]) for choice in entry["choices"].values()) or 1.0
-        choices = {
-            key: [choice["title"], self._word("share", choice["share"]) / total]
-            for key, choice in entry["choices"].items()
-        }
-        doubt = entry["doubt"]
-        return {
-            **entry,
-            "short": entry["short"],
-            "answerable": self._word("answerable", entry["answerable"]) if entry["answerable"] else 0.0,
-            "plausible": self._plausible(section, name, entry),
-            "error": error,
-            "error_relative": relative,
-            "typical": self._typical(section, name, entry),
-            "choices": choices,
-            "doubt": [doubt["said"], doubt["ask"], doubt.get("at", [])] if doubt else None,
-        }
 
-    def _typical(self, section: str, name: str, entry: Plain) -> list[list[float]]:
-        points: list[list[float]] = []
-        total = sum(self._word("share", word) for word in entry["typical"].values()) or 1.0
-        for text, word in entry["typical"].items():
-            value = self._quantity(section, name, text, entry["unit"], f".typical.{shown(text)}")
-            if value is not None:
-                points.append([value, self._word("share", word) / total])
-        if any(b[0] <= a[0] for a, b in pairwise(points)):
-            self._fault(section, name, ".typical", "values out of order, expected them rising")
-        return points
+def check_answers(path: str, answers: Mapping[str, Iterable[str]], context: Context) -> None:
+    """Every value in *answers* (below *path*, by question) is an answer to its question; `seen` takes symptoms and families."""
+    for question, values in answers.items():
+        known = _answers_of(question, context)
+        for value in values if known else ():
+            if value not in known and not (question == "seen" and value in context.names["symptoms"]):
+                message = f"no such answer '{shown(value)}'{context.nearest(value, known)}"
+                context.fault(context.place(f"{path}.{question}"), message)
 
-    def _check(self, name: str, entry: Plain) -> Plain:
-        entry = {**_EMPTY_CHECK, **entry}
-        if entry["kind"] == "number" and not self._known_unit("checks", name, entry["unit"]):
-            entry["unit"] = "1"
-        error, relative = self._reading_error("checks", name, entry)
-        results: dict[str, list[Any]] = {}
-        for key, result in entry["results"].items():
-            edges = [
-                self._quantity(
-                    "checks", name, *[result[edge][0], entry["unit"], f".results.{key}.{edge}", result[edge][1]]
-                )
-                if edge in result
-                else None
-                for edge in ("from", "to")
-            ]
-            results[key] = [result["title"], self._word("background", result.get("background", "")), *edges]
-        if entry["kind"] == "number":
-            self._bands_meet(name, results)
-        doubt = entry["doubt"]
-        return {
-            **entry,
-            "answerable": self._word("answerable", entry["answerable"]),
-            "plausible": self._plausible("checks", name, entry),
-            "error": error,
-            "error_relative": relative,
-            "results": results,
-            "doubt": [doubt["said"], doubt["ask"], doubt.get("at", [])] if doubt else None,
-        }
 
-    def _bands_meet(self, name: str, results: dict[str, list[Any]]) -> None:
-        bands = sorted(
-            ((low, high) for _, _, low, high in results.values()),
-            key=lambda band: -math.inf if band[0] is None else band[0],
-        )
-        if len(bands) < 2:
-            return  # told already: a check has two results at least
-        ends = [high for _, high in bands]
-        if bands[0][0] is not None or ends[-1] is not None or [low for low, _ in bands[1:]] != ends[:-1]:
-            self._fault(
-                "checks", name, ".results", "the bands leave a gap or overlap, expected each 'to' to be the next 'from'"
-            )
+def _answers_of(question: str, context: Context) -> list[str]:
+    """Return the ids of the answers to *question*, none where the question is at fault itself."""
+    if question == "seen":
+        return [*context.entries["symptoms"], *FAMILIES]
+    for section in ("facts", "checks", "symptoms"):
+        if question in context.entries[section]:
+            return list(context.entries[section][question].options)
+    return []
 
-    def _symptom(self, name: str, entry: Plain) -> Plain:
-        entry = {
-            "confused_with": {},
-            "builds": [],
-            "painted": None,
-            "same_as": [],
-            "ask_when": {},
-            "pointless": "",
-            **entry,
-        }
-        same: list[list[str]] = []
-        for text in entry["same_as"]:
-            check, _, result = text.partition(".")
-            if self._half("checks", check):
-                continue
-            if check not in self.checks or result not in self.checks[check]["results"]:
-                known = [f"{one}.{each}" for one, entry_of in self.checks.items() for each in entry_of["results"]]
-                self._fault(
-                    "symptoms",
-                    name,
-                    ".same_as",
-                    f"no result '{shown(text)}' of a check, expected check.result{self.reading.nearest(text, known)}",
-                )
-            else:
-                same.append([check, result])
-        return {
-            **entry,
-            "background": self._word("background", entry["background"]),
-            "answerable": self._word("answerable", entry["answerable"]),
-            "same_as": same,
-        }
 
-    def _cause(self, name: str, entry: Plain) -> Plain:
-        entry = {"builds": [], "painted": None, "opposite": "", "symptoms": {}, "checks": {}, "facts": {}, **entry}
-        symptoms = {key: self._link(link) for key, link in entry["symptoms"].items()}
-        checks: dict[str, dict[str, list[Any]]] = {}
-        for check, results in entry["checks"].items():
-            known = self.checks.get(check, {"results": results, "base": None})
-            for result in results:
-                if result not in known["results"]:
-                    self._fault(
-                        "causes",
-                        name,
-                        f".checks.{check}.{shown(result)}",
-                        f"no such result{self.reading.nearest(result, known['results'])}",
-                    )
-                elif result == known["base"] and known.get("kind") != "many":
-                    self._fault(
-                        "causes",
-                        name,
-                        f".checks.{check}.{shown(result)}",
-                        "is the base, what shows when nothing acts: expected a telling result",
-                    )
-            checks[check] = {result: self._link(link) for result, link in results.items()}
-        facts = {
-            fact: self._evidence(name, fact, answers) for fact, answers in entry["facts"].items() if fact in self.facts
-        }
-        opposite = entry["opposite"]
-        if opposite == name:
-            self._fault("causes", name, ".opposite", "is the cause itself, expected another")
-        elif opposite and opposite in self.found["causes"] and self.found["causes"][opposite].get("opposite") != name:
-            self._fault("causes", name, ".opposite", f"'{opposite}' doesn't name it back")
-        return {
-            **entry,
-            "base": self._word("share", entry["base"]),
-            "symptoms": symptoms,
-            "checks": checks,
-            "facts": facts,
-        }
+# -- causes ------------------------------------------------------------------------------------------------------------
 
-    def _link(self, link: list[str]) -> list[Any]:
-        return [link[0], self._word("likelihood", link[0]), link[1]]
 
-    def _evidence(self, cause: str, fact: str, answers: dict[str, list[str]]) -> Plain:
-        entry = self.facts[fact]
-        why = {answer: reason for answer, (_, reason) in answers.items() if reason}
-        if entry["kind"] == "number":
-            return {"choices": {}, "curve": self._curve(cause, fact, entry, answers), "why": why, "other": 1.0}
-        choices: dict[str, float] = {}
-        for answer, (word, _) in answers.items():
-            if answer not in entry["choices"]:
-                self._fault(
-                    "causes",
-                    cause,
-                    f".facts.{fact}.{shown(answer)}",
-                    f"no such answer{self.reading.nearest(answer, entry['choices'])}",
-                )
-            choices[answer] = self._word("ratio", word)
-        total = sum(share * choices.get(answer, 1.0) for answer, (_, share) in entry["choices"].items())
-        if entry["kind"] == "many":
+def check_cause(found: Found, place: Place, context: Context) -> None:
+    """Results and answers that exist; the ratios of each fact, scaled."""
+    for name, results in found.get("checks", {}).items():
+        if name not in context.entries["checks"]:
+            continue
+        check: Check = context.entries["checks"][name]
+        for result in results:
+            at = context.place(f"{place.path}.checks.{name}.{shown(result)}")
+            if result not in check.results:
+                context.fault(at, f"no such result{context.nearest(result, check.results)}")
+            elif result == check.base and check.kind != "many":
+                context.fault(at, "is the base, what shows when nothing acts: expected a telling result")
+    facts = found.get("facts", {})
+    for name, evidence in facts.items():
+        if name in context.entries["facts"]:
+            fact = context.entries["facts"][name]
+            facts[name] = _Ratios(fact, evidence.said, context.place(f"{place.path}.facts.{name}"), context).evidence()
+
+
+class _Ratios:
+    """The ratios of one fact on one cause, from the words said of its answers."""
+
+    def __init__(self, fact: Fact, said: Mapping[str, Link], place: Place, context: Context) -> None:
+        self.fact, self.said, self.place, self.context = fact, said, place, context
+        self.values: dict[str, float] = {}
+
+    def evidence(self) -> Evidence:
+        """Return the evidence, with a warning where the words don't fit the shares."""
+        numbers = {answer: link.p for answer, link in self.said.items()}
+        if self.fact.kind == "number":
+            return self._curve(numbers)
+        for answer in numbers:
+            if answer not in self.fact.choices:
+                at = self.context.place(f"{self.place.path}.{shown(answer)}")
+                self.context.fault(at, f"no such answer{self.context.nearest(answer, self.fact.choices)}")
+        total = self._total(numbers)
+        if self.fact.kind == "many":
             # Each value is told or not by itself, so the words stand as written; but who names another change and not this cause's own
             # speaks a little against the cause, by as much as its own changes would have been named more often.
-            return {"choices": choices, "curve": [], "why": why, "other": min(1.0, 1.0 / total) if total > 0 else 1.0}
-        scale = self._scale(cause, fact, total)
-        return {
-            "choices": {answer: choices.get(answer, 1.0) * scale for answer in entry["choices"]},
-            "curve": [],
-            "why": why,
-            "other": 1.0,
-        }
+            return Evidence(self.said, numbers, other=min(1.0, 1.0 / total) if total > 0 else 1.0)
+        scale = self._scale(total)
+        return Evidence(self.said, {answer: numbers.get(answer, 1.0) * scale for answer in self.fact.choices})
 
-    def _curve(self, cause: str, fact: str, entry: Plain, answers: dict[str, list[str]]) -> list[list[float]]:
-        points: list[list[float]] = []
-        for text, (word, _) in answers.items():
-            value = self._quantity("causes", cause, text, entry["unit"], f".facts.{fact}.{shown(text)}")
-            if value is not None:
-                points.append([value, self._word("ratio", word)])
-        if any(b[0] <= a[0] for a, b in pairwise(points)):
-            self._fault("causes", cause, f".facts.{fact}", "points of the curve out of order, expected them rising")
-            return []
-        if not points or not entry["typical"]:
-            return points
-        scale = self._scale(cause, fact, sum(share * curve_ratio(points, value) for value, share in entry["typical"]))
-        return [[value, ratio * scale] for value, ratio in points]
+    def _curve(self, numbers: Mapping[str, float]) -> Evidence:
+        for text in numbers:
+            at = self.context.place(f"{self.place.path}.{shown(text)}")
+            value = self.context.quantity(text, self.fact.unit, at)
+            if value is None:
+                return Evidence(self.said)
+            self.values[text] = value
+        points = list(self.values.values())
+        if any(after <= before for before, after in pairwise(points)):
+            self.context.fault(self.place, "points of the curve out of order, expected them rising")
+            return Evidence(self.said)
+        scale = self._scale(self._total(numbers)) if self.fact.typical else 1.0
+        return Evidence(self.said, curve=tuple((self.values[text], ratio * scale) for text, ratio in numbers.items()))
 
-    def _scale(self, cause: str, fact: str, total: float) -> float:
+    def _total(self, numbers: Mapping[str, float]) -> float:
+        """Return the shares times the ratios, summed over all answers."""
+        if self.fact.kind != "number":
+            return sum(choice.share * numbers.get(answer, 1.0) for answer, choice in self.fact.choices.items())
+        points = [(self.values[text], ratio) for text, ratio in numbers.items()]
+        return sum(share * curve_ratio(points, value) for value, share in self.fact.typical)
+
+    def _scale(self, total: float) -> float:
         if total <= 0:
             return 1.0
-        scale = 1.0 / total
-        if max(scale, 1 / scale) > _WARN_SCALE:
-            file, line = self.reading.place(f"causes.{cause}.facts.{fact}")
-            self.warnings.append(
-                f"{file}:{line}: causes.{cause}.facts.{fact}: ratios scaled by {scale:.2f}, shares times ratios should sum to 1"
-            )
-        return scale
+        if max(total, 1 / total) > _WARN_SCALE:
+            where = f"{self.place.file}:{self.place.line}: {self.place.path}"
+            message = f"ratios scaled by {1 / total:.2f}, shares times ratios should sum to 1 and sum to {total:.2f}"
+            self.context.warnings.append(f"{where}: {message}{self._mended()}")
+        return 1.0 / total
 
-    def _conditions(self) -> None:
-        """Check the answers named in `ask_when`."""
-        families = {entry["family"] for entry in self.found["symptoms"].values()}
-        for section in ("facts", "checks", "symptoms"):
-            for name, entry in self.found[section].items():
-                for question, values in entry.get("ask_when", {}).items():
-                    known: Any
-                    if question == "seen":
-                        known = [*self.found["symptoms"], *sorted(families)]
-                    elif question in self.facts:
-                        known = list(self.facts[question]["choices"])
-                    else:
-                        known = list(self.checks.get(question, {"results": values})["results"])
-                    for value in values:
-                        if value not in known and not (question == "seen" and self._half("symptoms", value)):
-                            self._fault(
-                                section,
-                                name,
-                                f".ask_when.{question}",
-                                f"no such answer '{shown(value)}'{self.reading.nearest(value, known)}",
-                            )
-
-    def _doubts(self) -> None:
-        """Check the answers named in `doubt.at`."""
-        for section in ("facts", "checks"):
-            for name, entry in self.found[section].items():
-                known = list(entry.get("choices") or entry.get("results") or {})
-                for value in (entry.get("doubt") or {}).get("at", []):
-                    if entry.get("kind") == "number" and (
-                        value == "round" or re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", value)
-                    ):
-                        continue
-                    if entry.get("kind") == "number" or value not in known:
-                        number = ", expected round, or numbers"
-                        hint = number if entry.get("kind") == "number" else self.reading.nearest(value, known)
-                        self._fault(section, name, ".doubt.at", f"no such answer '{shown(value)}'{hint}")
-
-    def _remedy(self, name: str, entry: Plain) -> Plain:
-        entry = {
-            "wait_minutes": 0.0,
-            "caution": "",
-            "never_with": [],
-            "mends_damage": [],
-            "sets": {},
-            "not_when": {},
-            "until": None,
-            **entry,
-        }
-        text, line = entry["until"] or ("", 0)
-        until = self._quantity("remedies", name, text, "min", ".until", line) if text else None
-        self._known_answers("remedies", name, ".not_when", entry["not_when"])
-        return {**entry, "until": until, "fixes": {cause: self._link(link) for cause, link in entry["fixes"].items()}}
-
-    def _known_answers(self, section: str, name: str, path: str, answers: dict[str, list[str]]) -> None:
-        """Refuse a value that is no answer to its question: a choice, a result, or seen and absent of a symptom."""
-        for question, values in answers.items():
-            known: Any = values
-            if question in self.facts:
-                known = self.facts[question]["choices"]
-            elif question in self.checks:
-                known = self.checks[question]["results"]
-            elif question in self.found["symptoms"]:
-                known = ["seen", "absent"]
-            for value in values:
-                if value not in known:
-                    self._fault(
-                        section,
-                        name,
-                        f"{path}.{question}",
-                        f"no such answer '{shown(value)}'{self.reading.nearest(value, known)}",
-                    )
-
-    def _danger(self, name: str, entry: Plain) -> Plain:
-        when = {"symptoms": [], "checks": {}, "facts": {}, **entry.get("when", {})}
-        for part in ("checks", "facts"):
-            self._known_answers("dangers", name, f".when.{part}", when[part])
-        over = {}
-        for question, (text, line) in entry.get("over", {}).items():
-            if question in self.facts or question in self.checks:
-                known = self.facts.get(question) or self.checks[question]
-                over[question] = self._quantity("dangers", name, text, known["unit"], f".over.{question}", line)
-        units = {"mass": "g", "section": "mm", "age_under": "h", "cool_under": "degC"}
-        lumps = {
-            key: self._quantity("dangers", name, text, units[key], f".lumps.{key}", line)
-            for key, (text, line) in entry.get("lumps", {}).items()
-        }
-        return {"ask": "", **entry, "when": when, "over": over, "lumps": lumps or None}
-
-    def _material(self, name: str, entry: Plain) -> Plain:
-        units = {"density_a": "kg/m^3", "density_b": "kg/m^3", "density": "kg/m^3", "sheet_temperature": "degC"}
-        fixed = ("title", "help", "kind", "sources", "ratios")
-        values = {
-            key: self._quantity("materials", name, text, units.get(key, "s"), f".{key}", line)
-            for key, (text, line) in ((k, v) for k, v in entry.items() if k not in fixed)
-        }
-        ratios = [
-            [
-                self._quantity("materials", name, ratio, "parts_a_per_100_b", f".ratios.{ratio}"),
-                self._quantity("materials", name, text, "kg/m^3", f".ratios.{ratio}", line),
-            ]
-            for ratio, (text, line) in entry.get("ratios", {}).items()
+    def _mended(self) -> str:
+        """Name the one change of a word that brings the sum nearest to 1."""
+        numbers = {answer: link.p for answer, link in self.said.items()}
+        answers = self.fact.choices if self.fact.kind != "number" else self.said
+        tried = [
+            (round(abs(math.log(total)), 9), answer, word, total)
+            for answer in answers
+            for word, ratio in self.context.words["ratio"].items()
+            if (total := self._total({**numbers, answer: ratio})) > 0
         ]
-        for key, value in values.items():
-            if value is not None and value <= 0.0 and key != "sheet_temperature":
-                self._fault("materials", name, f".{key}", "expected more than 0")
-        if any(value is not None and value <= 0.0 for pair in ratios for value in pair):
-            self._fault("materials", name, ".ratios", "expected ratios and densities above 0")
-        return {
-            "title": entry["title"],
-            "help": entry["help"],
-            "kind": entry["kind"],
-            "sources": entry["sources"],
-            "values": values,
-            "ratios": ratios,
-        }
+        best, answer, word, total = min(tried, key=lambda one: one[0])
+        shares = "rarer" if self._total(numbers) > 1 else "more common"
+        if best > math.log(_WARN_SCALE):
+            return f"; no one word mends that: make the answers that speak for the cause {shares}"
+        return f"; '{answer}: {word}' makes it {total:.2f}, or make the answers that speak for the cause {shares}"
 
-    def _practice(self, name: str, entry: Plain) -> Plain:
-        """Return the spans in the unit; where only builds are given, the whole is what they span, its middle their mean."""
-        if not self._known_unit("practice", name, entry["unit"]):
-            return {}
-        builds = {
-            build: self._span(name, span, entry["unit"], f".by_build.{build}")
-            for build, span in entry.get("by_build", {}).items()
-        }
-        if "value" in entry or "low" in entry:
-            whole = self._span(name, entry, entry["unit"], "")
-        else:
-            lows, mids, highs = zip(*builds.values(), strict=True)
-            whole = [min(lows), sum(mids) / len(mids), max(highs)]
-        about = {key: entry[key] for key in ("about", "unit", "source")}
-        bounds = dict(entry.get("bounds", {}))
-        return {**about, "low": whole[0], "mid": whole[1], "high": whole[2], "by_build": builds, "bounds": bounds}
 
-    def _span(self, name: str, span: Plain, unit: str, path: str) -> list[float]:
-        read = {
-            key: self._quantity("practice", name, span[key][0], unit, f"{path}.{key}", span[key][1]) or 0.0
-            for key in ("value", "low", "mid", "high")
-            if key in span
-        }
-        if "value" in read:
-            return [read["value"]] * 3
-        mid = read.get("mid", (read["low"] + read["high"]) / 2)
-        if not read["low"] <= mid <= read["high"]:
-            self._fault("practice", name, path, "expected low, mid and high rising")
-        return [read["low"], mid, read["high"]]
+# -- practice ----------------------------------------------------------------------------------------------------------
+
+
+def check_practice(found: Found, place: Place, context: Context) -> None:
+    """A span for the whole, or one for each build."""
+    spans: dict[str, Ends] = found.get("by_build", {})
+    for build, ends in spans.items():
+        at = context.place(f"{place.path}.by_build.{shown(build)}")
+        context.one_of(build, BUILDS, at, f"one of {', '.join(BUILDS)}")
+        _check_span(ends, at, context)
+    whole = Ends(**{key: found[key] for key in ("value", "low", "mid", "high") if key in found})
+    if whole != Ends() or set(spans) != set(BUILDS):
+        _check_span(whole, place, context)
+
+
+def _check_span(ends: Ends, place: Place, context: Context) -> None:
+    if ends.span() is None:
+        context.fault(place, "expected either value, or low and high (and mid) rising")
+
+
+def practice_of(name: str, written: WrittenPractice) -> Practice:
+    """Return the practice number as the program takes it; where only builds are given, the whole is what they span."""
+    spans = {build: ends.span() for build, ends in written.by_build.items()}
+    builds = {build: span for build, span in spans.items() if span is not None}
+    whole = written.span()
+    if whole is None:
+        lows, mids, highs = zip(*builds.values(), strict=True)
+        whole = Span(min(lows), sum(mids) / len(mids), max(highs))
+    about, unit, source = written.about, written.unit, written.source
+    return Practice(name, about, unit, whole.low, whole.mid, whole.high, builds, source, written.bounds)
+
+
+# -- across entries ----------------------------------------------------------------------------------------------------
+
+
+def check_across(context: Context) -> None:
+    """Check what entries say of one another; those at fault themselves are left out."""
+    for check in (_opposites, _same_results, _conditions, _groups, _doubts):
+        check(context)
+
+
+def _opposites(context: Context) -> None:
+    causes = context.entries["causes"]
+    for name, cause in causes.items():
+        other, at = cause.opposite, context.place(f"causes.{name}.opposite")
+        if other == name:
+            context.fault(at, "is the cause itself, expected another")
+        elif other in causes and causes[other].opposite != name:
+            context.fault(at, f"'{other}' doesn't name it back")
+
+
+def _same_results(context: Context) -> None:
+    checks = context.entries["checks"]
+    for name, symptom in context.entries["symptoms"].items():
+        for check, result in symptom.same_as:
+            half = check in context.names["checks"] and check not in checks
+            if not half and (check not in checks or result not in checks[check].results):
+                told = f"{check}.{result}" if result else check
+                known = [f"{one}.{each}" for one, entry in checks.items() for each in entry.results]
+                message = f"no result '{shown(told)}' of a check, expected check.result{context.nearest(told, known)}"
+                context.fault(context.place(f"symptoms.{name}.same_as"), message)
+
+
+def _conditions(context: Context) -> None:
+    for section in ("facts", "checks", "symptoms"):
+        for name, entry in context.entries[section].items():
+            check_answers(f"{section}.{name}.ask_when", entry.ask_when, context)
+    for name, remedy in context.entries["remedies"].items():
+        check_answers(f"remedies.{name}.not_when", remedy.not_when, context)
+    for name, danger in context.entries["dangers"].items():
+        check_answers(f"dangers.{name}.when.checks", danger.when.checks, context)
+        check_answers(f"dangers.{name}.when.facts", danger.when.facts, context)
+
+
+def _doubts(context: Context) -> None:
+    """The answers that a doubt names are answers of its question; of a number `round`, or numbers."""
+    for section in ("facts", "checks"):
+        for name, entry in context.entries[section].items():
+            for value in entry.doubt.at if entry.doubt is not None else ():
+                if entry.kind == "number":
+                    sound, hint = (
+                        value == "round" or _A_NUMBER.fullmatch(value) is not None,
+                        ", expected round, or numbers",
+                    )
+                else:
+                    sound, hint = value in entry.options, context.nearest(value, list(entry.options))
+                if not sound:
+                    context.fault(context.place(f"{section}.{name}.doubt.at"), f"no such answer '{shown(value)}'{hint}")
+
+
+def _groups(context: Context) -> None:
+    for name, members in context.entries["groups"].items():
+        for member in members:
+            if member not in context.names["symptoms"] and member not in FAMILIES:
+                message = f"no symptom or family '{shown(member)}'"
+                known = [*context.names["symptoms"], *FAMILIES]
+                context.fault(context.place(f"groups.{name}"), f"{message}{context.nearest(member, known)}")

@@ -1,145 +1,183 @@
-"""What a knowledge file may hold: one set of definitions that reads it, checks it and describes it.
+"""Kinds of values: each reads a node, checks it, describes itself to an editor, and comes back from the cache.
 
-Each kind reads a node into plain data (str, float, bool, list, dict), reports every fault to the `Reading` with file
-and line, and gives its JSON Schema, so that an editor completes and checks the same things that the reader does.
+A record of the knowledge (`model.py`), or of a case file, is a dataclass whose fields are annotated with their kind, and `Record`
+(`records.py`) walks them. So what a field may hold is said once; reader, defaults, JSON Schema and cache follow from it.
+Every fault goes to the `Context` with its place; a kind then returns None, and reading goes on, so that one run shows all.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from collections.abc import Mapping as MappingType
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
-from typing import Any, Protocol
+from typing import Any, NamedTuple
 
 from diagnose.errors import Fault, shown
-from diagnose.knowledge.yaml_reader import Mapping, Node, Scalar, Sequence
-from diagnose.units import QuantityError, parse_quantity
+from diagnose.knowledge import yaml_reader as yaml
+from diagnose.knowledge.yaml_reader import Node, Scalar
+from diagnose.units import QuantityError, parse_quantity, unit_of
 
 JsonSchema = dict[str, Any]
+Words = Mapping[str, Mapping[str, float]]
 COMMON_PRACTICE = "common practice"
-_SUGGESTIONS = 200
 #: what an id looks like
 ID_PATTERN = "[a-z][a-z0-9_]*"
 
 
-def nearest(word: str, known: MappingType[str, Any] | list[str] | tuple[str, ...]) -> str:
+def nearest(word: str, known: Iterable[str]) -> str:
     """Return `, nearest is 'x'` for the known word most like *word*, or an empty text."""
+    from difflib import get_close_matches
+
     close = get_close_matches(word[:80], list(known), n=1, cutoff=0.6)
     return f", nearest is '{close[0]}'" if close else ""
 
 
-@dataclass(frozen=True, slots=True)
-class Reference:
+class Place(NamedTuple):
+    """Where something stands: file, path of keys, line and column (from 1; 0 for the whole file)."""
+
+    file: str
+    path: str
+    line: int = 0
+    column: int = 0
+
+    def key(self, name: str, node: yaml.Mapping) -> Place:
+        """Return the place of the key *name* of *node*."""
+        path = f"{self.path}.{shown(name)}" if self.path else shown(name)
+        return Place(self.file, path, node.key_lines[name], node.key_columns.get(name, 0))
+
+    def at(self, node: Node) -> Place:
+        """Return the place of a plain value; a list or a mapping is told at its key, a line above its first item."""
+        return self.item(node) if isinstance(node, Scalar) or not self.path else self
+
+    def item(self, node: Node) -> Place:
+        """Return the place of an item of a list."""
+        return self._replace(line=node.line, column=node.column)
+
+
+class Reference(NamedTuple):
     """An id named somewhere: checked once all files are read."""
 
-    kinds: tuple[str, ...]
+    sections: tuple[str, ...]
     name: str
-    file: str
-    line: int
-    path: str
+    place: Place
 
 
 @dataclass(slots=True)
-class Reading:
-    """One run over the files: the word tables, the faults so far, the ids that were named, and where each key stands.
+class Context:
+    """One run over the files: the faults so far, what is read already, and where each key stands.
 
-    *lines* are of entries, by (section, id); *places* of every key below them, by its path. *incomplete* is set where a
-    record lacks what it must have, so that nobody works on with half an entry.
+    *entries* are those without a fault, by section and id; *names* are all that stand in the files. *unit* is that of the
+    entry being read. After *suggestions* faults no nearest id is looked for any more: it takes its time.
     """
 
-    words: dict[str, dict[str, float]]
+    words: dict[str, dict[str, float]] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     references: list[Reference] = field(default_factory=list)
-    lines: dict[tuple[str, str], tuple[str, int]] = field(default_factory=dict)
-    places: dict[str, tuple[str, int]] = field(default_factory=dict)
-    lines_of_words: dict[str, tuple[str, int]] = field(default_factory=dict)
-    shop: str = ""
-    incomplete: bool = False
-    file: str = ""
+    places: dict[str, Place] = field(default_factory=dict)
+    entries: dict[str, dict[str, Any]] = field(default_factory=dict)
+    names: dict[str, dict[str, Place]] = field(default_factory=dict)
+    warnings: list[str] = field(default_factory=list)
+    unit: str = "1"
+    suggestions: int = 200
 
-    def place(self, path: str) -> tuple[str, int]:
-        """Return file and line of what stands at *path*, or of the nearest key above it."""
-        while path not in self.places and "." in path:
-            path = path.rpartition(".")[0]
-        return self.places.get(path, ("", 0))
+    def fault(self, place: Place, message: str) -> None:
+        """Note that what stands at *place* is wrong; *message* says what was expected."""
+        key = f"{place.path}: " if place.path else ""
+        self.faults.append(Fault(place.file, place.line, f"{key}{message}", place.column))
 
-    def nearest(self, word: str, known: MappingType[str, Any] | list[str] | tuple[str, ...]) -> str:
-        """Return `nearest` of *word*, or nothing once there are so many faults that looking would take its time."""
-        return nearest(word, known) if len(self.faults) < _SUGGESTIONS else ""
+    def nearest(self, word: str, known: Iterable[str]) -> str:
+        """Return `nearest` of *word*, or nothing once there are very many faults."""
+        return nearest(word, known) if len(self.faults) < self.suggestions else ""
 
-    def fault(self, node: Node | int, path: str, message: str) -> None:
-        """Note that what stands at *path* is wrong; *message* says what was expected."""
-        line = node if isinstance(node, int) else node.line
-        if isinstance(node, (Mapping, Sequence)) and path in self.places:
-            line = self.places[path][1]  # a mapping begins a line below its key
-        self.faults.append(Fault(self.file, line, f"{path}: {message}"))
+    def place(self, path: str) -> Place:
+        """Return the place of what stands at *path*, or of the nearest key above it, with *path* itself."""
+        above = path
+        while above not in self.places and "." in above:
+            above = above.rpartition(".")[0]
+        return self.places.get(above, Place("", path))._replace(path=path)
+
+    def quantity(self, text: str, unit: str, place: Place) -> float | None:
+        """Read *text* as a quantity in *unit*."""
+        try:
+            return parse_quantity(text, unit).value
+        except QuantityError as error:
+            self.fault(place, str(error))
+            return None
+
+    def one_of(self, text: str, known: Iterable[str], place: Place, what: str) -> bool:
+        """Tell whether *text* is among *known*; *what* says what was expected where it isn't."""
+        if text in known:
+            return True
+        self.fault(place, f"'{shown(text)}', expected {what}{self.nearest(text, known)}")
+        return False
 
 
-class Kind(Protocol):
-    """A kind of value: reads a node, describes itself."""
+class Kind:
+    """A kind of value; *about* is what an editor shows."""
 
-    def read(self, node: Node, reading: Reading, path: str) -> Any:
-        """Return the plain value of *node*, or None after a fault was noted."""
-        ...
+    about = ""
+    #: what the cache holds turned back into the value, None where they are the same
+    revive: Callable[[Any], Any] | None = None
 
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
+    def read(self, node: Node, place: Place, context: Context) -> Any:
+        """Return the value of *node*, or None after a fault was noted."""
+        raise NotImplementedError
+
+    def schema(self, words: Words) -> JsonSchema:
         """Return the JSON Schema of the kind."""
-        ...
+        raise NotImplementedError
 
 
-def _scalar(node: Node, reading: Reading, path: str, expected: str) -> str | None:
+def scalar(node: Node, place: Place, context: Context, expected: str) -> str | None:
+    """Return the text of a plain value, None with a fault where something else stands."""
     if isinstance(node, Scalar):
         return node.text
-    shape = "a list" if isinstance(node, Sequence) else "a mapping"
-    reading.fault(node, path, f"{shape} stands here, expected {expected}")
+    shape = "a list" if isinstance(node, yaml.Sequence) else "a mapping"
+    context.fault(place, f"{shape} stands here, expected {expected}")
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
-    """Running text, never empty; at most *longest* characters."""
+class Text(Kind):
+    """Text of at most *longest* characters, blanks run together, never empty; *free* text is kept as it is and may be empty."""
 
-    about: str
-    longest: int = 1200
+    def __init__(self, about: str, longest: int = 1200, free: bool = False) -> None:
+        self.about, self.longest, self.free = about, longest, free
 
-    def read(self, node: Node, reading: Reading, path: str) -> str | None:
-        text = _scalar(node, reading, path, "text")
+    def read(self, node: Node, place: Place, context: Context) -> str | None:
+        text = scalar(node, place, context, "text")
         if text is None:
             return None
-        flat = " ".join(text.split())
-        if not flat:
-            reading.fault(node, path, "empty, expected text")
-        elif len(flat) > self.longest:
-            reading.fault(node, path, f"{len(flat)} characters, expected at most {self.longest}")
-        elif not flat.isprintable() and any(ord(char) < 32 or 127 <= ord(char) < 160 for char in flat):
-            reading.fault(node, path, "holds a control character, expected plain text")
-        return flat
+        flat = text if self.free else " ".join(text.split())
+        if len(flat) > self.longest:
+            context.fault(place.at(node), f"{len(flat)} characters, expected at most {self.longest}")
+        elif self.free:
+            return flat
+        elif not flat:
+            context.fault(place.at(node), "empty, expected text")
+        elif not flat.isprintable() and any(char < " " or "\x7f" <= char < "\xa0" for char in flat):
+            context.fault(place.at(node), "holds a control character, expected plain text")
+        else:
+            return flat
+        return None
 
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        return {"type": "string", "pattern": r"\S", "maxLength": self.longest, "description": self.about}
+    def schema(self, words: Words) -> JsonSchema:
+        kinds = "string" if not self.free else ["string", "number", "boolean", "null"]
+        pattern = {} if self.free else {"pattern": r"\S"}
+        return {"type": kinds, **pattern, "maxLength": self.longest, "description": self.about}
 
 
-@dataclass(frozen=True, slots=True)
-class OneOf:
+class OneOf(Kind):
     """One of a few fixed words."""
 
-    options: tuple[str, ...]
-    about: str = ""
+    def __init__(self, options: tuple[str, ...], about: str = "") -> None:
+        self.options, self.about = options, about
 
-    def read(self, node: Node, reading: Reading, path: str) -> str | None:
-        text = _scalar(node, reading, path, f"one of {', '.join(self.options)}")
-        if text is not None and text not in self.options:
-            reading.fault(
-                node,
-                path,
-                f"'{shown(text)}', expected one of {', '.join(self.options)}{reading.nearest(text, self.options)}",
-            )
-            return None
-        return text
+    def read(self, node: Node, place: Place, context: Context) -> Any:
+        what = f"one of {', '.join(self.options)}"
+        text = scalar(node, place, context, what)
+        return text if text is not None and context.one_of(text, self.options, place.at(node), what) else None
 
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
+    def schema(self, words: Words) -> JsonSchema:
         return {"enum": list(self.options), "description": self.about}
 
 
@@ -149,256 +187,170 @@ class YesNo(OneOf):
     def __init__(self, about: str = "") -> None:
         super().__init__(("yes", "no"), about)
 
-    def read(self, node: Node, reading: Reading, path: str) -> Any:
+    def read(self, node: Node, place: Place, context: Context) -> Any:
         if isinstance(node, Scalar) and node.text in ("true", "false"):
             return node.text == "true"
-        text = OneOf.read(self, node, reading, path)
+        text = super().read(node, place, context)
         return None if text is None else text == "yes"
 
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
+    def schema(self, words: Words) -> JsonSchema:
         return {"enum": ["yes", "no", True, False], "description": self.about}
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
-    """A word of one table of `words.yaml`; read as that word."""
+class Word(Kind):
+    """A word of one table of `words.yaml`, read as its number."""
 
-    table: str
-    about: str = ""
+    def __init__(self, table: str, about: str = "") -> None:
+        self.table, self.about = table, about
 
-    def read(self, node: Node, reading: Reading, path: str) -> str | None:
-        text = _scalar(node, reading, path, f"a word for {self.table}")
-        table = reading.words[self.table]
-        if text is not None and text not in table:
-            reading.fault(
-                node,
-                path,
-                f"'{shown(text)}', expected a word for {self.table}: {', '.join(table)}{reading.nearest(text, table)}",
-            )
-            return None
-        return text
+    def read(self, node: Node, place: Place, context: Context) -> float | None:
+        text = scalar(node, place, context, f"a word for {self.table}")
+        return None if text is None else self._number(text, place.at(node), context)
 
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
+    def _number(self, word: str, place: Place, context: Context) -> float | None:
+        table = context.words[self.table]
+        return (
+            table[word] if context.one_of(word, table, place, f"a word for {self.table}: {', '.join(table)}") else None
+        )
+
+    def schema(self, words: Words) -> JsonSchema:
         return {"enum": list(words[self.table]), "description": self.about or f"a word for {self.table}"}
 
 
-@dataclass(frozen=True, slots=True)
-class Reasoned:
-    """`word - reason`: a word of a table and the mechanism behind it; read as [word, reason]."""
+class Link(NamedTuple):
+    """An effect of a cause, or what an answer says for it: the word written, its number, and the mechanism."""
 
-    table: str
-    reason_required: bool = True
+    word: str
+    p: float
+    why: str
 
-    def read(self, node: Node, reading: Reading, path: str) -> list[str] | None:
-        text = _scalar(node, reading, path, f"'word - reason' with a word for {self.table}")
+
+class Reasoned(Word):
+    """`word - reason`: a word of a table and the mechanism behind it; read as a `Link`."""
+
+    def __init__(self, table: str, reason_required: bool = True) -> None:
+        super().__init__(table)
+        self.reason_required = reason_required
+        self.revive = Link._make
+
+    def read(self, node: Node, place: Place, context: Context) -> Any:
+        text = scalar(node, place, context, f"'word - reason' with a word for {self.table}")
         if text is None:
             return None
-        word, dash, reason = " ".join(text.split()).partition(" - ")
-        table = reading.words[self.table]
-        if word not in table:
-            reading.fault(
-                node,
-                path,
-                f"'{shown(word)}', expected a word for {self.table}: {', '.join(table)}{reading.nearest(word, table)}",
-            )
-            return None
-        if self.reason_required and not (dash and reason.strip()):
-            reading.fault(node, path, f"'{word}' stands without a reason, expected '{word} - ' and the mechanism")
-            return None
-        return [word, reason.strip()]
+        word, _, reason = (part.strip() for part in " ".join(text.split()).partition(" - "))
+        number = self._number(word, place.at(node), context)
+        if number is not None and self.reason_required and not reason:
+            context.fault(place.at(node), f"'{word}' stands without a reason, expected '{word} - ' and the mechanism")
+        return None if number is None else Link(word, number, reason)
 
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
+    def schema(self, words: Words) -> JsonSchema:
         names = "|".join(re.escape(word) for word in words[self.table])
         tail = " - .+" if self.reason_required else "( - .+)?"
-        return {
-            "type": "string",
-            "pattern": f"^({names}){tail}$",
-            "description": f"a word for {self.table}, ' - ' and the reason",
-        }
+        about = f"a word for {self.table}, ' - ' and the reason"
+        return {"type": "string", "pattern": f"^({names}){tail}$", "description": about}
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(Kind):
     """A plain number within bounds."""
 
-    low: float = 0.0
-    high: float = 1e9
-    about: str = ""
+    def __init__(self, low: float = 0.0, high: float = 1e9, about: str = "") -> None:
+        self.low, self.high, self.about = low, high, about
 
-    def read(self, node: Node, reading: Reading, path: str) -> float | None:
-        text = _scalar(node, reading, path, "a number")
+    def read(self, node: Node, place: Place, context: Context) -> float | None:
+        text = scalar(node, place, context, "a number")
         if text is None:
             return None
-        if not re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text) or not self.low <= float(text) <= self.high:
-            reading.fault(node, path, f"'{shown(text)}', expected a number from {self.low:g} to {self.high:g}")
-            return None
-        return float(text)
+        if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", text) and self.low <= float(text) <= self.high:
+            return float(text)
+        context.fault(place.at(node), f"'{shown(text)}', expected a number from {self.low:g} to {self.high:g}")
+        return None
 
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
+    def schema(self, words: Words) -> JsonSchema:
         return {"type": "number", "minimum": self.low, "maximum": self.high, "description": self.about}
 
 
-def read_quantity(text: str, unit: str, reading: Reading, node: Node | int, path: str) -> float | None:
-    """Read *text* as a quantity in *unit*, noting a fault at *path* where it is none."""
-    try:
-        return parse_quantity(text, unit).value
-    except QuantityError as error:
-        reading.fault(node, path, str(error))
-        return None
+class UnitName(Kind):
+    """The unit in which the numbers of this entry are stored."""
+
+    about = "the unit stored"
+
+    def read(self, node: Node, place: Place, context: Context) -> str | None:
+        text = scalar(node, place, context, "a unit")
+        if text is None:
+            return None
+        try:
+            unit_of(text)
+        except KeyError:
+            context.fault(place.at(node), f"unknown unit '{shown(text)}'")
+            return None
+        context.unit = text
+        return text
+
+    def schema(self, words: Words) -> JsonSchema:
+        return {"type": ["string", "number"], "maxLength": 20, "description": self.about}
 
 
-@dataclass(frozen=True, slots=True)
-class Plain:
-    """Text that is read later, when the unit is known; kept as [text, line]."""
+class Quantity(Kind):
+    """A quantity in *unit*, by default that of the entry; *positive* wants it above 0."""
 
-    about: str
+    def __init__(self, about: str, unit: str = "", positive: bool = False) -> None:
+        self.about, self.unit, self.positive = about, unit, positive
 
-    def read(self, node: Node, reading: Reading, path: str) -> list[Any] | None:
-        text = _scalar(node, reading, path, self.about)
-        return None if text is None else [text, node.line]
+    def read(self, node: Node, place: Place, context: Context) -> float | None:
+        text = scalar(node, place, context, "a quantity")
+        value = None if text is None else context.quantity(text, self.unit or context.unit, place.at(node))
+        if value is not None and self.positive and value <= 0.0:
+            context.fault(place.at(node), "expected more than 0")
+        return value
 
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
+    def schema(self, words: Words) -> JsonSchema:
         return {"type": ["string", "number"], "description": self.about}
 
 
-@dataclass(frozen=True, slots=True)
-class Id:
-    """The id of an entry of one of *kinds*; that it exists is checked once all files are read."""
+class ErrorBar(NamedTuple):
+    """How far off a reading usually is: *size* in the unit, or a part of the reading where *relative*."""
 
-    kinds: tuple[str, ...]
+    size: float = 0.0
+    relative: bool = False
 
-    def read(self, node: Node, reading: Reading, path: str) -> str | None:
-        text = _scalar(node, reading, path, f"the id of a {' or '.join(self.kinds)}")
-        if text is not None and not (text == COMMON_PRACTICE and "source" in self.kinds):
-            reading.references.append(Reference(self.kinds, text, reading.file, node.line, path))
+
+class ReadingError(Quantity):
+    """How far off a reading usually is, in the unit of the entry or in percent of the reading."""
+
+    revive = staticmethod(ErrorBar._make)
+
+    def __init__(self) -> None:
+        super().__init__("how far off such a reading usually is, in the unit or in percent of the reading")
+
+    def read(self, node: Node, place: Place, context: Context) -> Any:
+        text = scalar(node, place, context, "a quantity")
+        if text is None:
+            return None
+        relative = text.endswith(("percent", "%")) and context.unit != "percent"
+        unit = "percent" if relative else "K" if context.unit == "degC" else context.unit
+        value = context.quantity(text, unit, place.at(node))
+        if value is not None and value <= 0.0:
+            context.fault(place.at(node), f"'{shown(text)}', expected more than 0")
+        return None if value is None else ErrorBar(value / (100 if relative else 1), relative)
+
+
+class Id(Kind):
+    """The id of an entry of one of *sections*; that it exists is checked once all files are read."""
+
+    def __init__(self, *sections: str) -> None:
+        self.sections = sections
+        self.about = f"the id of {_kinds(sections)}"
+
+    def read(self, node: Node, place: Place, context: Context) -> str | None:
+        text = scalar(node, place, context, self.about)
+        if text is not None and not (text == COMMON_PRACTICE and "sources" in self.sections):
+            context.references.append(Reference(self.sections, text, place.at(node)))
         return text
 
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        pattern = f"^({COMMON_PRACTICE}|{ID_PATTERN})$" if "source" in self.kinds else f"^{ID_PATTERN}$"
-        return {"type": "string", "pattern": pattern, "description": f"the id of a {' or '.join(self.kinds)}"}
+    def schema(self, words: Words) -> JsonSchema:
+        pattern = f"^({COMMON_PRACTICE}|{ID_PATTERN})$" if "sources" in self.sections else f"^{ID_PATTERN}$"
+        return {"type": "string", "pattern": pattern, "description": self.about}
 
 
-@dataclass(frozen=True, slots=True)
-class ListOf:
-    """A list of one kind; no value twice."""
-
-    kind: Kind
-    about: str = ""
-    least: int = 0
-    most: int = 10000
-
-    def read(self, node: Node, reading: Reading, path: str) -> list[Any] | None:
-        if not isinstance(node, Sequence):
-            reading.fault(node, path, "expected a list, as [one, another]")
-            return None
-        values: list[Any] = []
-        for item in node.items:
-            value = self.kind.read(item, reading, path)
-            if value is not None and value in values:
-                reading.fault(item, path, f"'{shown(str(value))}' stands twice")
-            elif value is not None:
-                values.append(value)
-        if len(node.items) < self.least:
-            reading.fault(node, path, f"{len(node.items)} values, expected at least {self.least}")
-        if len(node.items) > self.most:
-            reading.fault(node, path, f"{len(node.items)} values, expected at most {self.most}")
-        return values
-
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        return {
-            "type": "array",
-            "items": self.kind.schema(words),
-            "minItems": self.least,
-            "maxItems": self.most,
-            "uniqueItems": True,
-            "description": self.about,
-        }
-
-
-@dataclass(frozen=True, slots=True)
-class MapOf:
-    """Free keys, each with the same kind of value; *keys* says what they name (None: any text)."""
-
-    kind: Kind
-    keys: tuple[str, ...] | None = None
-    about: str = ""
-    least: int = 0
-
-    def read(self, node: Node, reading: Reading, path: str) -> dict[str, Any] | None:
-        if not isinstance(node, Mapping):
-            reading.fault(node, path, "expected keys and values")
-            return None
-        found: dict[str, Any] = {}
-        for key, child in node.items.items():
-            below = f"{path}.{shown(key)}"
-            reading.places[below] = (reading.file, node.key_lines[key])
-            if self.keys is not None:
-                reading.references.append(Reference(self.keys, key, reading.file, node.key_lines[key], below))
-            value = self.kind.read(child, reading, below)
-            if value is not None:
-                found[key] = value
-        if len(node.items) < self.least:
-            reading.fault(node, path, f"{len(node.items)} entries, expected at least {self.least}")
-        return found
-
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        schema: JsonSchema = {
-            "type": "object",
-            "additionalProperties": self.kind.schema(words),
-            "minProperties": self.least,
-            "description": self.about,
-        }
-        if self.keys is not None:
-            schema["propertyNames"] = {"pattern": f"^{ID_PATTERN}$"}
-        return schema
-
-
-@dataclass(frozen=True, slots=True)
-class Record:
-    """Fixed keys, some required; unknown ones are refused with the nearest known.
-
-    *check* looks at the keys together once they are read; *conditions* say the same to the JSON Schema as far as it can.
-    """
-
-    fields: dict[str, Kind]
-    required: tuple[str, ...] = ()
-    about: str = ""
-    check: Callable[[dict[str, Any], Node, Reading, str], None] | None = None
-    conditions: tuple[JsonSchema, ...] = ()
-
-    def read(self, node: Node, reading: Reading, path: str) -> dict[str, Any] | None:
-        if not isinstance(node, Mapping):
-            reading.fault(node, path, "expected keys and values")
-            return None
-        found: dict[str, Any] = {}
-        for key, child in node.items.items():
-            if key not in self.fields:
-                reading.fault(
-                    node.key_lines[key], f"{path}.{shown(key)}", f"unknown key{reading.nearest(key, self.fields)}"
-                )
-                continue
-            reading.places[f"{path}.{key}"] = (reading.file, node.key_lines[key])
-            value = self.fields[key].read(child, reading, f"{path}.{key}")
-            if value is not None:
-                found[key] = value
-        for key in self.required:
-            if key not in node.items:
-                reading.fault(node, path, f"'{key}' is missing")
-        if not all(key in found for key in self.required):
-            reading.incomplete = True
-        elif self.check is not None:
-            self.check(found, node, reading, path)
-        return found
-
-    def schema(self, words: dict[str, dict[str, float]]) -> JsonSchema:
-        properties = {key: kind.schema(words) for key, kind in self.fields.items()}
-        schema: JsonSchema = {
-            "type": "object",
-            "properties": properties,
-            "required": list(self.required),
-            "additionalProperties": False,
-            "description": self.about,
-        }
-        if self.conditions:
-            schema["allOf"] = list(self.conditions)
-        return schema
+def _kinds(sections: Iterable[str]) -> str:
+    return " or ".join(f"a {name.removesuffix('s')}" for name in sections)

@@ -1,172 +1,301 @@
-"""The knowledge as the program holds it: immutable entries with numbers in place of words.
+"""The knowledge as the program holds it: immutable entries, each field declared once with the kind that reads it.
 
-Built once from the files (`reader.py`) or from the cache (`cache.py`); both hand over the same plain data, which
-`Knowledge.from_plain` turns into these objects. Nothing here reads files or knows a probability rule.
+The annotation of a field (`kinds.py`) says what stands in the files; reading, checking, JSON Schema and cache follow from it. A field
+marked `Computed` is worked out by `compile.py`. Nothing here reads files or knows a probability rule.
 """
 
-from __future__ import annotations
+# no postponed annotations: the kinds are read from them
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import Annotated, Any, ClassVar, NamedTuple
 
-Plain = dict[str, Any]
+from diagnose.knowledge.kinds import (
+    COMMON_PRACTICE,
+    ErrorBar,
+    Id,
+    Link,
+    Number,
+    OneOf,
+    Quantity,
+    ReadingError,
+    Reasoned,
+    Text,
+    UnitName,
+    Word,
+    YesNo,
+)
+from diagnose.knowledge.records import (
+    Bounds,
+    CheckResults,
+    Limits,
+    ListById,
+    ListOf,
+    Made,
+    MapOf,
+    Points,
+    Record,
+    declared,
+    pairs,
+)
+
+BUILDS = ("bare_foam", "skin_and_foam")
+FAMILIES = ("poor_skin", "unfilled_ears", "voids", "tacky_surface", "paint_peeling", "delaminated_skin", "other")
+STAGES = (
+    "material",
+    "mixing",
+    "mold_design",
+    "mold_preparation",
+    "pouring",
+    "cure",
+    "skin_coat",
+    "painting",
+    "environment",
+)
+NEXT_POUR, THIS_PART, BETWEEN_POURS = "next_pour", "this_part", "between_pours"
+
+_TITLE = Text("A name under 70 characters, in the trade's words", 70)
+_HELP = Text("What it means, in plain words")
+_ANSWERS = ListOf(Text("an answer", 60), least=1)
+_OF_NUMBERS = ("unit", "plausible", "typical", "error")
+
+Curve = tuple[tuple[float, float], ...]
+Sources = Annotated[
+    tuple[str, ...], ListOf(Id("sources"), "Where it comes from; common practice where nothing is said", 1)
+]
+Builds = Annotated[tuple[str, ...], ListOf(OneOf(BUILDS), "Only on these builds", 1)]
+Painted = Annotated[bool | None, YesNo("Only on a painted (yes) or an unpainted (no) part")]
+Minutes = Annotated[float, Number(0, 10000, "Minutes of effort")]
+_OURS = (COMMON_PRACTICE,)
+_NO_ERROR = ErrorBar()
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
-    """An effect of a cause: the word written, its probability, and the mechanism."""
+class Keys(NamedTuple):
+    """Keys that go with one kind of question: those that it must have, and those that it may not have."""
 
-    word: str
-    p: float
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
-class Symptom:
-    """Something wrong with the part; *background* is its leak, *same_as* results of checks that are the same thing."""
-
-    id: str
-    family: str
-    title: str
-    help: str
-    look: str
-    confused_with: Mapping[str, str]
-    background: float
-    builds: tuple[str, ...]
-    painted: bool | None
-    minutes: float
-    answerable: float
-    same_as: tuple[tuple[str, str], ...]
-    ask_when: Mapping[str, tuple[str, ...]]
-    pointless: str
-    words: tuple[str, ...]
-    sources: tuple[str, ...]
+    needed: tuple[str, ...]
+    refused: tuple[str, ...]
 
 
 class Doubt(NamedTuple):
-    """What people say in good faith and are wrong in, what to ask instead, and the answers that it doubts (`round`: round numbers)."""
+    """What people say in good faith and wrongly, what to ask instead, and the answers that it doubts (`round`: round numbers)."""
 
-    said: str
-    ask: str
-    at: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """One answer to a question of choices; *share* is its part of the answers where no cause bears on it."""
-
-    title: str
-    share: float
+    said: Annotated[str, Text("what people say in good faith")]
+    ask: Annotated[str, Text("what to ask instead")]
+    at: Annotated[tuple[str, ...], ListOf(Text("an answer, or `round` for a round number", 60), least=1)] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """What was done or measured. *typical* are (value, share) pairs that stand for the bands it is asked in.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What a symptom, a fact and a check share: something that can be asked and answered.
 
-    *error* is the standard error of a reading: absolute, or relative where *error_relative*. A derived fact is never asked.
+    *pointless* says when there is no point in asking, *always_ask* why there always is one: one of them stands. It is asked only where
+    each answer named in *ask_when*, if given, is one of these; `seen` names symptoms and families of which one must be seen.
     """
 
-    id: str
-    title: str
-    short: str
-    help: str
-    find_out: str
-    minutes: float
-    answerable: float
-    kind: str
-    unit: str
-    plausible: tuple[float, float] | None
-    error: float
-    error_relative: bool
-    typical: tuple[tuple[float, float], ...]
-    choices: Mapping[str, Choice]
-    better_than: tuple[str, ...]
-    doubt: Doubt | None
-    pointless: str
-    ask_when: Mapping[str, tuple[str, ...]]
-    builds: tuple[str, ...]
-    painted: bool | None
-    words: tuple[str, ...]
-    sources: tuple[str, ...]
-    derived: bool
-    needs: tuple[str, ...]
+    id: str = ""
+    title: Annotated[str, Text("The question as it is asked", 140)]
+    help: Annotated[str, _HELP]
+    minutes: Minutes
+    answerable: Annotated[float, Word("answerable")]
+    pointless: Annotated[str, Text("When there is no point in asking: 'when ...'")] = ""
+    always_ask: Annotated[str, Text("Why it is never pointless to ask")] = ""
+    ask_when: Annotated[
+        Mapping[str, tuple[str, ...]],
+        MapOf(
+            ListOf(Text("an answer, or the name of a group", 60), least=1, alone=True),
+            "facts",
+            "checks",
+            "seen",
+            about="Asked only where each named answer, if given, is one of these",
+        ),
+    ] = field(default_factory=dict)
+    builds: Builds = ()
+    painted: Painted = None
+    sources: Sources = _OURS
 
 
-@dataclass(frozen=True, slots=True)
-class Result:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Symptom(Question):
+    """Something wrong with the part; *background* is its leak, *same_as* results of checks that are the same thing."""
+
+    title: Annotated[str, _TITLE]
+    family: Annotated[str, OneOf(FAMILIES)]
+    look: Annotated[str, Text("How to make sure")]
+    confused_with: Annotated[Mapping[str, str], MapOf(Text("how to tell them apart"), "symptoms")] = field(
+        default_factory=dict
+    )
+    background: Annotated[float, Word("background")]
+    same_as: Annotated[tuple[tuple[str, str], ...], CheckResults()] = ()
+
+    #: how it is answered; it has no unit, and nobody names it in good faith and wrongly
+    kind: ClassVar[str] = "symptom"
+    unit: ClassVar[str] = ""
+    doubt: ClassVar[Doubt | None] = None
+
+    @property
+    def short(self) -> str:
+        """The name in a line of a report."""
+        return self.title
+
+    @property
+    def find_out(self) -> str:
+        """How to make sure in two minutes."""
+        return self.look
+
+    @property
+    def options(self) -> Mapping[str, str]:
+        """The answers by their id, in words."""
+        return {"seen": "seen", "absent": "looked for, not there"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked(Question):
+    """What a fact and a check share. *plausible* are the lowest and the highest believable value of a number."""
+
+    short: Annotated[str, _TITLE]
+    find_out: Annotated[str, Text("How to find out in two minutes")]
+    kind: Annotated[str, OneOf(("number", "choice", "yes_no", "many", "id"))]
+    unit: Annotated[str, UnitName()] = ""
+    plausible: Annotated[tuple[float, float] | None, Bounds()] = None
+    error_bar: Annotated[ErrorBar, ReadingError(), "error"] = _NO_ERROR
+    doubt: Annotated[Doubt | None, Record(Doubt, "An answer given in good faith and often wrong")] = None
+
+    @property
+    def error(self) -> float:
+        """The standard error of a reading, in the unit or as a part of it."""
+        return self.error_bar.size
+
+    @property
+    def error_relative(self) -> bool:
+        """Whether *error* is a part of the reading."""
+        return self.error_bar.relative
+
+
+class Choice(NamedTuple):
+    """One answer to a question of choices; *share* is its part of the answers where no cause bears on it."""
+
+    title: Annotated[str, _TITLE] = ""
+    share: Annotated[float, Word("share")] = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fact(_Asked):
+    """What was done or measured. *typical* are (value, share) pairs that stand for the bands it is asked in.
+
+    A derived fact is worked out from *needs* and never asked. The facts of *better_than* read the same less directly.
+    """
+
+    typical: Annotated[
+        Curve, Points(Word("share"), "values where nothing is wrong, with how common they are", 2, shares=True)
+    ] = ()
+    choices: Annotated[
+        Mapping[str, Choice],
+        MapOf(
+            Record(Choice, "an answer; yes and no by their share alone", needed=("share",), alone="share"),
+            about="the answers",
+            least=2,
+        ),
+    ] = field(default_factory=dict)
+    better_than: Annotated[
+        tuple[str, ...], ListOf(Id("facts"), "Facts that read the same less directly, most direct first")
+    ] = ()
+    needs: Annotated[tuple[str, ...], ListOf(Id("facts"), "What it can't be worked out without", 1)] = ()
+    derived: bool = False
+
+    #: keys that each kind of question must have, and those that it may not have
+    GOES_WITH: ClassVar[Mapping[str, Keys]] = {
+        "number": Keys(_OF_NUMBERS, ("choices",)),
+        **dict.fromkeys(("choice", "many", "yes_no"), Keys(("choices",), _OF_NUMBERS)),
+        "id": Keys((), (*_OF_NUMBERS, "choices")),
+    }
+
+    @property
+    def options(self) -> Mapping[str, str]:
+        """The answers by their id, in words; none for a number."""
+        return {name: choice.title for name, choice in self.choices.items()}
+
+
+class Result(NamedTuple):
     """One result of a check, its leak, and for a number the band [low, high)."""
 
-    title: str
-    background: float
-    low: float | None
-    high: float | None
+    title: Annotated[str, _TITLE]
+    background: Annotated[float, Word("background")] = 0.0
+    low: Annotated[float | None, Quantity("lowest"), "from"] = None
+    high: Annotated[float | None, Quantity("highest"), "to"] = None
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check(_Asked):
     """A look, a touch or a bench test. *results* run from mild to telling, with the base among them."""
 
-    id: str
-    title: str
-    short: str
-    help: str
-    find_out: str
-    minutes: float
-    answerable: float
-    kind: str
-    unit: str
-    plausible: tuple[float, float] | None
-    error: float
-    error_relative: bool
-    in_hand: bool
-    base: str
-    results: Mapping[str, Result]
-    doubt: Doubt | None
-    pointless: str
-    ask_when: Mapping[str, tuple[str, ...]]
-    builds: tuple[str, ...]
-    painted: bool | None
-    words: tuple[str, ...]
-    sources: tuple[str, ...]
+    in_hand: Annotated[bool, YesNo("Can be done with what is on the bench")]
+    base: Annotated[str, Text("What shows when no listed cause acts", 40)]
+    results: Annotated[Mapping[str, Result], ListById(Record(Result), "from mild to telling", 2)]
+
+    GOES_WITH: ClassVar[Mapping[str, Keys]] = {
+        "number": Keys(("unit", "plausible", "error"), ()),
+        **dict.fromkeys(("choice", "many"), Keys((), ("unit", "plausible", "error"))),
+    }
 
     @property
     def telling(self) -> tuple[str, ...]:
         """The results other than the base, mild to telling."""
         return tuple(name for name in self.results if name != self.base)
 
+    @property
+    def options(self) -> Mapping[str, str]:
+        """The results by their id, in words."""
+        return {name: result.title for name, result in self.results.items()}
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
-    """How a fact bears on a cause: a ratio for each choice named, or a curve of (value, ratio) points; *other* is the ratio where a `many`
-    names only what does not bear on the cause."""
 
-    choices: Mapping[str, float]
-    curve: tuple[tuple[float, float], ...]
-    why: Mapping[str, str]
+class Evidence(NamedTuple):
+    """How a fact bears on a cause: what was *said* of each answer, and from it a ratio for each choice, or a *curve* of
+    (value, ratio) points; *other* is the ratio where a `many` names only what does not bear on the cause."""
+
+    said: Mapping[str, Link]
+    choices: Mapping[str, float] = {}
+    curve: Curve = ()
     other: float = 1.0
 
+    @property
+    def why(self) -> Mapping[str, str]:
+        """The mechanism of each answer that has one."""
+        return {answer: link.why for answer, link in self.said.items() if link.why}
 
-@dataclass(frozen=True, slots=True)
+
+def _evidence(plain: Any) -> Evidence:
+    said, choices, curve, other = plain
+    return Evidence({answer: Link._make(link) for answer, link in said.items()}, choices, pairs(curve), other)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Cause:
     """What may have gone wrong. *base* is the relative weight of its word; links and evidence by id."""
 
-    id: str
-    title: str
-    help: str
-    mechanism: str
-    stage: str
-    base: float
-    builds: tuple[str, ...]
-    painted: bool | None
-    opposite: str
-    symptoms: Mapping[str, Link]
-    checks: Mapping[str, Mapping[str, Link]]
-    facts: Mapping[str, Evidence]
-    sources: tuple[str, ...]
+    id: str = ""
+    title: Annotated[str, _TITLE]
+    help: Annotated[str, _HELP]
+    mechanism: Annotated[str, Text("How it does the damage, in two lines", 500)]
+    stage: Annotated[str, OneOf(STAGES)]
+    base: Annotated[float, Word("share", "How common in bad parts")]
+    builds: Builds = ()
+    painted: Painted = None
+    opposite: Annotated[str, Id("causes")] = ""
+    symptoms: Annotated[Mapping[str, Link], MapOf(Reasoned("likelihood"), "symptoms")] = field(default_factory=dict)
+    checks: Annotated[Mapping[str, Mapping[str, Link]], MapOf(MapOf(Reasoned("likelihood")), "checks")] = field(
+        default_factory=dict
+    )
+    facts: Annotated[
+        Mapping[str, Evidence],
+        MapOf(
+            Made(MapOf(Reasoned("ratio", False), about="answer or value: word", least=1), Evidence, _evidence), "facts"
+        ),
+    ] = field(default_factory=dict)
+    sources: Sources = _OURS
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
     """What to do: for the next pour, for this part, or between pours; *fixes* by cause.
 
@@ -174,36 +303,59 @@ class Remedy:
     longer than *until* (minutes; None: any age). What saves a part is offered only where one of *mends_damage* is seen.
     """
 
-    id: str
-    title: str
-    do: str
-    when: str
-    minutes: float
-    wait_minutes: float
-    material: str
-    fixes: Mapping[str, Link]
-    verify: str
-    caution: str
-    sources: tuple[str, ...]
-    never_with: tuple[str, ...] = ()
-    until: float | None = None
-    mends_damage: tuple[str, ...] = ()
-    sets: Mapping[str, str] = field(default_factory=dict)
-    not_when: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    id: str = ""
+    title: Annotated[str, _TITLE]
+    do: Annotated[str, Text("What to do, with numbers")]
+    when: Annotated[str, OneOf((NEXT_POUR, THIS_PART, BETWEEN_POURS))]
+    minutes: Minutes
+    wait_minutes: Annotated[float, Number(0, 100000, "Minutes of waiting")] = 0.0
+    material: Annotated[str, OneOf(("none", "little", "a pour", "a mold"))]
+    fixes: Annotated[
+        Mapping[str, Link],
+        MapOf(Reasoned("likelihood"), "causes", about="What it mends, how surely and why", least=1),
+    ]
+    verify: Annotated[str, Text("How to see that it worked")]
+    caution: Annotated[str, Text("The usual caution")] = ""
+    sources: Sources = _OURS
+    never_with: Annotated[tuple[str, ...], ListOf(Id("dangers"), "Dangers under which it must not be offered", 1)] = ()
+    until: Annotated[float | None, Quantity("how old the part may be, since demold", "min")] = None
+    mends_damage: Annotated[
+        tuple[str, ...],
+        ListOf(Id("symptoms"), "For this_part: the damage it mends; offered only where one of these is seen", 1),
+    ] = ()
+    sets: Annotated[
+        Mapping[str, str], MapOf(Id("practice"), "facts", about="Facts that it brings to a practice number", least=1)
+    ] = field(default_factory=dict)
+    not_when: Annotated[
+        Mapping[str, tuple[str, ...]],
+        MapOf(_ANSWERS, "facts", "checks", "symptoms", about="Not offered where one of these was answered", least=1),
+    ] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Lumps:
-    """A lump that holds its heat: over *mass* (g) or *section* (mm), out of the mold for less than *age_under* (h), and its core not measured
-    under *cool_under* (°C)."""
+class Lumps(NamedTuple):
+    """A lump that holds its heat: over *mass* (g) or *section* (mm), out of the mold for less than *age_under* (h), and its core not
+    measured under *cool_under* (°C)."""
 
-    mass: float
-    section: float
-    age_under: float
-    cool_under: float
+    mass: Annotated[float, Quantity("mass of the lump", "g")]
+    section: Annotated[float, Quantity("thickest section", "mm")]
+    age_under: Annotated[float, Quantity("time since demold", "h")]
+    cool_under: Annotated[float, Quantity("a core measured under this is known to be cool", "degC")]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class When:
+    """What one of must be seen, found or told."""
+
+    symptoms: Annotated[tuple[str, ...], ListOf(Id("symptoms"), "One of these is seen", 1)] = ()
+    checks: Annotated[
+        Mapping[str, tuple[str, ...]], MapOf(_ANSWERS, "checks", about="One of these results", least=1)
+    ] = field(default_factory=dict)
+    facts: Annotated[Mapping[str, tuple[str, ...]], MapOf(_ANSWERS, "facts", about="One of these answers", least=1)] = (
+        field(default_factory=dict)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Danger:
     """What must be said before everything else: *say* is what to do now, *why* what may happen.
 
@@ -211,42 +363,92 @@ class Danger:
     lump is as *lumps* says. One without any of them is about the person, and *ask* is what the questionnaire asks.
     """
 
-    id: str
-    title: str
-    say: str
-    why: str
-    ask: str
-    symptoms: tuple[str, ...]
-    answers: Mapping[str, tuple[str, ...]]
-    over: Mapping[str, float]
-    lumps: Lumps | None
-    sources: tuple[str, ...]
+    id: str = ""
+    title: Annotated[str, _TITLE]
+    say: Annotated[str, Text("What to do now, in short imperative sentences: the first line of every output", 400)]
+    why: Annotated[str, Text("What may happen, and why")]
+    ask: Annotated[str, Text("What the questionnaire asks outright, where no answer of the case can tell", 400)] = ""
+    when: Annotated[When, Record(When)] = When()
+    over: Annotated[
+        Mapping[str, float], Limits("facts", "checks", about="Stands where the number is above this", least=1)
+    ] = field(default_factory=dict)
+    lumps: Annotated[
+        Lumps | None,
+        Record(
+            Lumps, "A lump over the mass or the section, younger than this (or of unknown age) and not known to be cool"
+        ),
+    ] = None
+    sources: Sources = _OURS
+
+    @property
+    def symptoms(self) -> tuple[str, ...]:
+        """The symptoms of which one must be seen."""
+        return self.when.symptoms
+
+    @property
+    def answers(self) -> Mapping[str, tuple[str, ...]]:
+        """The answers of checks and facts of which one must be given."""
+        return {**self.when.checks, **self.when.facts}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
     """A standard, paper or handbook, what is taken from it and how much of it was read."""
 
-    id: str
-    title: str
-    about: str
-    seen: str
+    id: str = ""
+    title: Annotated[str, Text("Standard, paper or handbook", 300)]
+    about: Annotated[str, Text("what is taken from it")]
+    seen: Annotated[str, Text("how much of it was read", 200)]
 
 
-@dataclass(frozen=True, slots=True)
+def _time(about: str) -> Quantity:
+    return Quantity(about, "s", positive=True)
+
+
+def _density(about: str) -> Quantity:
+    return Quantity(about, "kg/m^3", positive=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Material:
     """A foam or skin system: free-rise density by ratio (kg/m^3 by parts A to 100 B) and times at *sheet_temperature*.
 
     Times in seconds, temperatures in °C, densities in kg/m^3; None where the sheet doesn't say.
     """
 
-    id: str
-    title: str
-    help: str
-    kind: str
-    ratios: tuple[tuple[float, float], ...]
-    values: Mapping[str, float]
-    sources: tuple[str, ...]
+    id: str = ""
+    title: Annotated[str, _TITLE]
+    help: Annotated[str, _HELP]
+    kind: Annotated[str, OneOf(("foam", "skin"))]
+    ratios: Annotated[
+        Curve,
+        Points(
+            _density("free-rise density"),
+            "parts of A to 100 of B by weight: free-rise density",
+            unit="parts_a_per_100_b",
+        ),
+    ] = ()
+    density_a: Annotated[float | None, _density("density of A")] = None
+    density_b: Annotated[float | None, _density("density of B")] = None
+    density: Annotated[float | None, _density("density when cured")] = None
+    sheet_temperature: Annotated[float, Quantity("temperature of the times", "degC")]
+    cream_time: Annotated[float | None, _time("cream time")] = None
+    gel_time: Annotated[float | None, _time("gel time")] = None
+    rise_time: Annotated[float | None, _time("end of rise")] = None
+    demold_time: Annotated[float | None, _time("demold time")] = None
+    window_opens: Annotated[float | None, _time("earliest foam on this skin")] = None
+    window_closes: Annotated[float | None, _time("latest foam on this skin")] = None
+    paint_after: Annotated[float | None, _time("earliest paint")] = None
+    sources: Sources = _OURS
+
+    @property
+    def values(self) -> Mapping[str, float]:
+        """The single numbers that the sheet gives, by name."""
+        told = {name: getattr(self, name) for name in _SINGLE_NUMBERS}
+        return {name: value for name, value in told.items() if value is not None}
+
+
+_SINGLE_NUMBERS = tuple(name for name, each in declared(Material).items() if isinstance(each.kind, Quantity))
 
 
 class Span(NamedTuple):
@@ -257,9 +459,44 @@ class Span(NamedTuple):
     high: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ends:
+    """A span as it is written: one *value*, or *low* and *high* and perhaps *mid*; nothing where builds differ."""
+
+    value: Annotated[float | None, Quantity("the number, with its unit")] = None
+    low: Annotated[float | None, Quantity("the lowest in use")] = None
+    mid: Annotated[float | None, Quantity("the usual one; the middle where it is left out")] = None
+    high: Annotated[float | None, Quantity("the highest in use")] = None
+
+    def span(self) -> Span | None:
+        """Return what is written as a span, None where it says none."""
+        if self.value is not None:
+            return Span(self.value, self.value, self.value) if (self.low, self.mid, self.high) == (None,) * 3 else None
+        if self.low is None or self.high is None:
+            return None
+        span = Span(self.low, (self.low + self.high) / 2 if self.mid is None else self.mid, self.high)
+        return span if span.low <= span.mid <= span.high else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenPractice(Ends):
+    """A number that shops go by, as it is written: `compile.py` makes a `Practice` of it."""
+
+    about: Annotated[str, Text("What the number is, in a phrase")] = ""
+    unit: Annotated[str, UnitName()] = ""
+    by_build: Annotated[
+        Mapping[str, Ends], MapOf(Record(Ends, alone="value"), about="where builds differ: a value or a span each")
+    ] = field(default_factory=dict)
+    bounds: Annotated[
+        Mapping[str, str],
+        MapOf(OneOf(("low", "high", "both")), "facts", about="Facts that it bounds, and at which end"),
+    ] = field(default_factory=dict)
+    source: Annotated[str, Text("source, or 'common practice', or 'our own, no source'", 300)] = COMMON_PRACTICE
+
+
 @dataclass(frozen=True, slots=True)
 class Practice:
-    """A number that shops go by, in *unit*: packing, a loss, a window. *by_build* where builds differ; of no known build the whole counts."""
+    """A number that shops go by, in *unit*: packing, a loss, a window. *by_build* where builds differ."""
 
     id: str
     about: str
@@ -268,17 +505,24 @@ class Practice:
     mid: float
     high: float
     by_build: Mapping[str, Span]
-    source: str
+    source: str = COMMON_PRACTICE
     bounds: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, build: str | None) -> Span:
-        """Return the span for *build* (None: not known)."""
+        """Return the span for *build* (None: not known, the whole)."""
         return self.by_build.get(build or "", Span(self.low, self.mid, self.high))
+
+
+AnyQuestion = Symptom | Fact | Check
 
 
 @dataclass(frozen=True, slots=True)
 class Knowledge:
-    """All of it, by id. `words` are the tables of numbers; *key* names the content."""
+    """All of it, by id. `words` are the tables of numbers.
+
+    *content_key* is the SHA-256 of the files in use, the shop's own among them; *cache_key* names what this program made of them.
+    *folder* is the knowledge folder as it was named, None for the default one.
+    """
 
     symptoms: Mapping[str, Symptom]
     facts: Mapping[str, Fact]
@@ -290,40 +534,18 @@ class Knowledge:
     materials: Mapping[str, Material]
     practice: Mapping[str, Practice]
     words: Mapping[str, Mapping[str, float]]
-    warnings: tuple[str, ...]
-    key: str
+    warnings: tuple[str, ...] = ()
+    content_key: str = ""
+    cache_key: str = ""
+    folder: str | None = None
 
-    @classmethod
-    def from_plain(cls, plain: Plain, key: str) -> Knowledge:
-        """Build from the compiled plain data of `reader.compile_folder`; *key* names its content."""
-        words = plain["words"]
-        return cls(
-            symptoms={i: _symptom(i, e) for i, e in plain["symptoms"].items()},
-            facts={i: _fact(i, e) for i, e in plain["facts"].items()},
-            checks={i: _check(i, e) for i, e in plain["checks"].items()},
-            causes={i: _cause(i, e) for i, e in plain["causes"].items()},
-            remedies={i: _remedy(i, e) for i, e in plain["remedies"].items()},
-            dangers={i: _danger(i, e) for i, e in plain["dangers"].items()},
-            sources={i: Source(i, **e) for i, e in plain["sources"].items()},
-            materials={i: _material(i, e) for i, e in plain["materials"].items()},
-            practice={
-                i: Practice(i, **{**e, "by_build": {b: Span(*s) for b, s in e["by_build"].items()}})
-                for i, e in plain["practice"].items()
-            },
-            words=words,
-            warnings=tuple(plain["warnings"]),
-            key=key,
-        )
-
-    @property
-    def hearing(self) -> Plain:
-        """The index behind `diagnose hear`, made or read when it is first asked for."""
-        from diagnose.knowledge.store import hearing_index
-
-        return hearing_index(self)
+    def question(self, name: str) -> AnyQuestion:
+        """Return the fact (derived ones among them), check or symptom *name*. Raises KeyError."""
+        found = self.facts.get(name) or self.checks.get(name)
+        return self.symptoms[name] if found is None else found
 
     def question_kind(self, name: str) -> str | None:
-        """Return `fact`, `check` or `symptom`, or None where *name* is no question."""
+        """Return `fact`, `check` or `symptom`, or None where *name* is no question that is asked."""
         if name in self.facts:
             return None if self.facts[name].derived else "fact"
         if name in self.checks:
@@ -332,110 +554,16 @@ class Knowledge:
 
     def label(self, name: str) -> str:
         """Return the short name of a question, cause, remedy or derived fact, as a report prints it."""
-        if name in self.facts:
-            return self.facts[name].short
-        if name in self.checks:
-            return self.checks[name].short
+        if name in self.facts or name in self.checks:
+            return self.question(name).short
         for table in (self.symptoms, self.causes, self.remedies, self.materials):
             if name in table:
                 return str(table[name].title)
         return name
 
     def applies(self, name: str, build: str | None, painted: bool | None) -> bool:
-        """Whether the entry *name* makes sense for this build and paint; unknown (None) leaves it in play."""
-        entry: Any = self.symptoms.get(name) or self.facts.get(name) or self.checks.get(name) or self.causes.get(name)
+        """Whether the question or cause *name* makes sense for this build and paint; unknown (None) leaves it in play."""
+        entry = self.causes[name] if name in self.causes else self.question(name)
         if build is not None and entry.builds and build not in entry.builds:
             return False
         return not (painted is not None and entry.painted is not None and entry.painted != painted)
-
-
-def _tuples(plain: Plain, *names: str) -> Plain:
-    return {name: tuple(plain[name]) for name in names}
-
-
-def _conditions(plain: Plain, key: str = "ask_when") -> dict[str, tuple[str, ...]]:
-    return {name: tuple(values) for name, values in plain[key].items()}
-
-
-def _links(plain: Plain) -> dict[str, Link]:
-    return {name: Link(*link) for name, link in plain.items()}
-
-
-def _symptom(name: str, e: Plain) -> Symptom:
-    same = tuple((check, result) for check, result in e["same_as"])
-    return Symptom(
-        **{**e, "id": name, "same_as": same, "ask_when": _conditions(e), **_tuples(e, "builds", "words", "sources")}
-    )
-
-
-def _asked(name: str, e: Plain) -> Plain:
-    return {
-        **e,
-        "id": name,
-        "ask_when": _conditions(e),
-        "plausible": tuple(e["plausible"]) if e["plausible"] else None,
-        "doubt": Doubt(e["doubt"][0], e["doubt"][1], tuple(e["doubt"][2])) if e["doubt"] else None,
-        **_tuples(e, "builds", "words", "sources"),
-    }
-
-
-def _fact(name: str, e: Plain) -> Fact:
-    choices = {key: Choice(*value) for key, value in e["choices"].items()}
-    return Fact(
-        **{
-            **_asked(name, e),
-            "choices": choices,
-            "typical": tuple((v, s) for v, s in e["typical"]),
-            "better_than": tuple(e["better_than"]),
-            "needs": tuple(e["needs"]),
-        }
-    )
-
-
-def _check(name: str, e: Plain) -> Check:
-    return Check(**{**_asked(name, e), "results": {key: Result(*value) for key, value in e["results"].items()}})
-
-
-def _cause(name: str, e: Plain) -> Cause:
-    facts = {
-        key: Evidence(v["choices"], tuple((x, r) for x, r in v["curve"]), v["why"], v["other"])
-        for key, v in e["facts"].items()
-    }
-    checks = {key: _links(results) for key, results in e["checks"].items()}
-    return Cause(
-        **{
-            **e,
-            "id": name,
-            "symptoms": _links(e["symptoms"]),
-            "checks": checks,
-            "facts": facts,
-            **_tuples(e, "builds", "sources"),
-        }
-    )
-
-
-def _remedy(name: str, e: Plain) -> Remedy:
-    lists = _tuples(e, "never_with", "mends_damage", "sources")
-    return Remedy(**{**e, "id": name, "fixes": _links(e["fixes"]), "not_when": _conditions(e, "not_when"), **lists})
-
-
-def _danger(name: str, e: Plain) -> Danger:
-    when = e["when"]
-    return Danger(
-        id=name,
-        title=e["title"],
-        say=e["say"],
-        why=e["why"],
-        ask=e["ask"],
-        symptoms=tuple(when["symptoms"]),
-        answers={**_conditions(when, "checks"), **_conditions(when, "facts")},
-        over=dict(e["over"]),
-        lumps=Lumps(**e["lumps"]) if e["lumps"] else None,
-        sources=tuple(e["sources"]),
-    )
-
-
-def _material(name: str, e: Plain) -> Material:
-    return Material(
-        **{**e, "id": name, "ratios": tuple((a, b) for a, b in e["ratios"]), "sources": tuple(e["sources"])}
-    )

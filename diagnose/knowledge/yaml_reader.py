@@ -29,6 +29,7 @@ class Scalar:
     text: str
     line: int
     plain: bool = True
+    column: int = field(default=0, compare=False)
 
 
 @dataclass(slots=True)
@@ -37,24 +38,27 @@ class Sequence:
 
     items: list[Node]
     line: int
+    column: int = field(default=0, compare=False)
 
 
 @dataclass(slots=True)
 class Mapping:
-    """Keys with their nodes in the order written, and the line of each key."""
+    """Keys with their nodes in the order written, and the line and column of each key."""
 
     items: dict[str, Node]
     line: int
     key_lines: dict[str, int] = field(default_factory=dict)
+    column: int = field(default=0, compare=False)
+    key_columns: dict[str, int] = field(default_factory=dict, compare=False)
 
 
 Node = Scalar | Sequence | Mapping
 
 
 class _Refused(Exception):
-    def __init__(self, line: int, message: str) -> None:
+    def __init__(self, line: int, message: str, column: int = 0) -> None:
         super().__init__(message)
-        self.line = line
+        self.line, self.column = line, column
 
 
 def decode(data: bytes, file: str, limit: int) -> tuple[str | None, Fault | None]:
@@ -83,7 +87,7 @@ def read_node(text: str, file: str, most: int = 1_000_000) -> tuple[Node | None,
     try:
         node = _build(text, file, faults, most)
     except _Refused as error:
-        return None, [*faults, Fault(file, error.line, str(error))]
+        return None, [*faults, Fault(file, error.line, str(error), error.column)]
     except yaml.YAMLError as error:
         return None, [*faults, _syntax_fault(error, file, text)]
     if node is None:
@@ -107,7 +111,7 @@ def _syntax_fault(error: yaml.YAMLError, file: str, text: str) -> Fault:
     lines = text.splitlines()
     line = min(mark.line + 1, max(1, len(lines)))
     hint = _hint(lines[line - 1] if lines else "", problem)
-    return Fault(file, line, f"not readable as YAML: {problem}{hint}")
+    return Fault(file, line, f"not readable as YAML: {problem}{hint}", mark.column + 1)
 
 
 def _hint(line: str, problem: str) -> str:
@@ -150,7 +154,7 @@ def _build(text: str, file: str, faults: list[Fault], most: int) -> Node | None:
         if isinstance(event, (yaml.MappingEndEvent, yaml.SequenceEndEvent)):
             stack.pop()
             continue
-        node = _node_of(event, line)
+        node = _node_of(event, line, event.start_mark.column + 1 if event.start_mark else 0)
         if node is None:
             continue
         count += 1
@@ -191,7 +195,7 @@ def _deep_line(text: str) -> int:
     return 0
 
 
-def _node_of(event: yaml.Event, line: int) -> Node | None:
+def _node_of(event: yaml.Event, line: int, column: int) -> Node | None:
     if isinstance(event, yaml.AliasEvent):
         raise _Refused(line, f"alias *{event.anchor}: anchors and aliases are refused, write the value out")
     if isinstance(event, (yaml.ScalarEvent, yaml.CollectionStartEvent)):
@@ -200,11 +204,11 @@ def _node_of(event: yaml.Event, line: int) -> Node | None:
         if event.tag is not None:
             raise _Refused(line, f"tag {event.tag}: tags are refused, write the plain value")
     if isinstance(event, yaml.ScalarEvent):
-        return Scalar(event.value, line, not event.style)
+        return Scalar(event.value, line, not event.style, column)
     if isinstance(event, yaml.MappingStartEvent):
-        return Mapping({}, line)
+        return Mapping({}, line, column=column)
     if isinstance(event, yaml.SequenceStartEvent):
-        return Sequence([], line)
+        return Sequence([], line, column)
     return None
 
 
@@ -224,9 +228,14 @@ def _attach(top: _Open, node: Node, file: str, faults: list[Fault]) -> bool:
     key, top.key = top.key, None
     if key.text in holder.items:
         faults.append(
-            Fault(file, key.line, f"{shown(key.text)}: stands twice, first in line {holder.key_lines[key.text]}")
+            Fault(
+                file,
+                key.line,
+                f"{shown(key.text)}: stands twice, first in line {holder.key_lines[key.text]}",
+                key.column,
+            )
         )
         return False
     holder.items[key.text] = node
-    holder.key_lines[key.text] = key.line
+    holder.key_lines[key.text], holder.key_columns[key.text] = key.line, key.column
     return False

@@ -53,7 +53,7 @@ def remember(case: Case, knowledge: Knowledge, assessment: Mapping[str, Any] | N
     from diagnose.logbook.places import where_of
     from diagnose.logbook.store import open_log
 
-    dated = case if case.about.get("date") else with_about(case, date=today())
+    dated = case if case.about.date else with_about(case, date=today())
     entry = entry_of(dated, knowledge)
     if assessment is not None:
         from dataclasses import replace

@@ -14,8 +14,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
-from diagnose.casebook import Case, case_text
-from diagnose.casebook.case import case_from_bytes
+from diagnose.casebook import Case, case_from_bytes, case_text
 from diagnose.errors import FileFaults, InputError, shown
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import SEEN, Answer
@@ -145,18 +144,17 @@ def entry_of(case: Case, knowledge: Knowledge, good: bool = False) -> Entry:
 
 def answers_of(case: Case) -> Mapping[str, Answer]:
     """Return the answers of *case* by question."""
-    return case.answers
+    return case.values
 
 
 def about_of(case: Case) -> About:
     """Return what is told about *case*. Raises InputError where the date is none."""
     told = case.about
-    texts = {key: str(told.get(key, "")) for key in ("part", "mold", "lot_a", "lot_b", "person", "client")}
+    texts = {key: str(getattr(told, key)) for key in ("part", "mold", "lot_a", "lot_b", "person", "client")}
     for key, text in texts.items():
         if len(text) > _LONGEST:
             raise InputError(f"about.{key}: over {_LONGEST} characters, expected a short name")
-    photos = told.get("photos") or ()
-    return About(date=day_of(str(told.get("date", ""))), photos=tuple(map(str, photos)), **texts)
+    return About(date=day_of(told.date), photos=told.photos, **texts)
 
 
 def day_of(written: str, key: str = "about.date") -> str:
@@ -194,7 +192,7 @@ def case_of(plain: Mapping[str, Any], knowledge: Knowledge, file: str = "the log
 
 def with_about(case: Case, **told: str) -> Case:
     """Return *case* with what is *told* about it put in; empty texts change nothing."""
-    return replace(case, about={**case.about, **{key: text for key, text in told.items() if text}})
+    return case.with_about(**told)
 
 
 def _value_text(answer: Answer) -> str:
@@ -237,7 +235,7 @@ def with_advice(entry: Entry, case: Case, knowledge: Knowledge) -> Entry:
 
 def key_of(knowledge: Knowledge) -> str:
     """Return what names the content of *knowledge*, whatever the program around it."""
-    return str(getattr(knowledge, "content_key", knowledge.key))
+    return str(getattr(knowledge, "content_key", knowledge.content_key))
 
 
 def said_in(assessment: Mapping[str, Any]) -> Said:

@@ -156,7 +156,7 @@ class LearnedModels(ModelCache):
 
     def of(self, case: Case) -> Model:
         """Return the model for *case*."""
-        told = {key: str(case.about.get(key, "")) for key in ("client", *CARRIED)}
+        told = {key: str(getattr(case.about, key)) for key in ("client", *CARRIED)}
         key = (case.build, case.painted, *told.values())
         if key not in self._laid:
             book = super().of(case)

@@ -191,14 +191,14 @@ def candidates(model: Model, answers: Answers) -> list[Candidate]:
 def chance_of_answer(model: Model, name: str) -> float:
     """Return the chance that this caller answers the question *name*, now."""
     check = model.knowledge.checks.get(name)
-    entry = model.knowledge.facts.get(name) or check or model.knowledge.symptoms[name]
+    entry = model.knowledge.question(name)
     if name in model.knowledge.symptoms:
         return entry.answerable * LISTED
     return entry.answerable * (LATER if check is not None and not check.in_hand else 1.0)
 
 
 def _minutes(model: Model, name: str) -> float:
-    entry = model.knowledge.facts.get(name) or model.knowledge.checks.get(name) or model.knowledge.symptoms[name]
+    entry = model.knowledge.question(name)
     return entry.minutes
 
 

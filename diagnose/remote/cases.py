@@ -10,8 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from diagnose.casebook import Case, case_text
-from diagnose.casebook.case import case_from_bytes
+from diagnose.casebook import Case, case_from_bytes, case_text
 from diagnose.errors import FileFaults, shown
 from diagnose.knowledge import Knowledge
 from diagnose.prose.text import clean
@@ -115,12 +114,12 @@ def with_client(case: Case, client: str, knowledge: Knowledge) -> Case:
 
 def about_of(case: Case) -> Mapping[str, Any]:
     """Return what is told about the part beside its answers."""
-    return case.about
+    return case.about.told()
 
 
 def values_of(case: Case) -> Mapping[str, Answer]:
     """Return the answers by question, in the order told."""
-    return case.answers
+    return case.values
 
 
 def written_of(case: Case) -> Mapping[str, str]:

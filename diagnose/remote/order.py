@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.assessment.consultation import Consultation, ModelCache
-from diagnose.casebook.case import Case, case_from_bytes
+from diagnose.casebook import Case, case_from_bytes
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.batch import Batcher
 from diagnose.reasoning.prediction import Predictor
@@ -129,7 +129,10 @@ def _place(knowledge: Knowledge) -> Path | None:
     from platformdirs import user_cache_path
 
     try:
-        return user_cache_path("diagnose", appauthor=False) / f"page-order-{knowledge.key[:24]}-{DEPTH}-{GROUPS}.json"
+        return (
+            user_cache_path("diagnose", appauthor=False)
+            / f"page-order-{knowledge.content_key[:24]}-{DEPTH}-{GROUPS}.json"
+        )
     except (OSError, RuntimeError):  # no home to keep a cache in
         return None
 

@@ -134,16 +134,16 @@ def page_data(knowledge: Knowledge, errand: Errand, order: Order) -> dict[str, A
     """Return all that the page's script works with, as JSON data."""
     first = errand.round == 1
     asked = _asked(knowledge, order) if first else [name for name in errand.ask if knowledge.question_kind(name)]
-    symptoms = {name: _symptom(entry) for name, entry in knowledge.symptoms.items()} if first else {}
+    symptoms = _symptoms(knowledge) if first else {}
     families = sorted(
         {entry["family"] for entry in symptoms.values()}, key=lambda family: (family_rank(family), family)
     )
     return {
-        "key": "-".join([errand.client, errand.id, str(errand.round), knowledge.key[:12]]),
+        "key": "-".join([errand.client, errand.id, str(errand.round), knowledge.content_key[:12]]),
         "id": errand.id,
         "client": errand.client,
         "round": errand.round,
-        "knowledge": knowledge.key,
+        "knowledge": knowledge.content_key,
         "file_name": errand.file_name,
         "units": _units(),
         "families": [[family, family_title(family)] for family in families],
@@ -167,13 +167,20 @@ def _asked(knowledge: Knowledge, order: Order) -> list[str]:
     return [name for name in dict.fromkeys(wanted) if knowledge.question_kind(name) is not None]
 
 
-def _symptom(entry: Symptom) -> dict[str, Any]:
+def _symptoms(knowledge: Knowledge) -> dict[str, dict[str, Any]]:
+    from diagnose.knowledge.store import load_callers
+
+    phrases = load_callers(knowledge.folder).phrases
+    return {name: _symptom(entry, phrases.get(name, ())) for name, entry in knowledge.symptoms.items()}
+
+
+def _symptom(entry: Symptom, phrases: tuple[str, ...]) -> dict[str, Any]:
     return {
         "family": entry.family,
         "title": entry.title,
         "help": entry.help,
         "unlike": [[name, hint] for name, hint in entry.confused_with.items()],
-        "words": list(entry.words),
+        "words": list(phrases),
         **_gates(entry),
     }
 

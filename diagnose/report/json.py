@@ -111,7 +111,7 @@ def _question(knowledge: Knowledge, name: str, gain: float) -> dict[str, Any]:
         symptom = knowledge.symptoms[name]
         title, find_out, minutes = f"Look: {lowered(symptom.title)}?", symptom.look, symptom.minutes
     else:
-        entry = knowledge.facts.get(name) or knowledge.checks[name]
+        entry = knowledge.question(name)
         title, find_out, minutes = entry.title, entry.find_out, entry.minutes
     return {
         "question": name,

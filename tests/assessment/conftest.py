@@ -10,8 +10,7 @@ import pytest
 from diagnose.assessment.assess import assess
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.assessment.records import Assessment
-from diagnose.casebook import read_case
-from diagnose.casebook.case import case_from_bytes
+from diagnose.casebook import case_from_bytes, read_case
 from diagnose.knowledge import load_knowledge
 
 HERE = Path(__file__).parent

@@ -51,7 +51,7 @@ def _drawn(models: ModelCache, seed: int) -> Consultation:
     others = [n for n in fits if n not in answers and not (n in knowledge.facts and knowledge.facts[n].derived)]
     for name in dice.sample(others, 8):
         answers[name] = Answer(_value(knowledge, name, dice), dice.choice(["seen", "measured", "told", "remembered"]))
-    return Consultation(models, Case(answers=answers))
+    return Consultation(models, Case.of(answers))
 
 
 @pytest.fixture(scope="module")

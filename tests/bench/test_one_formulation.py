@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.casebook.case import Case, case_from_bytes, read_case
+from diagnose.casebook import Case, case_from_bytes, read_case
 from diagnose.casebook.derive import DERIVED, derive
 from diagnose.casebook.sheet import sheet_of
 from diagnose.commands.main import run as run_here
@@ -146,7 +146,7 @@ def test_derived_facts_and_the_sheet_go_by_the_same_numbers(knowledge: Knowledge
     for case in (bare, skinned):
         facts = {c.name: c.value for c in derive(case, knowledge).computed}
         lines = {line.id: line for line in sheet_of(case, knowledge)}
-        told = {name: answer.value for name, answer in case.answers.items() if isinstance(answer.value, float)}
+        told = {name: answer.value for name, answer in case.values.items() if isinstance(answer.value, float)}
         middle = told["demold_time"] / facts["demold_fraction"]
         assert (lines["demold"].low or 0) < middle < (lines["demold"].high or 0)
         pour = (lines["mix_mass"].value or 0) * (1 - knowledge.practice["bucket_loss"].mid / 100)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from diagnose.casebook.case import Case, case_from_bytes
+from diagnose.casebook import Case, case_from_bytes
 from diagnose.errors import FileFaults
 from diagnose.knowledge import Knowledge, load_knowledge
 

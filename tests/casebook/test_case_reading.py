@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.casebook.case import Case, case_from_bytes, read_case
+from diagnose.casebook import About, Case, case_from_bytes, read_case
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answer
 
@@ -41,7 +41,7 @@ def test_the_owl(read: Read) -> None:
     """A whole case: symptoms seen, absent and unknown, units, sources, what it is about, and another program's key."""
     case = read(OWL)
     assert case.title == "Owl mask, third pour"
-    assert case.answers == {
+    assert case.values == {
         "build": Answer("bare_foam", "seen"),
         "painted": Answer("no", "seen"),
         "thin_skin": Answer("seen", "seen"),
@@ -54,14 +54,11 @@ def test_the_owl(read: Read) -> None:
         "cup_leftover": Answer(None, "seen"),
     }
     assert (case.build, case.painted) == ("bare_foam", False)
-    assert case.about == {
-        "id": "17",
-        "date": "2026-03-01",
-        "photos": ["front.jpg", "cut.jpg"],
-        "remarks": "poured by the door",
-    }
+    assert case.about == About(
+        id="17", date="2026-03-01", photos=("front.jpg", "cut.jpg"), remarks="poured by the door"
+    )
     assert case.extra == {"x_other": {"kept": ["as", "it", "is"]}}
-    assert case.written["mold_temperature"] == "61 degF"
+    assert case.answers["mold_temperature"].written == "61 degF"
 
 
 def test_the_same_owl_as_json(knowledge: Knowledge) -> None:
@@ -80,7 +77,7 @@ def test_the_same_owl_as_json(knowledge: Knowledge) -> None:
     for indent in (None, "\t"):
         case = case_from_bytes(json.dumps(owl, indent=indent).encode(), "owl.json", knowledge)
         assert case.title == "Owl \N{OWL}"
-        assert case.answers == {
+        assert case.values == {
             "painted": Answer("yes"),
             "thin_skin": Answer("seen"),
             "tape_test": Answer("3"),
@@ -104,7 +101,7 @@ def test_the_same_owl_as_json(knowledge: Knowledge) -> None:
 )
 def test_yes_and_true_are_the_same(answered: Read, written: str, value: str) -> None:
     """yes, no, true and false are the same for a yes/no fact, in quotes or without."""
-    assert answered(f"painted: {written}").answers["painted"] == Answer(value, "seen")
+    assert answered(f"painted: {written}").values["painted"] == Answer(value, "seen")
 
 
 @pytest.mark.parametrize(
@@ -143,7 +140,7 @@ def test_yes_and_true_are_the_same(answered: Read, written: str, value: str) -> 
 )
 def test_each_kind_of_answer(answered: Read, line: str, value: object, source: str) -> None:
     """Units, bare numbers, choices, lists, symptoms and "unknown", and the source that each counts as."""
-    (answer,) = answered(line).answers.values()
+    (answer,) = answered(line).values.values()
     assert (answer.value, answer.source) == (value, source)
 
 
@@ -169,7 +166,7 @@ def test_absent_where_it_cannot_be_is_no_contradiction_but_said(answered: Read) 
 def test_order_of_keys_does_not_matter(read: Read) -> None:
     """The answers may stand before the version, the build after what depends on it."""
     case = read("answers:\n  skin_mass: 200 g\n  build: skin_and_foam\ncase: 1\n")
-    assert list(case.answers) == ["skin_mass", "build"]
+    assert list(case.values) == ["skin_mass", "build"]
 
 
 @pytest.mark.parametrize("path", sorted(CASES.glob("*.yaml")), ids=lambda path: path.stem)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +11,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.casebook.case import ABOUT, Case, case_from_bytes, case_text, parse_answer, read_case
+from diagnose.casebook import About, Case, case_from_bytes, case_text, parse_answer, read_case
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.reasoning.answers import SOURCES, Answer
 
@@ -36,7 +37,7 @@ def back(case: Case) -> Case:
 
 def numbers(name: str) -> st.SearchStrategy[str]:
     """Quantities as typed for the number question *name*, within what is believable in the unit stored."""
-    entry: Any = KNOWLEDGE.facts.get(name) or KNOWLEDGE.checks[name]
+    entry: Any = KNOWLEDGE.question(name)
     low, high = entry.plausible
     whole = entry.unit == "count"
     value = st.integers(int(low), int(high)) if whole else st.floats(low, high)
@@ -92,7 +93,7 @@ PLAIN = st.recursive(
 @given(
     answers(),
     TEXT,
-    st.dictionaries(st.sampled_from([key for key in ABOUT if key != "photos"]), TEXT),
+    st.dictionaries(st.sampled_from([each.name for each in fields(About) if each.name != "photos"]), TEXT),
     st.dictionaries(st.builds("x_{}".format, TEXT), PLAIN, max_size=2),
 )
 @settings(max_examples=150, deadline=None)
@@ -100,16 +101,16 @@ def test_a_case_reads_back_as_it_was(
     told: dict[str, tuple[str, str | None]], title: str, about: dict[str, str], extra: dict[str, Any]
 ) -> None:
     """Answers with their values and sources, the title, what it is about and other programs' keys all come back."""
-    case = Case(title=title, about=about, extra=extra)
+    case = Case(title=title, about=About(**about), extra=extra)
     for name, (text, source) in told.items():
         try:
             case = case.with_answer(name, parse_answer(KNOWLEDGE, name, text, source), text)
         except ValueError:
             continue  # a quantity that its unit takes out of what is believable
     again = back(case)
-    known = {name: answer for name, answer in case.answers.items() if answer.known}
-    assert {name: answer for name, answer in again.answers.items() if answer.known} == known
-    assert set(again.answers) == set(case.answers)
+    known = {name: answer for name, answer in case.values.items() if answer.known}
+    assert {name: answer for name, answer in again.values.items() if answer.known} == known
+    assert set(again.values) == set(case.values)
     assert (again.title, again.about, again.extra) == (case.title, case.about, case.extra)
     assert case_text(again, KNOWLEDGE) == case_text(back(again), KNOWLEDGE)
 
@@ -119,7 +120,7 @@ def test_the_worked_cases_read_back(path: Path) -> None:
     """Each worked case survives being written."""
     case = read_case(path, KNOWLEDGE)
     again = back(case)
-    assert again.answers == case.answers
+    assert again.values == case.values
     assert again.extra == case.extra
 
 
@@ -138,7 +139,7 @@ def test_a_number_is_written_as_it_was_typed() -> None:
     case = Case().with_answer("mold_temperature", parse_answer(KNOWLEDGE, "mold_temperature", "61 degF"), "61 degF")
     assert "mold_temperature: 61 degF\n" in case_text(case, KNOWLEDGE)
     case = Case().with_answer("mold_temperature", Answer(100 / 7, "measured"))
-    assert back(case).answers["mold_temperature"] == Answer(100 / 7, "measured")
+    assert back(case).values["mold_temperature"] == Answer(100 / 7, "measured")
 
 
 def test_changing_an_answer_keeps_its_place_and_the_others() -> None:
@@ -149,9 +150,9 @@ def test_changing_an_answer_keeps_its_place_and_the_others() -> None:
         .with_answer("painted", Answer("no"))
         .with_answer("build", Answer("skin_and_foam"))
     )
-    assert case.answers == {"build": Answer("skin_and_foam"), "painted": Answer("no")}
-    assert list(case.answers) == ["build", "painted"]
-    assert case.without("build").answers == {"painted": Answer("no")}
+    assert case.values == {"build": Answer("skin_and_foam"), "painted": Answer("no")}
+    assert list(case.values) == ["build", "painted"]
+    assert case.without("build").values == {"painted": Answer("no")}
     assert case.without("cups") == case
 
 

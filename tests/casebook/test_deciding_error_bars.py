@@ -7,7 +7,7 @@ from statistics import pstdev
 
 import pytest
 
-from diagnose.casebook.case import Case
+from diagnose.casebook import Case
 from diagnose.casebook.derive import Computed, derive
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answer
@@ -37,7 +37,7 @@ def computed(
 ) -> Computed:
     """The derived value *name* from measured *values*."""
     answers = {key: Answer(float(value), "measured", (errors or {}).get(key)) for key, value in values.items()}
-    (found,) = [c for c in derive(Case(answers=answers), knowledge).computed if c.name == name]
+    (found,) = [c for c in derive(Case.of(answers), knowledge).computed if c.name == name]
     return found
 
 
@@ -107,7 +107,7 @@ def test_error_bar_of_the_ratio(knowledge: Knowledge, a: float, b: float, step: 
 def test_a_remembered_sheet_time_weakens_what_follows(knowledge: Knowledge) -> None:
     """The trust of a fraction of time is that of its least trusted input, the sheet's time among them."""
     answers = {"mix_time": Answer(30.0, "measured"), "cream_time": Answer(45.0, "remembered")}
-    assert derive(Case(answers=answers), knowledge).facts["mix_fraction"].source == "remembered"
+    assert derive(Case.of(answers), knowledge).facts["mix_fraction"].source == "remembered"
 
 
 def test_error_bars_are_finite_at_the_ends_of_the_scale(knowledge: Knowledge) -> None:

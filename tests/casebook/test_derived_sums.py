@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from diagnose.casebook.case import Case, parse_answer
+from diagnose.casebook import Case, parse_answer
 from diagnose.casebook.derive import Computed, Derivation, derive
 from diagnose.knowledge import Knowledge
 from diagnose.knowledge.ratio_curve import curve_ratio

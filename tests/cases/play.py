@@ -61,13 +61,13 @@ def load(folders: Iterable[Path], models: ModelCache) -> list[Worked]:
         whole = read_case(path, models.knowledge)
         volunteered = {
             k: a
-            for k, a in whole.answers.items()
+            for k, a in whole.values.items()
             if k in extra["x_opening"]
             or (k in models.knowledge.symptoms and a.value == SEEN and "symptoms" in extra["x_opening"])
         }
         expect = extra["x_expect"]
         found.append(
-            Worked(path.stem, whole, Case(answers=volunteered), tuple(expect["causes"]), tuple(expect.get("also", ())))
+            Worked(path.stem, whole, Case.of(volunteered), tuple(expect["causes"]), tuple(expect.get("also", ())))
         )
     return found
 
@@ -97,7 +97,7 @@ def play(worked: Worked, models: ModelCache) -> tuple[Consultation, int, int]:
         looked_again = looked_again or todo.questions[0] in models.knowledge.symptoms
         case = _told(worked, case, todo.questions)
         asked += 1
-        useful += any(case.answers[name].known for name in todo.questions)
+        useful += any(case.values[name].known for name in todo.questions)
 
 
 def play_out(worked: Worked, models: ModelCache) -> tuple[Consultation, int, int]:
@@ -110,20 +110,20 @@ def play_out(worked: Worked, models: ModelCache) -> tuple[Consultation, int, int
         question = consultation.ranking.proposals[0].question
         case = _told(worked, case, [question])
         asked += 1
-        useful += case.answers[question].known
+        useful += case.values[question].known
 
 
 def _told(worked: Worked, case: Case, questions: Sequence[str]) -> Case:
     for question in questions:
-        case = case.with_answer(question, worked.whole.answers.get(question, Answer(None)))
+        case = case.with_answer(question, worked.whole.values.get(question, Answer(None)))
     return case
 
 
 def with_more(worked: Worked, count: int, seed: int) -> Case:
     """Return the opening with *count* further answers of the case, in a random order."""
-    rest = [name for name in worked.whole.answers if name not in worked.opening.answers]
+    rest = [name for name in worked.whole.values if name not in worked.opening.values]
     random.Random(f"{worked.name} {seed}").shuffle(rest)
-    return Case(answers={**worked.opening.answers, **{name: worked.whole.answers[name] for name in rest[:count]}})
+    return Case.of({**worked.opening.values, **{name: worked.whole.values[name] for name in rest[:count]}})
 
 
 def _share(flags: Sequence[bool]) -> str:
@@ -159,7 +159,7 @@ def table(folders: Sequence[Path]) -> list[str]:
     for label, way in (("asked until nothing pays", play_out), ("asked as the questionnaire does", play)):
         played = [way(w, models) for w in cases]
         lines.append(_row(label, cases, [judge(w, c) for w, (c, _, _) in zip(cases, played, strict=True)]))
-        known = sum(sum(answer.known for answer in c.case.answers.values()) for c, _, _ in played)
+        known = sum(sum(answer.known for answer in c.case.values.values()) for c, _, _ in played)
         asked, useful = sum(a for _, a, _ in played), sum(u for _, _, u in played)
         count = max(1, len(played))
         lines.append(

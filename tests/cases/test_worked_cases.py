@@ -34,7 +34,7 @@ def played() -> list[tuple[object, object, object, int, int]]:
     for worked in play.load([HERE], models):
         everything = play.judge(worked, Consultation(models, worked.whole))
         consultation, asked, _ = play.play(worked, models)
-        known = sum(answer.known for answer in consultation.case.answers.values())
+        known = sum(answer.known for answer in consultation.case.values.values())
         found.append((worked, everything, play.judge(worked, consultation), asked, known))
     return found
 

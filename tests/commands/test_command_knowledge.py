@@ -8,6 +8,8 @@ import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 ROOT = Path(__file__).parents[2]
 
@@ -71,21 +73,138 @@ def test_every_error_is_a_line_on_standard_error(run: Run, small: Path, tmp_path
     ]
 
 
-def test_a_case_read_with_broken_knowledge_is_one_line(run: Run, small: Path, tmp_path: Path) -> None:
-    """`read` tells the first fault of the knowledge and how many more there are."""
+def test_a_case_read_with_broken_knowledge_tells_twenty_faults(run: Run, small: Path, tmp_path: Path) -> None:
+    """`read` tells every fault of the knowledge, a line each, and after twenty how many more there are."""
     folder = tmp_path / "shop"
     shutil.copytree(small, folder)
     path = folder / "trade.yaml"
-    path.write_text(
-        path.read_text(encoding="utf-8")
-        .replace("    base: occasional", "    base: ocasional")
-        .replace("    minutes: 10\n", "    minuts: 10\n"),
-        encoding="utf-8",
-    )
-    done = run("read", "--json", "--knowledge", folder, ROOT / "tests" / "cases" / "tusks-in-march.yaml")
+    text = path.read_text(encoding="utf-8")
+    for spoilt, lines in (
+        (
+            text.replace("    base: occasional", "    base: ocasional").replace(
+                "    minutes: 10\n", "    minuts: 10\n"
+            ),
+            3,
+        ),
+        (text.replace("    minutes: ", "    minuts: "), 21),
+    ):
+        path.write_text(spoilt, encoding="utf-8")
+        done = run("read", "--json", "--knowledge", folder, ROOT / "tests" / "cases" / "tusks-in-march.yaml")
+        assert (done.returncode, done.stdout) == (2, "")
+        assert len(done.stderr.splitlines()) == lines
+    assert done.stderr.splitlines()[-1] == f"(and {2 * text.count('    minutes: ') - 20} more)"
+
+
+def test_the_check_reads_the_shops_own_file(run: Run, small: Path, tmp_path: Path) -> None:
+    """A shop's file that every other command refuses is not called in order."""
+    shop = tmp_path / "shop.yaml"
+    shop.write_text("materials: {ours: {title: Ours}}\n", encoding="utf-8")
+    done = run("knowledge", "check", small, env={"DIAGNOSE_SHOP": str(shop)})
     assert (done.returncode, done.stdout) == (2, "")
-    assert len(done.stderr.splitlines()) == 1
-    assert done.stderr.endswith(" (and 2 more)\n")
+    assert f"{shop}:1: materials.ours: 'kind' is missing" in done.stderr.splitlines()
+
+
+def test_a_warning_says_what_to_change(run: Run, small: Path, tmp_path: Path) -> None:
+    """Scaled ratios come with the one word that would mend them, and it does."""
+    folder = tmp_path / "shop"
+    shutil.copytree(small, folder)
+    path = folder / "trade.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(
+        text.replace("      paint_wait: {1 h", "      painted: {yes: for, no: against}\n      paint_wait: {1 h")
+    )
+    (line,) = [line for line in run("knowledge", "check", folder).stderr.splitlines() if "facts.painted" in line]
+    assert line.endswith("; 'yes: slightly for' makes it 1.12, or make the answers that speak for the cause rarer")
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("{yes: for, no: against}", "{yes: slightly for, no: against}")
+    )
+    assert "facts.painted" not in run("knowledge", "check", folder).stderr
+
+
+def test_an_entry_is_shown_with_its_links_and_their_reasons(run: Run, small: Path) -> None:
+    """What it is, why, what it leads to and what leads to it, how strongly in words, the mechanism of each, what mends it."""
+    done = run("knowledge", "show", "face_cold", "--json", "--knowledge", small)
+    (entry,) = json.loads(done.stdout)["entries"]
+    assert (entry["kind"], entry["id"], entry["title"]) == ("cause", "face_cold", "Face too cold")
+    assert entry["texts"]["why"] == ["A cold wall takes the heat of the outer foam, so it sets late and weak."]
+    assert entry["links"]["shows as"] == [
+        {
+            "kind": "symptom",
+            "id": "soft_face",
+            "title": "Face soft, inside firm",
+            "word": "usually",
+            "why": "the outer foam sets late and stays weak",
+        }
+    ]
+    assert {link["answer"]: link["word"] for link in entry["links"]["told by"]} == {
+        "10 degC": "for",
+        "20 degC": "neutral",
+        "30 degC": "slightly against",
+        "season": "for",
+    }
+    assert [link["id"] for link in entry["links"]["mended by"]] == ["warm_it"]
+    assert entry["sources"] == ["common practice, no source"]
+    text = run("knowledge", "show", "face_cold", "--knowledge", small).stdout
+    assert "Face soft, inside firm - usually, the outer foam sets late and stays weak [soft_face]" in text
+
+
+def test_every_entry_and_every_sum_can_be_shown(run: Run) -> None:
+    """Nothing that the list names fails, and each says more than its name."""
+    from diagnose.commands.knowledge import _found, _lines
+    from diagnose.knowledge import load_knowledge
+
+    tables = json.loads(run("knowledge", "list", "--json").stdout)
+    knowledge = load_knowledge()
+    assert {"symptoms", "causes", "checks", "facts", "remedies", "sources", "sums"} <= tables.keys()
+    for kind, table in tables.items():
+        for name in table if kind != "version" else ():
+            entries, _ = _found(knowledge, name)
+            assert entries[0].id == name
+            assert len(_lines(entries[0])) > 4
+
+
+def test_every_mechanism_is_shown(run: Run) -> None:
+    """Each reason that the reader demands is printed with its cause."""
+    from diagnose.commands.knowledge import _found
+    from diagnose.knowledge import load_knowledge
+
+    knowledge = load_knowledge()
+    for cause in knowledge.causes.values():
+        ((entry,), _) = _found(knowledge, cause.id)
+        shown = {link.why for links in entry.links.values() for link in links}
+        wanted = [*cause.symptoms.values(), *(link for links in cause.checks.values() for link in links.values())]
+        assert {link.why for link in wanted} <= shown
+
+
+@pytest.mark.parametrize(
+    ("words", "first"),
+    [
+        (["old", "cans"], "Cans too old (cause old_cans)"),
+        (["too", "dry"], "Skin coat too dry (cause coat_dry)"),
+        (["the", "skin", "comes", "off"], "Skin coat lifts off (symptom coat_lifts)"),
+        (["dew-point"], "Will the mold sweat? (sum dew-point)"),
+    ],
+)
+def test_a_few_letters_or_a_callers_words_will_do(run: Run, small: Path, words: list[str], first: str) -> None:
+    """Where they fit one entry it is shown; a caller's words show the symptom heard."""
+    done = run("knowledge", "show", *words, "--knowledge", small)
+    assert done.stdout.splitlines()[0].startswith(first)
+
+
+def test_where_letters_fit_several_they_are_offered(run: Run, small: Path) -> None:
+    """Ids, kinds and names; nothing that fits is exit status 2 with the nearest id."""
+    done = run("knowledge", "show", "face", "--knowledge", small)
+    assert done.stdout.startswith("'face' fits several:\n  soft_face (symptoms): Face soft, inside firm\n")
+    done = run("knowledge", "show", "fase_cold", "--knowledge", small)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "nothing is known of 'fase_cold', nearest is 'face_cold'" in done.stderr
+
+
+def test_the_list_of_a_kind(run: Run, small: Path) -> None:
+    """Ids with their names, sorted; an unknown kind is told with the nearest."""
+    done = run("knowledge", "list", "remedies", "--knowledge", small)
+    assert done.stdout.splitlines()[:2] == ["remedies:", "  foam_in_time: Foam while the coat still grabs"]
+    assert "nearest is 'remedies'" in run("knowledge", "list", "remedys", "--knowledge", small).stderr
 
 
 def test_the_folder_of_the_environment_is_named_in_messages(run: Run, tmp_path: Path) -> None:

@@ -175,7 +175,7 @@ def test_batch_reads_in_the_order_promised(run: Run, tmp_path: Path) -> None:
     ]
     assert lines[1] == {
         "case": "shop/B.yaml",
-        "error": "shop/B.yaml:2: a_mass: '0 g' is not believable, expected 1 to 200000 g (and 1 more)",
+        "error": "shop/B.yaml:2: symptoms: no symptom 'thin_skn', nearest is 'thin_skin' (and 1 more)",
     }
     assert lines[5] == {"case": "none.yaml", "error": "none.yaml: can't be read: No such file or directory"}
     assert list(lines[2]) == ["case", *KEYS]
@@ -211,7 +211,9 @@ REFUSED = {
     ),
     "many.yaml": (
         b"case: 1\nanswers: {a_mass: 0 g, b_mass: 0 g, thin_skn: seen}\n",
-        "{path}:2: a_mass: '0 g' is not believable, expected 1 to 200000 g (and 2 more)",
+        "{path}:2: a_mass: '0 g' is not believable, expected 1 to 200000 g\n"
+        "{path}:2: b_mass: '0 g' is not believable, expected 1 to 200000 g\n"
+        "{path}:2: thin_skn: no such question, nearest is 'thin_skin'",
     ),
     "bomb.yaml": (
         b"a: &a [x]\nb: &b [*a, *a]\nc: [*b, *b]\n",
@@ -223,10 +225,10 @@ REFUSED = {
 
 @pytest.mark.parametrize("name", REFUSED)
 @pytest.mark.parametrize("options", [("--json",), ()], ids=["json", "report"])
-def test_a_refused_case_is_one_line_and_status_two(
+def test_a_refused_case_is_a_line_a_fault_and_status_two(
     run: Run, tmp_path: Path, name: str, options: tuple[str, ...]
 ) -> None:
-    """One clear line on standard error, nothing on standard output, exit status 2, nothing changed on the disk."""
+    """A clear line for each fault on standard error, nothing on standard output, exit status 2, nothing changed on the disk."""
     data, message = REFUSED[name]
     path = tmp_path / name
     path.write_bytes(data)

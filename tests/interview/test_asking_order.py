@@ -20,7 +20,7 @@ def models(knowledge: Knowledge) -> ModelCache:
 
 def _case(*seen: str, **answers: Answer) -> Case:
     given = {"build": Answer("bare_foam"), "painted": Answer("no"), **{name: Answer(SEEN) for name in seen}, **answers}
-    return Case(answers=given)
+    return Case.of(given)
 
 
 def test_without_a_fault_nothing_is_asked(models: ModelCache) -> None:

@@ -33,7 +33,7 @@ def test_new_begins_a_case_and_never_takes_another_ones_place(owl: Path, knowled
     """Title, build and faults stand in the file; a second `new` on it is refused."""
     case = read_case(owl, knowledge)
     assert case.title == "Owl mask"
-    assert list(case.answers) == ["build", "painted", "thin_skin", "pinholes"]
+    assert list(case.values) == ["build", "painted", "thin_skin", "pinholes"]
     assert run(["new", str(owl)]) == 2
 
 
@@ -54,7 +54,7 @@ def test_set_takes_an_answer_back_and_names_the_mold(owl: Path, knowledge: Knowl
     assert run(["set", str(owl), "mold_temperature=52F"]) == 0
     assert run(["set", str(owl), "mold_temperature=", "mold=OWL-2", "title=Owl"]) == 0
     case = read_case(owl, knowledge)
-    assert "mold_temperature" not in case.answers
+    assert "mold_temperature" not in case.values
     assert (case.title, case.about["mold"]) == ("Owl", "OWL-2")
 
 

@@ -72,7 +72,7 @@ def test_enter_alone_all_the_way_asserts_nothing(knowledge: Knowledge, tmp_path:
     session.asker.strict = False
     situation = session.run()
     assert situation is not None
-    assert all(not answer.known for answer in situation.case.answers.values())
+    assert all(not answer.known for answer in situation.case.values.values())
     assert _names(session.asker)[-1] == "ended"
     assert session.asker.asked[-1].message == "No fault is told, so there is nothing to explain."
 
@@ -103,7 +103,7 @@ def test_a_number_that_cannot_be_read_is_asked_again_with_what_was_typed(play: A
     assert [field.text for field in fields] == ["", "61 lb", "-400 C"]
     assert session.asker.told[0] == "Not taken: '61 lb' is a mass, expected a temperature."
     assert session.asker.told[1].startswith("Not taken: '-400 C' is not believable, expected -15 to 90 °C")
-    answer = session.notebook.case.answers["mold_temperature"]
+    answer = session.notebook.case.values["mold_temperature"]
     assert answer.value == pytest.approx(16.1111, abs=1e-3)
     assert answer.source == "measured"
     assert session.notebook.case.written["mold_temperature"] == "61F"
@@ -135,7 +135,7 @@ def test_numbers_are_taken_as_they_are_said(play: Any, question: str, text: str,
     """In any usual unit, hedged, as a range (its middle), in pounds and ounces; what is hedged is known from memory."""
     session = play([text])
     session.ask(question)
-    answer = session.notebook.case.answers[question]
+    answer = session.notebook.case.values[question]
     assert answer.value == pytest.approx(value, abs=1e-3)
     assert answer.source == source
     assert read_case(session.draft.path, session.knowledge).answers[question].value == pytest.approx(value, abs=1e-3)
@@ -146,14 +146,14 @@ def test_dont_know_is_taken_in_words_in_a_field(play: Any, text: str) -> None:
     """Nought is "don't know" too where no such number is believable, as it is on every list."""
     session = play([text])
     session.ask("charge_mass")
-    assert session.notebook.case.answers["charge_mass"] == Answer(None)
+    assert session.notebook.case.values["charge_mass"] == Answer(None)
 
 
 def test_a_nought_that_is_believable_is_a_number(play: Any) -> None:
     """A mold at 0 °C is cold, not unknown."""
     session = play(["0"])
     session.ask("mold_temperature")
-    assert session.notebook.case.answers["mold_temperature"].value == 0.0
+    assert session.notebook.case.values["mold_temperature"].value == 0.0
 
 
 def test_a_unit_of_time_reads_as_one_says_it(play: Any) -> None:
@@ -189,7 +189,7 @@ def test_a_doubted_answer_is_asked_again_only_where_the_advice_hangs_on_it(
     session.ask("mold_temperature")
     assert _doubted(session) == ["mold_temperature.doubt"]
     assert "Was the inside face measured, or the shell?" in session.asker.asked[-1].message
-    assert session.notebook.case.answers["mold_temperature"].source == "remembered"
+    assert session.notebook.case.values["mold_temperature"].source == "remembered"
     session.asker.lines = ["20"]
     session.ask("mold_temperature", changing=True)
     assert _doubted(session) == ["mold_temperature.doubt"]
@@ -203,7 +203,7 @@ def test_the_advice_hangs_on_an_answer_that_puts_another_cause_first(play: Any) 
     moved = session.consultation.situation.beliefs.causes[0].id != first
     assert moved
     assert _doubted(session) == ["mold_temperature.doubt"]
-    assert session.notebook.case.answers["mold_temperature"] == Answer(5.0, "seen")
+    assert session.notebook.case.values["mold_temperature"] == Answer(5.0, "seen")
 
 
 def test_the_counter_question_may_change_the_answer(play: Any, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -212,11 +212,11 @@ def test_the_counter_question_may_change_the_answer(play: Any, monkeypatch: pyte
     monkeypatch.setattr(session, "_hangs_on", lambda question, told: True)
     session.ask("mold_temperature")
     assert [asked.text for asked in session.asker.asked if isinstance(asked, Field)] == ["", "10"]
-    assert session.notebook.case.answers["mold_temperature"].value == 20.0
+    assert session.notebook.case.values["mold_temperature"].value == 20.0
     session = play(["10", "4"])
     monkeypatch.setattr(session, "_hangs_on", lambda question, told: True)
     session.ask("mold_temperature")
-    assert session.notebook.case.answers["mold_temperature"] == Answer(None)
+    assert session.notebook.case.values["mold_temperature"] == Answer(None)
 
 
 @pytest.mark.parametrize(("line", "leaving"), [("e", Enough), ("q", Leave), (None, EOFError)])
@@ -314,7 +314,7 @@ def test_back_changes_one_answer_and_keeps_the_later_ones(play: Any) -> None:
         "cup leftover: Set, dry, fine and springy, told",
         "mold face temperature: 16 C",
     ]
-    answers = session.notebook.case.answers
+    answers = session.notebook.case.values
     assert list(answers) == ["build", "painted", "thin_skin", "pinholes", "mold_temperature", "cup_leftover"]
     assert answers["mold_temperature"].value == 20.0
     assert answers["cup_leftover"] == Answer("good", "told")
@@ -339,7 +339,7 @@ def test_enter_alone_on_an_answer_being_changed_leaves_it(play: Any) -> None:
     assert session.notebook.case.written["mold_temperature"] == "16 C"
     session.asker.lines = [""]
     session.ask("build", changing=True)
-    assert session.notebook.case.answers["build"] == Answer("bare_foam")
+    assert session.notebook.case.values["build"] == Answer("bare_foam")
 
 
 def test_a_changed_paint_sets_answers_aside_and_says_so(play: Any) -> None:
@@ -350,12 +350,12 @@ def test_a_changed_paint_sets_answers_aside_and_says_so(play: Any) -> None:
     session.ask("painted", changing=True)
     assert session.notebook.aside == ["paint_peels_clean", "paint_kind"]
     assert sum(line.startswith("Kept, but says nothing on such a part: ") for line in session.asker.told) == 2
-    assert "paint_kind" not in session.consultation.case.answers
+    assert "paint_kind" not in session.consultation.case.values
     session.asker.lines = ["1"]
     session.ask("painted", changing=True)
     assert session.notebook.aside == []
     assert sum(line.startswith("Counts again: ") for line in session.asker.told) == 2
-    assert session.consultation.case.answers["paint_kind"].known
+    assert session.consultation.case.values["paint_kind"].known
 
 
 def test_enough_shows_what_there_is_and_quit_shows_nothing(play: Any) -> None:
@@ -452,7 +452,7 @@ def test_a_case_played_ends_as_the_case_read(path: Path, knowledge: Knowledge, t
     case = read_case(path, knowledge)
     notebook = Notebook(knowledge).after(WELL, FROZEN, TITLED, SYMPTOMS_TOLD)
     table: dict[str, str | tuple[str, ...]] = {}
-    for name, answer in case.answers.items():
+    for name, answer in case.values.items():
         if name in ("build", "painted") or (name in knowledge.symptoms and answer.value == "seen"):
             notebook = notebook.answered(name, answer, case.written.get(name, ""))
         elif answer.known:
@@ -467,8 +467,8 @@ def test_a_case_played_ends_as_the_case_read(path: Path, knowledge: Knowledge, t
     assert [c.probability for c in again.situation.beliefs.causes] == pytest.approx(
         [c.probability for c in situation.situation.beliefs.causes], abs=1e-9
     )
-    assert {n: a for n, a in again.case.answers.items() if a.known} == {
-        n: a for n, a in situation.case.answers.items() if a.known
+    assert {n: a for n, a in again.case.values.items() if a.known} == {
+        n: a for n, a in situation.case.values.items() if a.known
     }
 
 

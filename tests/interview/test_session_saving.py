@@ -107,7 +107,7 @@ def test_trouble_with_the_disk_is_told_once_and_stops_nothing(play: Any, tmp_pat
     told = [line for line in session.asker.told if line.startswith("Not saved: ")]
     assert len(told) == 1
     assert told[0].endswith("Your answers hold until you leave.")
-    assert session.notebook.case.answers["mold_temperature"].value == 16.0
+    assert session.notebook.case.values["mold_temperature"].value == 16.0
     assert kept_line(session).startswith("Not saved: ")
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from diagnose.errors import FileFaults
+from diagnose.knowledge import Knowledge
+from diagnose.knowledge.files import SourceFile
 from diagnose.knowledge.reader import compile_files
 
 HERE = Path(__file__).parent
@@ -28,21 +29,22 @@ def trade() -> str:
 
 
 @pytest.fixture
-def compiled(words: str) -> Callable[..., dict[str, Any]]:
+def compiled(words: str) -> Callable[..., Knowledge]:
     """Read texts of knowledge files, the tables of words beside them."""
 
-    def compile_texts(*texts: str, with_words: str | None = None) -> dict[str, Any]:
-        files = [("words.yaml", (with_words or words).encode())]
+    def compile_texts(*texts: str, with_words: str | None = None) -> Knowledge:
+        files = [SourceFile("words.yaml", (with_words or words).encode(), "k")]
         files += [
-            (f"{name}.yaml", text.encode()) for name, text in zip(("trade", "more", "third"), texts, strict=False)
+            SourceFile(f"{name}.yaml", text.encode(), "k")
+            for name, text in zip(("trade", "more", "third"), texts, strict=False)
         ]
-        return compile_files(files, "k")
+        return compile_files(files)[0]
 
     return compile_texts
 
 
 @pytest.fixture
-def spoilt(trade: str, compiled: Callable[..., dict[str, Any]]) -> Callable[..., list[str]]:
+def spoilt(trade: str, compiled: Callable[..., Knowledge]) -> Callable[..., list[str]]:
     """Replace pieces of the small trade and return the faults, a line each; each piece must stand there once."""
 
     def spoil(*changes: tuple[str, str], more: str = "") -> list[str]:

@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 
 from diagnose.errors import FileFaults
-from diagnose.knowledge import load_knowledge, store
+from diagnose.knowledge import cache, load_callers, load_knowledge, store
+from diagnose.knowledge.files import SourceFile
 
 ROOT = Path(__file__).parents[2]
 
@@ -32,19 +33,21 @@ def folder(tmp_path: Path, words: str, trade: str, monkeypatch: pytest.MonkeyPat
 def compilations(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The list of compilations made so far."""
     made: list[str] = []
-    compile_folder = store.compile_folder
+    compile_and_keep = store.compile_and_keep
 
-    def counted(files: list[tuple[str, bytes]], label: str) -> dict[str, Any]:
-        made.append(label)
-        return compile_folder(files, label)
+    def counted(files: list[SourceFile], key: str) -> Any:
+        made.append(key)
+        return compile_and_keep(files, key)
 
-    monkeypatch.setattr(store, "compile_folder", counted)
+    monkeypatch.setattr(store, "compile_and_keep", counted)
     return made
 
 
-def cache_file(tmp_path: Path) -> Path:
-    """The one cache file."""
-    (found,) = (tmp_path / "cache" / "diagnose").glob("*")
+def cache_file(tmp_path: Path, kind: str = "knowledge") -> Path:
+    """The one cache file of a kind; nothing else lies in the folder than two of them."""
+    folder = tmp_path / "cache" / "diagnose"
+    assert len(list(folder.iterdir())) == 2
+    (found,) = folder.glob(f"{kind}-*.json")
     return found
 
 
@@ -85,16 +88,16 @@ def test_another_program_does_not_trust_the_cache(
     load_knowledge(str(folder))
     monkeypatch.setattr("diagnose.__version__", "99.0")
     load_knowledge(str(folder))
-    monkeypatch.setattr(store, "_program_mark", lambda: "changed")
+    monkeypatch.setattr(cache, "_program_mark", lambda: "changed")
     load_knowledge(str(folder))
     assert len(compilations) == 3
 
 
 def test_every_module_of_the_reader_marks_the_program() -> None:
     """A change of any module of the folder, the units among them, changes the mark."""
-    mark = store._program_mark()
-    names = {path.name for path in Path(store.__file__).parent.glob("*.py")}
-    assert {"units.py", "definitions.py", "graph.py", "yaml_reader.py"} <= names
+    mark = cache._program_mark()
+    names = {path.name for path in Path(store.__file__).parent.glob("*.py")} | {"units.py"}
+    assert {"kinds.py", "model.py", "graph.py", "yaml_reader.py"} <= names
     assert all(f"{name}:" in mark for name in names)
 
 
@@ -136,30 +139,25 @@ def test_a_full_disk_leaves_no_half_file(folder: Path, tmp_path: Path, monkeypat
     def no_room(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(store.os, "replace", no_room)
+    monkeypatch.setattr("diagnose.files.os.replace", no_room)
     assert load_knowledge(str(folder)).causes
     assert list((tmp_path / "cache" / "diagnose").iterdir()) == []
 
 
 def test_old_caches_are_cleared(folder: Path, tmp_path: Path) -> None:
-    """Only the newest few are kept, and no half-written one for ever."""
+    """Only the newest few of each kind are kept."""
     path = folder / "trade.yaml"
     text = path.read_text(encoding="utf-8")
     for number in range(8):
         path.write_text(text.replace("Face too cold", f"Face too cold {number}"), encoding="utf-8")
         load_knowledge(str(folder))
-    left = tmp_path / "cache" / "diagnose" / "writing-1-x.json"
-    left.write_text("half")
-    os.utime(left, (1, 1))
-    path.write_text(text, encoding="utf-8")
-    load_knowledge(str(folder))
-    assert len(list((tmp_path / "cache" / "diagnose").glob("knowledge-*.json"))) == 5
-    assert not left.exists()
+    for kind in ("knowledge", "callers"):
+        assert len(list((tmp_path / "cache" / "diagnose").glob(f"{kind}-*.json"))) == 5
 
 
 def test_many_writers_at_once_leave_one_whole_cache(folder: Path, tmp_path: Path) -> None:
     """Six processes that start together all read the same knowledge, and what they leave is whole."""
-    code = "import sys; from diagnose.knowledge import load_knowledge; k = load_knowledge(sys.argv[1]); print(k.key, len(k.causes))"
+    code = "import sys; from diagnose.knowledge import load_knowledge; k = load_knowledge(sys.argv[1]); print(k.cache_key, len(k.causes))"
     children = [
         subprocess.Popen([sys.executable, "-c", code, str(folder)], stdout=subprocess.PIPE, cwd=ROOT, text=True)
         for _ in range(6)
@@ -200,7 +198,7 @@ def test_where_the_knowledge_is_looked_for(tmp_path: Path, monkeypatch: pytest.M
         load_knowledge(str(tmp_path))
     monkeypatch.delenv("DIAGNOSE_KNOWLEDGE")
     assert (knowledge_root() / "words.yaml").is_file()
-    monkeypatch.setattr(store.diagnose, "__file__", str(tmp_path / "x" / "__init__.py"))
+    monkeypatch.setattr("diagnose.__file__", str(tmp_path / "x" / "__init__.py"))
     with pytest.raises(
         InputError,
         match=r"no knowledge folder found, tried --knowledge or DIAGNOSE_KNOWLEDGE \(not given\), .*knowledge",
@@ -222,6 +220,47 @@ def test_a_shop_sets_its_own_costs_and_materials(tmp_path: Path, monkeypatch: py
     assert ours.materials["our_foam"].values["cream_time"] == 40.0
     assert ours.words["costs"] == {**shipped.words["costs"], "another bad part": 220.0}
     assert ours.causes == shipped.causes
+    assert ours.content_key != shipped.content_key
+
+
+def test_a_shop_sets_its_own_practice(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A number that shops go by is the shop's own where its file says so; what it is and its unit stay."""
+    with open(folder / "trade.yaml", "a", encoding="utf-8") as file:
+        file.write(
+            "practice:\n  loss: {about: left in the cup, unit: percent, low: 4 percent, high: 8 percent, source: ours}\n"
+        )
+    shop = tmp_path / "shop.yaml"
+    shop.write_text("practice: {loss: 3}\n", encoding="utf-8")
+    assert load_knowledge(str(folder)).practice["loss"].of(None) == (4.0, 6.0, 8.0)
+    monkeypatch.setenv("DIAGNOSE_SHOP", str(shop))
+    ours = load_knowledge(str(folder)).practice["loss"]
+    assert (ours.of("bare_foam"), ours.about, ours.source) == ((3.0, 3.0, 3.0), "left in the cup", "the shop's own")
+    shop.write_text("practice: {lose: 3}\n", encoding="utf-8")
+    with pytest.raises(FileFaults, match=r"shop\.yaml:1: practice\.lose: no such practice number, nearest is 'loss'$"):
+        load_knowledge(str(folder))
+
+
+def test_two_keys(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The content key names what stands in the files, wherever they lie and whichever program reads them; the cache key does not."""
+    first = load_knowledge(str(folder))
+    monkeypatch.setattr(cache, "_program_mark", lambda: "changed")
+    (tmp_path / "elsewhere").symlink_to(folder)
+    moved = load_knowledge(str(tmp_path / "elsewhere"))
+    assert moved.content_key == first.content_key
+    assert moved.cache_key != first.cache_key
+    (folder / "more.yaml").write_text("sources:\n  second: {title: t, about: a, seen: all}\n", encoding="utf-8")
+    assert load_knowledge(str(folder)).content_key != first.content_key
+
+
+def test_what_callers_say_is_kept_beside(folder: Path, tmp_path: Path, compilations: list[str]) -> None:
+    """Their phrases are in a cache of their own, which reading a case never opens."""
+    load_knowledge(str(folder))
+    assert load_callers(str(folder)).phrases["holes"] == ("bubbles",)
+    assert len(compilations) == 1
+    cache_file(tmp_path, "callers").unlink()
+    assert load_callers(str(folder)).phrases["holes"] == ("bubbles",)
+    assert len(compilations) == 2
+    assert b"skin comes off" not in cache_file(tmp_path).read_bytes()
 
 
 @pytest.mark.parametrize(
@@ -234,7 +273,7 @@ def test_a_shop_sets_its_own_costs_and_materials(tmp_path: Path, monkeypatch: py
         ),
         (
             "words: {costs: {values: {hour at werk: 5}}}\n",
-            ":1: words.costs.values.hour at werk: unknown cost, nearest is 'hour at work'",
+            ":1: words.costs.values.hour at werk: 'hour at werk', expected a cost, nearest is 'hour at work'",
         ),
     ],
 )

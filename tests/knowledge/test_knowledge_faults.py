@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import pytest
 
 from diagnose.errors import FileFaults
+from diagnose.knowledge import Knowledge
 
 Spoil = Callable[..., list[str]]
 LineOf = Callable[[str], int]
@@ -22,22 +22,22 @@ FAULTS = [
         "symptoms.soft_face: 'help' is missing",
     ),
     (
-        "    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    words: [soft outside]\n",
-        "    minutes: 1\n    answerable: usually\n    words: [soft outside]\n",
+        "    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n  holes:\n",
+        "    minutes: 1\n    answerable: usually\n  holes:\n",
         "  soft_face:\n",
-        "symptoms.soft_face: 'pointless' is missing",
+        "symptoms.soft_face: 'pointless' is missing, expected one of pointless and always_ask",
     ),
     (
         "    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    kind: id\n",
         "    minutes: 1\n    answerable: usually\n    kind: id\n",
         "  material:\n",
-        "facts.material: 'pointless' is missing",
+        "facts.material: 'pointless' is missing, expected one of pointless and always_ask",
     ),
     (
         "    find_out: Tear it open.\n    pointless: when it is plain already\n",
-        "    find_out: Tear it open.\n",
+        "    find_out: Tear it open.\n    pointless: when dry\n    always_ask: it tells most\n",
         "  cup:\n",
-        "checks.cup: 'pointless' is missing",
+        "checks.cup: 'pointless' stands beside 'always_ask', expected one of pointless and always_ask",
     ),
     (
         "    help: Cold faces stay soft.",
@@ -52,18 +52,18 @@ FAULTS = [
         "remedies.warm_it.minuts: unknown key, nearest is 'minutes'",
     ),
     (
-        "      good: {title: Good}",
-        "      good: {title: Good, sources: x}",
-        "      good: {title: Good}",
+        "      - {id: good, title: Good}",
+        "      - {id: good, title: Good, sources: x}",
+        "      - {id: good, title: Good}",
         "checks.cup.results.good.sources: unknown key",
     ),
     ("remedies:\n", "remedy:\n", "remedies:\n", "remedy: unknown section, nearest is 'remedies'"),
     # shapes
     (
-        "    words: [bubbles]",
-        "    words: bubbles",
-        "    words: [bubbles]",
-        "symptoms.holes.words: expected a list, as [one, another]",
+        "  holes: [bubbles]",
+        "  holes: bubbles",
+        "  holes: [bubbles]",
+        "callers.holes: expected a list, as [one, another]",
     ),
     (
         "    title: Face too cold",
@@ -115,14 +115,14 @@ FAULTS = [
         "remedies.warm_it.minutes: '-10', expected a number from 0 to 10000",
     ),
     (
-        "    words: [bubbles]",
-        "    words: [bubbles, holes, bubbles]",
-        "    words: [bubbles]",
-        "symptoms.holes.words: 'bubbles' stands twice",
+        "  holes: [bubbles]",
+        "  holes: [bubbles, holes, bubbles]",
+        "  holes: [bubbles]",
+        "callers.holes: 'bubbles' stands twice",
     ),
     (
-        "    words: [paint falls off]\n    sources: [small_book]",
-        "    words: [paint falls off]\n    sources: []",
+        "    answerable: usually\n    sources: [small_book]",
+        "    answerable: usually\n    sources: []",
         "    sources: [small_book]",
         "symptoms.paint_flakes.sources: 0 values, expected at least 1",
     ),
@@ -249,7 +249,7 @@ FAULTS = [
         "    base: good\n",
         "    base: goood\n",
         "    base: good\n",
-        "checks.cup.base: 'goood' is not among the results, nearest is 'good'",
+        "checks.cup.base: 'goood', expected one of the results, nearest is 'good'",
     ),
     # numbers, units, curves, bands
     ("    unit: mm", "    unit: furlong", "    unit: mm", "checks.thickness.unit: unknown unit 'furlong'"),
@@ -304,19 +304,19 @@ FAULTS = [
     (
         "from: 0.1 mm, to: 0.5 mm",
         "from: 0.2 mm, to: 0.5 mm",
-        "    results:\n      ok:",
+        "    results:\n      - {id: ok,",
         "checks.thickness.results: the bands leave a gap or overlap, expected each 'to' to be the next 'from'",
     ),
     (
-        "none: {title: No skin, to: 0.1 mm, background: unusual}",
-        "none: {title: No skin, to: 0.1 mm}",
-        "      none: {title: No skin",
+        "{id: none, title: No skin, to: 0.1 mm, background: unusual}",
+        "{id: none, title: No skin, to: 0.1 mm}",
+        "      - {id: none, title: No skin",
         "checks.thickness.results.none: 'background' is missing, expected with every result but the base",
     ),
     (
-        "      good: {title: Good}",
-        "      good: {title: Good, to: 3}",
-        "      good: {title: Good}",
+        "      - {id: good, title: Good}",
+        "      - {id: good, title: Good, to: 3}",
+        "      - {id: good, title: Good}",
         "checks.cup.results.good: 'from' and 'to' go with kind: number",
     ),
     (
@@ -332,8 +332,8 @@ FAULTS = [
         "facts.paint_wait: 'error' is missing, expected with kind: number",
     ),
     (
-        "{yes: {title: Yes, share: common}, no: {title: No, share: common}}",
-        "{yes: {title: Yes, share: common}, maybe: {title: No, share: common}}",
+        "{yes: common, no: common}",
+        "{yes: common, maybe: common}",
         "    choices: {yes:",
         "facts.painted.choices: expected yes and no",
     ),
@@ -341,13 +341,74 @@ FAULTS = [
         "    ratios: {50: 160",
         "    ratios: {-50: 160",
         "    ratios:",
-        "materials.thin_foam.ratios: expected ratios and densities above 0",
+        "materials.thin_foam.ratios.-50: expected more than 0",
     ),
     (
         "    cream_time: 45 s",
         "    cream_time: 0 s",
         "    cream_time:",
         "materials.thin_foam.cream_time: expected more than 0",
+    ),
+    # what stands in lists, groups, callers' phrases, dangers
+    (
+        "      - {id: soft, title: Soft, background: ordinary}",
+        "      - {title: Soft, background: ordinary}",
+        "      - {id: soft",
+        "checks.cup.results: expected an entry with its id, as id: thin",
+    ),
+    (
+        "      - {id: soft, title: Soft, background: ordinary}",
+        "      - {id: good, title: Soft, background: ordinary}",
+        "      - {id: soft",
+        "checks.cup.results.good: the id stands twice",
+    ),
+    (
+        "    kind: id\n",
+        "    ask_when: {seen: [holes, hoels]}\n    kind: id\n",
+        "    kind: id\n",
+        "facts.material.ask_when.seen: no such answer 'hoels', nearest is 'holes'",
+    ),
+    (
+        "callers:\n",
+        "groups: {any: [holes, hoels]}\ncallers:\n",
+        "callers:\n",
+        "groups.any: no symptom or family 'hoels', nearest is 'holes'",
+    ),
+    (
+        "  holes: [bubbles]\n",
+        "  hoels: [bubbles]\n",
+        "  holes: [bubbles]",
+        "callers.hoels: no symptom 'hoels', nearest is 'holes'",
+    ),
+    (
+        "  holes: [bubbles]\n",
+        "",
+        "  holes:\n",
+        "symptoms.holes: nothing under callers says how it is called",
+    ),
+    (
+        "callers:\n",
+        "dangers: {hot: {title: t, say: s, why: w, over: {face_temperature: 3 kg}}}\ncallers:\n",
+        "callers:\n",
+        "dangers.hot.over.face_temperature: '3 kg' is a mass, expected a temperature",
+    ),
+    (
+        "    material: little\n",
+        "    never_with: [hot]\n    material: little\n",
+        "    material: little\n",
+        "remedies.new_cans.never_with: no danger 'hot'",
+    ),
+    (
+        "    material: little\n",
+        "    not_when: {cup: [softt]}\n    material: little\n",
+        "    material: little\n",
+        "remedies.new_cans.not_when.cup: no such answer 'softt', nearest is 'soft'",
+    ),
+    (
+        "callers:\n",
+        "practice: {loss: {about: a, unit: percent, low: 3, source: x}}\ncallers:\n",
+        "callers:\n",
+        "practice.loss: expected either value, or low and high (and mid) rising",
     ),
     # the whole
     (
@@ -450,7 +511,7 @@ def test_half_an_entry_does_not_spoil_what_names_it(spoilt: Spoil) -> None:
 
 
 def test_files_that_cannot_be_read_do_not_hide_the_faults_of_others(
-    compiled: Callable[..., dict[str, Any]], trade: str
+    compiled: Callable[..., Knowledge], trade: str
 ) -> None:
     """A broken file and a misspelt key in another are told together; ids are not called dangling, for they may stand in the broken one."""
     with pytest.raises(FileFaults) as caught:
@@ -491,8 +552,8 @@ def test_headline_is_the_first_fault_and_a_count() -> None:
         (
             "  likelihood:\n",
             "  likelyhood:\n",
-            "k/words.yaml:3: words.likelyhood: unknown table, nearest is 'likelihood', expected one of likelihood, ratio, share, "
-            "background, answerable, trust, misreport, limits, costs",
+            "words.likelyhood: 'likelyhood', expected a table, one of likelihood, ratio, share, "
+            "background, answerable, trust, misreport, limits, costs, nearest is 'likelihood'",
         ),
         ("often: 0.5", "often: 1.5", "words.likelihood.values.often: 1.5, expected a chance above 0 and below 1"),
         ("often: 0.5", "often: 0", "words.likelihood.values.often: 0, expected a chance above 0 and below 1"),
@@ -509,7 +570,7 @@ def test_headline_is_the_first_fault_and_a_count() -> None:
     ],
 )
 def test_the_tables_of_words_are_checked(
-    compiled: Callable[..., dict[str, Any]], words: str, trade: str, old: str, new: str, message: str
+    compiled: Callable[..., Knowledge], words: str, trade: str, old: str, new: str, message: str
 ) -> None:
     """A number that can't be a chance, a ratio of nought, a table misspelt or a word missing is told before anything else is read."""
     assert words.count(old) == 1
@@ -520,7 +581,7 @@ def test_the_tables_of_words_are_checked(
     ]
 
 
-def test_a_table_may_stand_once_in_all_files(compiled: Callable[..., dict[str, Any]], words: str, trade: str) -> None:
+def test_a_table_may_stand_once_in_all_files(compiled: Callable[..., Knowledge], words: str, trade: str) -> None:
     """Two files can't both say what "usually" means."""
     table = "words:\n  share: {source: x, about: y, values: {common: 3}}\n"
     with pytest.raises(FileFaults) as caught:

@@ -7,17 +7,24 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
-from diagnose.knowledge.graph import build_graph, touched
+import networkx as nx
+
+from diagnose.knowledge import Knowledge
+from diagnose.knowledge.graph import graph_of
 
 ROOT = Path(__file__).parents[2]
-Compile = Callable[..., dict[str, Any]]
+Compile = Callable[..., Knowledge]
+
+
+def touched(graph: nx.DiGraph, kind: str, name: str) -> list[tuple[str, str]]:
+    """All that depends on, or leads to, the entry: (kind, id) sorted."""
+    return sorted(nx.ancestors(graph, (kind, name)) | nx.descendants(graph, (kind, name)))
 
 
 def test_what_a_cause_touches(compiled: Compile, trade: str) -> None:
     """All that leads to a cause and all that it leads to, sorted."""
-    graph = build_graph(compiled(trade))
+    graph = graph_of(compiled(trade))
     assert touched(graph, "cause", "paint_early") == [
         ("fact", "paint_wait"),
         ("remedy", "wait_it_out"),
@@ -35,7 +42,7 @@ def test_what_a_cause_touches(compiled: Compile, trade: str) -> None:
 
 def test_edges_say_what_they_are(compiled: Compile, trade: str) -> None:
     """Each edge has its role, for the drawings."""
-    graph = build_graph(compiled(trade))
+    graph = graph_of(compiled(trade))
     assert graph.edges[("cause", "old_cans"), ("symptom", "holes")]["role"] == "shows as"
     assert graph.edges[("cause", "old_cans"), ("result", "cup.holed")]["role"] == "shows in"
     assert graph.edges[("fact", "paint_wait"), ("cause", "paint_early")]["role"] == "bears on"

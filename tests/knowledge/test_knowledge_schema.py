@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -11,7 +12,8 @@ import jsonschema
 import pytest
 
 from diagnose.errors import FileFaults
-from diagnose.knowledge import load_knowledge
+from diagnose.knowledge import Knowledge, load_knowledge
+from diagnose.knowledge.files import SourceFile
 from diagnose.knowledge.reader import compile_files
 from diagnose.knowledge.schema import json_schema
 from diagnose.knowledge.yaml_reader import Node, Scalar, Sequence, read_node
@@ -85,13 +87,13 @@ def test_the_small_trade_is_accepted(schema: dict[str, Any], trade: str) -> None
         ("    stage: material", "    stage: materials"),
         ("    minutes: 10\n", "    minutes: ten\n"),
         ("    minutes: 10\n", "    minutes: -10\n"),
-        ("    words: [bubbles]", "    words: bubbles"),
-        ("    words: [bubbles]", "    words: [bubbles, bubbles]"),
-        ("    words: [paint falls off]\n    sources: [small_book]", "    words: [paint falls off]\n    sources: []"),
+        ("  holes: [bubbles]", "  holes: bubbles"),
+        ("  holes: [bubbles]", "  holes: [bubbles, bubbles]"),
         (
-            "    words: [paint falls off]\n    sources: [small_book]",
-            "    words: [paint falls off]\n    sources: [Some Book]",
+            "    painted: yes\n    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    sources: [small_book]",
+            "    painted: yes\n    pointless: when it is plain already\n    minutes: 1\n    answerable: usually\n    sources: []",
         ),
+        ("  small_book: {title", "  Small Book: {title"),
         ("    base: occasional", "    base: ocasional"),
         ("      coat_lifts: usually - nothing", "      coat_lifts: mostly - nothing"),
         ("      coat_lifts: usually - nothing is left to bond to", "      coat_lifts: usually"),
@@ -101,17 +103,17 @@ def test_the_small_trade_is_accepted(schema: dict[str, Any], trade: str) -> None
         ("    error: 10 percent\n", ""),
         ("    kind: id\n", "    kind: id\n    unit: g\n"),
         (
-            "{yes: {title: Yes, share: common}, no: {title: No, share: common}}",
-            "{yes: {title: Yes, share: common}, maybe: {title: No, share: common}}",
+            "{yes: common, no: common}",
+            "{yes: common, maybe: common}",
         ),
-        ("      good: {title: Good}", "      good: {title: Good, to: 3}"),
+        ("{id: good, title: Good}", "{id: good, title: Good, to: 3}"),
         ("    in_hand: yes\n    base: good", "    in_hand: maybe\n    base: good"),
         ("    fixes: {coat_dry: usually - the coat still bonds}", "    fixes: {}"),
-        ("    when: shelf", "    when: later"),
+        ("    when: between_pours", "    when: later"),
     ],
 )
 def test_what_the_reader_refuses_in_one_file_the_schema_refuses(
-    schema: dict[str, Any], trade: str, compiled: Callable[..., dict[str, Any]], old: str, new: str
+    schema: dict[str, Any], trade: str, compiled: Callable[..., Knowledge], old: str, new: str
 ) -> None:
     """Reader and schema are made from the same definitions and refuse the same slips."""
     assert trade.count(old) == 1
@@ -126,14 +128,23 @@ def test_a_table_of_words_is_checked_by_the_schema_too(schema: dict[str, Any], w
     text = words.replace("  likelihood:\n", "  likelyhood:\n")
     assert list(jsonschema.Draft202012Validator(schema).iter_errors(read(text)))
     with pytest.raises(FileFaults):
-        compile_files([("words.yaml", text.encode())])
+        compile_files([SourceFile("words.yaml", text.encode())])
 
 
 @pytest.mark.parametrize("flag", ["yes", "no", "true", "false"])
 def test_flags_are_read_as_the_schema_says(
-    compiled: Callable[..., dict[str, Any]], schema: dict[str, Any], trade: str, flag: str
+    compiled: Callable[..., Knowledge], schema: dict[str, Any], trade: str, flag: str
 ) -> None:
     """yes and true are one, no and false are one, for the reader and for the schema."""
     text = trade.replace("    in_hand: yes\n    base: good", f"    in_hand: {flag}\n    base: good")
     jsonschema.Draft202012Validator(schema).validate(read(text))
-    assert compiled(text)["checks"]["cup"]["in_hand"] is (flag in ("yes", "true"))
+    assert compiled(text).checks["cup"].in_hand is (flag in ("yes", "true"))
+
+
+def test_the_file_beside_the_knowledge_is_current(schema: dict[str, Any]) -> None:
+    """What editors read is what `diagnose knowledge schema` prints, and every file points to it."""
+    assert json.loads((ROOT / "knowledge" / "schema.json").read_text(encoding="utf-8")) == schema
+    for path in SHIPPED:
+        first = path.read_text(encoding="utf-8").splitlines()[0]
+        named = path.parent / first.removeprefix("# yaml-language-server: $schema=")
+        assert named.resolve() == ROOT / "knowledge" / "schema.json", path

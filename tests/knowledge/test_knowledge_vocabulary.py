@@ -56,7 +56,7 @@ def test_questions_have_their_kind_choices_and_unit(shipped: Knowledge, name: st
     """Each question has the kind, the unit and all the choices of the vocabulary; choices may be added, none renamed."""
     wanted = IDS["facts"].get(name) or IDS["checks"][name]
     assert shipped.question_kind(name) == ("fact" if name in IDS["facts"] else "check")
-    entry = shipped.facts.get(name) or shipped.checks[name]
+    entry = shipped.question(name)
     if "unit" in wanted:
         assert (entry.kind, entry.unit) == ("number", wanted["unit"])
     elif "yes_no" in wanted:
@@ -66,8 +66,7 @@ def test_questions_have_their_kind_choices_and_unit(shipped: Knowledge, name: st
     else:
         kind = "many" if "many" in wanted else "choice"
         assert entry.kind == kind
-        options = entry.choices if hasattr(entry, "choices") else entry.results
-        assert set(wanted["many" if kind == "many" else "choices"]) <= set(options)
+        assert set(wanted["many" if kind == "many" else "choices"]) <= set(entry.options)
 
 
 def test_every_number_says_what_is_believable(shipped: Knowledge) -> None:

@@ -20,10 +20,10 @@ def opened(situation):
     """The case with build, paint and symptoms only."""
     kept = {
         n: a
-        for n, a in situation.case.answers.items()
+        for n, a in situation.case.values.items()
         if n in ("build", "painted") or (n in situation.knowledge.symptoms and a.value == SEEN)
     }
-    return Situation(situation.models, Case(answers=kept))
+    return Situation(situation.models, Case.of(kept))
 
 
 @pytest.fixture(scope="module")
@@ -142,8 +142,6 @@ def test_without_a_symptom_there_is_no_batch(consulted):
     """Nothing to explain, nothing to ask in bulk."""
     some = consulted["sticky-necks"]
     assert (
-        Situation(some.models, Case(answers={n: a for n, a in some.case.answers.items() if n == "build"}))
-        .batch(4)
-        .questions
+        Situation(some.models, Case.of({n: a for n, a in some.case.values.items() if n == "build"})).batch(4).questions
         == ()
     )

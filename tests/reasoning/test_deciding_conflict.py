@@ -81,9 +81,9 @@ def test_a_plant_conflicts_more_than_the_honest_answer(model):
 def test_order_is_immaterial(seed, model, consulted):
     """The same answers in another order have the same conflicts, to 1e-9, and the same order of doubt."""
     case = consulted["soft-and-sticky-hands"]
-    answers = list(case.answers.items())
+    answers = list(case.values.items())
     random.Random(seed).shuffle(answers)
-    one, other = conflicts(Situation(case.model, case.answers)), conflicts(Situation(case.model, dict(answers)))
+    one, other = conflicts(Situation(case.model, case.values)), conflicts(Situation(case.model, dict(answers)))
     assert [d.answer for d in one] == [d.answer for d in other]
     assert [d.conflict for d in one] == pytest.approx([d.conflict for d in other], abs=1e-9)
 

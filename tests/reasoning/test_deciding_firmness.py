@@ -132,11 +132,7 @@ def test_an_order_that_hangs_on_one_answer_names_it(consulted):
     case = consulted["sticky-necks"].case
     bare = Situation(
         models,
-        replace(
-            case,
-            answers={k: a for k, a in case.answers.items() if k in ("build", "painted")}
-            | {"tacky_through": Answer("seen")},
-        ),
+        case.only(("build", "painted")).with_answer("tacky_through", Answer("seen")),
     )
     before = bare.beliefs.causes[0].id
     told = {**bare.answers, "ratio_error": Answer(25.0, "remembered", 1.0)}

@@ -36,14 +36,14 @@ def compare():
 
 def half_told(situation, seed=0):
     """The case with its symptoms and half of its other answers."""
-    answers = situation.case.answers
+    answers = situation.case.values
     rng = random.Random(f"{seed}")
     kept = {
         n: a
         for n, a in answers.items()
         if n in ("build", "painted") or (n in situation.knowledge.symptoms and a.value == SEEN) or rng.random() < 0.5
     }
-    return Situation(situation.models, Case(answers=kept))
+    return Situation(situation.models, Case.of(kept))
 
 
 @pytest.fixture(scope="module", params=CASES)
@@ -107,10 +107,10 @@ def test_each_question_stands_once(consulted):
     brains = consulted["brains-on-the-ridges"]
     opening = {
         n: a
-        for n, a in brains.case.answers.items()
+        for n, a in brains.case.values.items()
         if n in ("build", "painted") or (n in brains.knowledge.symptoms and a.value == SEEN)
     }
-    situation = Situation(brains.models, Case(answers=opening))
+    situation = Situation(brains.models, Case.of(opening))
     behind = [c.question for c in candidates(situation.model, situation.answers)]
     assert behind.count("skin_to_foam_time") == 2
 

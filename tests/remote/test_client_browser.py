@@ -71,7 +71,7 @@ def test_first_round_second_round_and_reply(
     first = _taken(page.saved(tmp_path / "first.json"), log, models)
     assert (first.round, first.faults, first.photos) == (1, (), 1)
     assert first.assessment.symptoms == ("rounded_tips",)
-    assert first.case.answers["repeats"].value == "same_spot"
+    assert first.case.values["repeats"].value == "same_spot"
     assert first.case.about["remarks"] == "ears came out like thumbs / Same <b>mold</b> as in March / photo 1: left ear"
     assert first.ask
     assert (page.asked, page.complaints) == ([], [])
@@ -90,7 +90,7 @@ def test_first_round_second_round_and_reply(
     second_page.next()
     second = _taken(second_page.saved(tmp_path / "second.json"), log, models)
     assert (second.id, second.round, second.faults) == (first.id, 2, ())
-    assert second.case.answers["repeats"].value == "same_spot"
+    assert second.case.values["repeats"].value == "same_spot"
     assert second.moves
     assert [one.how for one in rounds_of(second.case)] == ["page", "page"]
     assert (second_page.asked, second_page.complaints) == ([], [])
@@ -178,7 +178,7 @@ def test_units_are_those_of_the_client(opened: Opened, shipped: Knowledge, tmp_p
     data = json.dumps({**json.loads((tmp_path / "out.json").read_bytes()), "token": ""}).encode()
     told = read_returned(data, "out.json", shipped)
     assert told.faults == ()
-    assert told.case.answers["part_mass"].value == pytest.approx(1.5 * 28.349523125)
+    assert told.case.values["part_mass"].value == pytest.approx(1.5 * 28.349523125)
 
 
 def test_the_page_ends_for_somebody_ill(opened: Opened, first_page: str) -> None:

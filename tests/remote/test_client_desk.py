@@ -57,7 +57,7 @@ def test_one_id_from_the_phone_to_the_second_page(log: DeskLog, models: ModelCac
         ("page", "2026-03-03"),
         ("page", "2026-03-05"),
     ]
-    told = {name: answer.value for name, answer in found.case.answers.items()}
+    told = {name: answer.value for name, answer in found.case.values.items()}
     assert told["vents_at_tips"] == "none"
     assert told["repeats"] == "random"
     assert told["rounded_tips"] == "seen"
@@ -112,7 +112,7 @@ def test_what_contradicts_the_first_round_is_told(log: DeskLog, models: ModelCac
     second = _take(
         log, models, id=first.id, token="3" * 18, answers={"symptoms": ["paint_peels_clean"], "repeats": "same_spot"}
     )
-    told = {name: answer.value for name, answer in second.case.answers.items()}
+    told = {name: answer.value for name, answer in second.case.values.items()}
     assert "paint_peels_clean" not in told
     assert (told["repeats"], told["rounded_tips"]) == ("same_spot", "seen")
     assert any("paint_peels_clean" in fault for fault in second.faults)

@@ -92,7 +92,7 @@ def test_too_many_answers_are_cut_and_told(shipped: Knowledge) -> None:
     """A thousand answers lose all but the first few hundred, and the faults are told to a limit."""
     answers = {"symptoms": ["rounded_tips"], **{f"q{i}": "x" for i in range(1_000)}}
     found = _read(report(answers=answers), shipped)
-    assert list(found.case.answers) == ["rounded_tips"]
+    assert list(found.case.values) == ["rounded_tips"]
     assert any("only the first" in fault for fault in found.faults)
     assert len(found.faults) == MOST_FAULTS + 1
     assert found.faults[-1].startswith("and ")
@@ -144,7 +144,7 @@ def _everywhere(text: str) -> dict[str, Any]:
 def test_any_text_is_only_text(shipped: Knowledge, models: ModelCache, log: DeskLog, text: str) -> None:
     """Markup, paths, formulas and tricks of writing are kept as short plain text or dropped; the case still reads, is logged and answered."""
     found = _read(_everywhere(text), shipped)
-    assert [name for name, answer in found.case.answers.items() if answer.known] == ["rounded_tips"]
+    assert [name for name, answer in found.case.values.items() if answer.known] == ["rounded_tips"]
     for kept in (found.case.title, *found.case.about.values(), *found.faults, found.id, found.token, found.client):
         assert str(kept).isprintable()
         assert len(str(kept)) <= 4_100
@@ -197,9 +197,9 @@ def test_an_answer_that_cannot_be_used_is_dropped_alone(shipped: Knowledge, name
         ),
         shipped,
     )
-    assert found.case.answers["repeats"].value == "same_spot"
-    assert found.case.answers["thin_skin"].value == "seen"
-    assert not found.case.answers[name].known if name in found.case.answers else True
+    assert found.case.values["repeats"].value == "same_spot"
+    assert found.case.values["thin_skin"].value == "seen"
+    assert not found.case.values[name].known if name in found.case.values else True
     assert len(found.faults) >= 1
     assert any(name.split("_absent")[0] in fault for fault in found.faults)
 
@@ -207,7 +207,7 @@ def test_an_answer_that_cannot_be_used_is_dropped_alone(shipped: Knowledge, name
 def test_a_fault_unknown_to_this_desk_leaves_the_others(shipped: Knowledge) -> None:
     """A page of another version may know a symptom that the desk does not: the rest of its list stays."""
     found = _read(report(answers={"symptoms": ["rounded_tips", "of_tomorrow", "thin_skin"]}), shipped)
-    assert list(found.case.answers) == ["rounded_tips", "thin_skin"]
+    assert list(found.case.values) == ["rounded_tips", "thin_skin"]
     assert any("of_tomorrow" in fault and "dropped" in fault for fault in found.faults)
 
 
@@ -252,7 +252,7 @@ def test_what_is_no_photo_is_dropped_and_told(shipped: Knowledge, data: bytes) -
     assert time.monotonic() - began < 2
     assert found.photos == ()
     assert any(fault.startswith("photo 1: ") and fault.endswith("dropped") for fault in found.faults)
-    assert found.case.answers
+    assert found.case.values
 
 
 def test_a_polyglot_leaves_only_its_picture(shipped: Knowledge) -> None:

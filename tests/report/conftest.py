@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -12,9 +12,9 @@ import yaml
 
 from diagnose.assessment.assess import assess
 from diagnose.assessment.consultation import Consultation, ModelCache
-from diagnose.casebook import read_case
-from diagnose.casebook.case import Case, case_from_bytes
+from diagnose.casebook import Case, case_from_bytes, read_case
 from diagnose.knowledge import Knowledge, load_knowledge
+from diagnose.knowledge.files import SourceFile
 from diagnose.knowledge.reader import compile_files
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.report.document import Entry, Words
@@ -64,7 +64,7 @@ def _knowledge(*changes: tuple[str, str]) -> Knowledge:
     for old, new in changes:
         assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times"
         text = text.replace(old, new)
-    return Knowledge.from_plain(compile_files([("words.yaml", _words()), ("bench.yaml", text.encode())], "k"), "small")
+    return compile_files([SourceFile("words.yaml", _words(), "k"), SourceFile("bench.yaml", text.encode(), "k")])[0]
 
 
 def _words() -> bytes:
@@ -218,7 +218,7 @@ def _any_answer(knowledge: Knowledge, name: str, dice: random.Random) -> Answer:
 
 
 @pytest.fixture
-def wide(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[int], Screen]]:
+def wide(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], Screen]:
     """A screen of so many columns, tall and without color."""
     monkeypatch.setenv("NO_COLOR", "1")
     monkeypatch.setenv("TERM", "xterm")

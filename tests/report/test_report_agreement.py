@@ -142,7 +142,7 @@ def test_answers_that_speak_for_a_cause_carry_the_mechanism(worked: Told, texts:
 
 def test_answers_that_stand_in_for_one_another_are_told_together(models: ModelCache, texts: Texts, card: Card) -> None:
     """Cold cans on a cold floor: either answer alone would be silent beside the other, so both stand on one line with one weight."""
-    from diagnose.casebook.case import case_from_bytes
+    from diagnose.casebook import case_from_bytes
 
     text = (
         "case: 1\ntitle: Cold shop\nanswers:\n  build: bare_foam\n  painted: no\n  symptoms: [thin_skin, slow_reaction]\n"

@@ -14,7 +14,10 @@ from diagnose.report.handbook.pages import Item, Ref
 
 def phrases_of(knowledge: Knowledge) -> Mapping[str, tuple[str, ...]]:
     """Return what callers say of each symptom, as they say it."""
-    return {name: tuple(symptom.words) for name, symptom in knowledge.symptoms.items()}
+    from diagnose.knowledge.store import load_callers
+
+    said = load_callers(knowledge.folder).phrases
+    return {name: tuple(said.get(name, ())) for name in knowledge.symptoms}
 
 
 @dataclass(frozen=True, slots=True)

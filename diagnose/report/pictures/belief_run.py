@@ -72,13 +72,13 @@ class BeliefRun:
 def beliefs_of(consultation: Consultation) -> BeliefRun:
     """Return the run of beliefs of a case, thought through after each answer. Raises TooManySeen and NoWayToBe as the beliefs do."""
     case, knowledge = consultation.case, consultation.knowledge
-    known = [name for name, answer in case.answers.items() if answer.known]
+    known = [name for name, answer in case.values.items() if answer.known]
     steps = [_after(consultation, known[: i + 1]) for i in range(len(known))]
     runs = tuple(Run(name, _title(consultation, name), tuple(step[name] for step in steps)) for name in _leading(steps))
     told = Teller(knowledge, Units.of(case.written.values()))
     answers = tuple(
         shortened(told.said(name, answer.value, answer.source, case.written.get(name, "")), 140)
-        for name, answer in ((name, case.answers[name]) for name in known)
+        for name, answer in ((name, case.values[name]) for name in known)
     )
     title = shortened(case.title, 90) or "A case without a title"
     return _fitting(BeliefRun(title, answers, runs, len(case.answers) - len(known), 0))

@@ -7,11 +7,11 @@ made for a sheet of A4 at full size, in type of 8 points and more, and read in g
 from __future__ import annotations
 
 import os
-from contextlib import suppress
 from pathlib import Path
 
 from diagnose.assessment.consultation import Consultation
 from diagnose.errors import DiagnoseError, InputError
+from diagnose.files import write_atomic
 from diagnose.knowledge import Knowledge
 from diagnose.report.pictures.belief_run import beliefs_of, beliefs_words, draw_beliefs
 from diagnose.report.pictures.fishbone import fishbone_of, fishbone_words
@@ -75,17 +75,9 @@ def write_picture(path: Path, svg: str) -> None:
     """
     if os.path.lexists(path) and not path.is_file():
         raise InputError(f"{path}: is no regular file, expected a new name or a file to write over")
-    place = Path(os.path.realpath(path))  # a link stays a link
-    beside = place.with_name(f".{place.name}.{os.getpid()}")
     try:
-        with open(beside, "x", encoding="utf-8", newline="\n") as file:
-            file.write(svg)
-        if place.exists():
-            beside.chmod(place.stat().st_mode & 0o777)
-        os.replace(beside, place)
+        write_atomic(path, svg)
     except OSError as error:
-        with suppress(OSError):
-            beside.unlink(missing_ok=True)
         raise DiagnoseError(f"{path}: can't be written: {error.strerror or error}") from None
 
 

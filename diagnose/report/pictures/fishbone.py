@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.verdict import SHOWN
-from diagnose.knowledge.schema import STAGES
+from diagnose.knowledge.model import STAGES
 from diagnose.prose.chance import figure
 from diagnose.prose.text import counted, listed, shortened
 from diagnose.prose.text import lowered as in_sentence

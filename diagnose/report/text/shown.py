@@ -9,7 +9,7 @@ from diagnose.casebook.case import Case
 from diagnose.knowledge import Knowledge, Remedy
 from diagnose.prose.answer import Teller, mends
 from diagnose.prose.quantity import Units, minutes
-from diagnose.prose.text import capital, listed, lowered, quoted
+from diagnose.prose.text import capital, counted, listed, lowered, quoted
 
 _COSTS = {"a pour": "costs a pour", "a mold": "costs a mold"}
 
@@ -40,7 +40,7 @@ class Shown:
         """Return an answer as a line, with its sum where it was worked out, and the answers that stand in for it beside it."""
         lines = [self._one(evidence)]
         for name in evidence.with_answers:
-            answer = self.case.answers.get(name)
+            answer = self.case.values.get(name)
             if answer is not None:
                 lines.append(self.teller.said(name, answer.value, answer.source, self.case.written.get(name, "")))
         return "; ".join(lines)
@@ -93,7 +93,7 @@ class Shown:
 
     def own_grams(self) -> str:
         """Return the grams that were weighed against those that the label asks for, where all three are told; else nothing."""
-        values = {name: answer.value for name, answer in self.case.answers.items()}
+        values = {name: answer.value for name, answer in self.case.values.items()}
         a, b, target = (values.get(name) for name in ("a_mass", "b_mass", "ratio_target"))
         if not (isinstance(a, float) and isinstance(b, float) and isinstance(target, float)):
             return ""
@@ -107,7 +107,7 @@ class Shown:
         kind = [self.knowledge.facts["build"].choices[found.build].title] if found.build is not None else []
         if found.painted is not None:
             kind.append("painted" if found.painted else "no paint")
-        told = f"{found.told} answers" + (f", {found.unknown} not known" if found.unknown else "")
+        told = counted(found.told, "answer") + (f", {found.unknown} not known" if found.unknown else "")
         about = [f"{key.replace('_', ' ')} {value}" for key, value in found.about if key != "id"]
         seen = [lowered(self.knowledge.symptoms[name].title) for name in found.symptoms]
         lines = [", ".join([*kind, *about, told]) + ".", f"Seen: {'; '.join(seen)}." if seen else ""]
