@@ -12,14 +12,28 @@ from pathlib import Path
 
 import click
 
-import diagnose
 from diagnose.commands._group import Commands
 from diagnose.commands._shared import knowledge_option
 from diagnose.errors import DiagnoseError, FileFaults, one_line
 
 
+def _print_version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
+    """Print program and knowledge and leave; a `--knowledge` before it is heeded."""
+    if wanted and not context.resilient_parsing:
+        from diagnose.commands._versions import versions
+
+        click.echo(versions(context.params.get("knowledge_dir")))
+        context.exit()
+
+
 @click.group(cls=Commands, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(diagnose.__version__, prog_name="diagnose")
+@click.option(
+    "--version",
+    is_flag=True,
+    expose_value=False,
+    callback=_print_version,
+    help="Tell program and knowledge, and leave.",
+)
 @click.option("--resume", "resume", metavar="CASE", type=click.Path(dir_okay=False), help="Go on with this case file.")
 @click.option("--save", "save", metavar="FILE", type=click.Path(dir_okay=False), help="Keep the new case in this file.")
 @click.option("--plain", is_flag=True, help="Ask in plain numbered lines.")
