@@ -1,4 +1,3 @@
-# ruff: noqa: E501 - the strokes of a drawing are data, a line each
 """Line drawings for the client's page, where words fail: what a rounded tip, a flow line or a clean flake looks like.
 
 All are ours, drawn as a cut through the part or as its face, 120 by 80, in the classes that the page's style sheet colors

@@ -17,8 +17,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import mean, stdev
 
-from diagnose.assessment.situation import ModelCache
-
+from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import Check, Fact, load_knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.reasoning.network import NOT_LISTED, Model
