@@ -9,7 +9,7 @@ from multiprocessing import get_context
 from pathlib import Path
 
 import pytest
-from conftest import GOOSE, new_database
+from log_support import GOOSE, new_database
 from shop import Shop, case_at
 
 from diagnose.assessment.consultation import Consultation, ModelCache
@@ -34,6 +34,8 @@ from diagnose.logbook.places import where_of
 from diagnose.logbook.replay import judge
 from diagnose.logbook.store import Store, open_log
 from diagnose.reasoning.network import NOT_LISTED, Model
+
+pytestmark = pytest.mark.timeout(300)
 
 #: a cold shop that weighs too much A and never too much B
 HABITS = {"mold_cold": 0.4, "a_rich": 0.25, "b_rich": 0.005}
@@ -164,7 +166,7 @@ def test_good_pours_speak_for_a_lot() -> None:
 
 def test_the_replay_is_the_same_however_many_work(file_store: Store, knowledge: Knowledge) -> None:
     """In this process and in two others: the same bytes."""
-    logged(file_store, Shop(knowledge, HABITS), 90)
+    logged(file_store, Shop(knowledge, HABITS), 60)
     alone = judge(file_store, knowledge, None, None)
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as executor:
         together = judge(file_store, knowledge, None, executor)
@@ -172,13 +174,12 @@ def test_the_replay_is_the_same_however_many_work(file_store: Store, knowledge: 
     assert (together.book, together.with_log, together.gain) == (alone.book, alone.with_log, alone.gain)
 
 
-@pytest.mark.timeout(240)
 def test_the_replay_is_the_same_on_a_cluster(file_store: Store, knowledge: Knowledge) -> None:
     """A local cluster of two processes of dask.distributed, through its standard executor: the same bytes."""
     distributed = pytest.importorskip("distributed")
     from diagnose.logbook.cluster import executor_at
 
-    logged(file_store, Shop(knowledge, HABITS), 90)
+    logged(file_store, Shop(knowledge, HABITS), 60)
     alone = judge(file_store, knowledge, None, None)
     with (
         distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster,

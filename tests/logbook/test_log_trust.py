@@ -16,7 +16,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
-from conftest import GOOSE, ROOT, Run
+from log_support import GOOSE, ROOT, Run
 from shop import Shop
 
 from diagnose.knowledge import Knowledge
