@@ -207,7 +207,9 @@ def ask(case: Drawn, way: str, seed: str, mark: int | None = None, stop: bool = 
     while True:
         situation = Situation(case.model, dict(answers))
         beliefs = situation.beliefs
-        planner = Planner(situation, Costs.from_words(case.model.knowledge.words["costs"]), ("next_pour", "shelf"))
+        planner = Planner(
+            situation, Costs.from_words(case.model.knowledge.words["costs"]), ("next_pour", "between_pours")
+        )
         if asked == mark:
             then = _cost(case, planner), beliefs.causes[0].id in case.guilty
         ranking = Ranking([], asked == mark) if stop else rank_questions(situation, planner)
