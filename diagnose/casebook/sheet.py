@@ -33,6 +33,8 @@ def next_pour_sheet(
     *values* are all answers by question, those of the material's sheet and the facts worked out among them. *changes*
     are what the next pour is advised to do otherwise, by fact (mold_temperature: 27): every number goes with them.
     """
+    if not knowledge.practice:
+        return ()  # a trade that tells no numbers that shops go by has none for the next pour
     made = _Sheet(values, build, knowledge, dict(changes or {}))
     return tuple(made.lines())
 

@@ -68,13 +68,16 @@ def test_answers_that_agree_conflict_little(model):
 
 
 def test_a_plant_conflicts_more_than_the_honest_answer(model):
-    """The can at 12 °C and at 30 °C beside a slow, low, short part: the warm can is in greater conflict, and the more so the warmer it is said to be."""
+    """The can at 12 °C and at 24 °C beside a slow, low, short part: the warm can is in greater conflict, the more so the warmer it is said to be.
+
+    Past that too warm a mix begins to explain a part of it, so 30 °C is still in conflict, but not in more.
+    """
     conflict = {}
     for value in (12.0, 18.0, 24.0, 30.0):
         found = conflicts(Situation(model, planted(material_temperature=Answer(value, "measured"))))
         conflict[value] = {d.answer: d.conflict for d in found}["material_temperature"]
     assert conflict[12.0] < 0.0 < conflict[30.0]
-    assert list(conflict.values()) == sorted(conflict.values())
+    assert conflict[12.0] < conflict[18.0] < conflict[24.0]
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -64,7 +65,19 @@ def _knowledge(*changes: tuple[str, str]) -> Knowledge:
     for old, new in changes:
         assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times"
         text = text.replace(old, new)
-    return compile_files([SourceFile("words.yaml", _words(), "k"), SourceFile("bench.yaml", text.encode(), "k")])[0]
+    texts = {"words.yaml": _words(), "practice.yaml": _practice(text), "bench.yaml": text.encode()}
+    return compile_files([SourceFile(name, data, "k") for name, data in texts.items()])[0]
+
+
+def _practice(trade: str) -> bytes:
+    """The shipped numbers that shops go by, bounding only what the small trade knows."""
+    known = yaml.safe_load(trade)
+    facts = {**known["facts"], **known.get("derived", {})}
+    numbers = yaml.safe_load((ROOT / "knowledge" / "practice.yaml").read_text(encoding="utf-8"))
+    for number in numbers["practice"].values():
+        bounds = {fact: side for fact, side in number.pop("bounds", {}).items() if fact in facts}
+        number.update({"bounds": bounds} if bounds else {})
+    return yaml.safe_dump(numbers, allow_unicode=True, sort_keys=False).encode()
 
 
 def _words() -> bytes:
@@ -199,7 +212,7 @@ def _drawn(knowledge: Knowledge, dice: random.Random) -> Case:
                 answers[name] = _any_answer(knowledge, name, dice)
     others = [name for name in knowledge.symptoms if fits(name) and name not in answers]
     answers |= {name: Answer(ABSENT) for name in dice.sample(others, 3)}
-    return Case(title=f"Case {dice.randint(1, 999)}", answers=answers)
+    return replace(Case.of(answers), title=f"Case {dice.randint(1, 999)}")
 
 
 def _source(dice: random.Random) -> str:

@@ -12,6 +12,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from diagnose.assessment.consultation import Consultation
+from diagnose.casebook import Case
 from diagnose.knowledge import Knowledge
 from diagnose.report.pictures import drawing as pictures
 from diagnose.report.pictures.belief_run import (
@@ -172,7 +173,7 @@ def test_what_once_led_has_a_line(by_name: dict[str, Consultation]) -> None:
     """A cause that led after an earlier answer is shown, though it leads no more."""
     situation = by_name["bare-fan-by-the-seam"]
     told = list(situation.case.answers)
-    early = replace(situation.case, answers={name: situation.case.answers[name] for name in told[:4]})
+    early = situation.case.only(told[:4])
     first = Consultation(situation.models, early).situation.beliefs.causes[0].id
     assert first != situation.situation.beliefs.causes[0].id
     assert first in [line.id for line in beliefs_of(situation).runs]
@@ -214,8 +215,8 @@ def test_too_many_answers_still_fit_a_sheet(by_name: dict[str, Consultation], sh
 
     situation = by_name["tusks-in-march"]
     silent = [name for name in shipped.symptoms if name not in situation.case.answers][: MOST_ROWS + 5]
-    answers = {**{name: Answer("absent") for name in silent}, **situation.case.answers}
-    run = beliefs_of(Consultation(situation.models, replace(situation.case, answers=answers)))
+    answers = {**{name: Answer("absent") for name in silent}, **situation.case.values}
+    run = beliefs_of(Consultation(situation.models, Case.of(answers)))
     known = sum(answer.known for answer in answers.values())
     assert len(run.answers) == MOST_ROWS
     assert run.still == known - MOST_ROWS

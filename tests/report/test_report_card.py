@@ -86,7 +86,7 @@ def test_a_case_in_fahrenheit_is_told_in_fahrenheit(worked: Told, card: Card) ->
     """Temperatures follow the case, the other scale stands in brackets."""
     shown = next(shown for name, _, shown in worked if name == "tusks-in-march")
     words = words_of(shown, Wanted())
-    assert "material temperature 56 °F (13.3 °C), wanted 72 to 77 °F (22 to 25 °C)" in card(words)["It is"]
+    assert "material temperature 56 °F (13.3 °C), allowed 68 to 81 °F (20 to 27 °C)" in card(words)["It is"]
     evidence = [" ".join(line.split()) for row in words.sections[0].blocks[1].rows for line in row.lines]  # type: ignore[union-attr]
     assert any("material temperature 56 °F (13.3 °C)" in line for line in evidence)
 

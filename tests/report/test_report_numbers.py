@@ -88,6 +88,8 @@ def test_the_numbers_stand_in_every_worked_report(worked: Told) -> None:
     """Each worked case has its numbers for the next pour, with the sums where they are asked for."""
     for name, _, shown in worked:
         brief, full = (words_of(shown, Wanted(full=True, sums=sums)) for sums in (False, True))
+        if not any(line.worked_out for line in shown.assessment.sheet):
+            continue
         assert len(_of(brief, "sheet", Table).head) == 2, name
         assert len(_of(full, "sheet", Table).head) == 4, name
         short = {row[0] for row in _of(brief, "sheet", Table).rows}

@@ -188,7 +188,7 @@ def test_the_sheet_is_a_table_with_its_sums(shown: ShownOf) -> None:
     """On the page each number of the next pour stands in a row, with its sum and what it takes for granted in a cell of its own."""
     text = page_text(words_for(shown(CASE)))
     assert '<th scope="col">What</th><th scope="col">Number</th><th scope="col" class="sums">' in text
-    assert len(re.findall(r'<tr><th scope="row">[^<]+</th><td>[^<]+</td><td class="sums">', text)) >= 5
+    assert len(re.findall(r'<tr><th scope="row">[^<]+</th><td>[^<]+</td><td class="sums">', text)) >= 2
 
 
 def test_a_name_missing_from_the_words_is_an_error(shown: ShownOf, monkeypatch: pytest.MonkeyPatch) -> None:
