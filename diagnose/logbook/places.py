@@ -10,7 +10,7 @@ from urllib.parse import urlsplit, urlunsplit
 from diagnose.errors import InputError
 from diagnose.places import data_folder
 
-VARIABLE = "DIAGNOSE_LOG"
+VARIABLE, OFF = "DIAGNOSE_LOG", "off"
 _SERVERS = ("postgresql", "postgres", "postgresql+psycopg")
 
 
@@ -22,12 +22,19 @@ class Where:
     url: str
     label: str
 
+    @property
+    def off(self) -> bool:
+        """Whether the shop wants no log (`DIAGNOSE_LOG=off`)."""
+        return self.label == OFF
+
 
 def where_of(given: str | None = None) -> Where:
     """Return the log that *given* names, else `DIAGNOSE_LOG`, else the one in the user's data folder. Raises InputError."""
     named = given or os.environ.get(VARIABLE)
     if not named:
         return _file(default_file())
+    if named == OFF and not given:
+        return Where(None, "", OFF)
     scheme, separator, rest = named.partition("://")
     if not separator:
         return _file(Path(named).expanduser())

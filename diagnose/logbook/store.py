@@ -68,6 +68,8 @@ class Store:
 
 def open_log(where: Where, write: bool = False) -> Store:
     """Open the log at *where*, at the newest schema version; *write* makes it where there is none. Raises LogError."""
+    if where.off:
+        raise LogError("the log is switched off (DIAGNOSE_LOG=off); name one with --log")
     if where.file is not None and not where.file.exists():
         if not write:
             return _empty(where)

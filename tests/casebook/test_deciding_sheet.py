@@ -123,7 +123,7 @@ def shop(text: str, knowledge: Knowledge, **values: float) -> Knowledge:
     from dataclasses import replace
 
     material = knowledge.materials[text]
-    changed = replace(material, values={**material.values, **values})
+    changed = replace(material, **values)
     return replace(knowledge, materials={**knowledge.materials, text: changed})
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -218,7 +218,7 @@ def _any_answer(knowledge: Knowledge, name: str, dice: random.Random) -> Answer:
 
 
 @pytest.fixture
-def wide(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[int], Screen]]:
+def wide(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], Screen]:
     """A screen of so many columns, tall and without color."""
     monkeypatch.setenv("NO_COLOR", "1")
     monkeypatch.setenv("TERM", "xterm")

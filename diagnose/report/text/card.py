@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from diagnose.assessment.records import NextCheck, Save
 from diagnose.assessment.verdict import SHOWN
@@ -35,7 +35,7 @@ class _Draft:
 
     label: str
     said: list[str]
-    more: list[tuple[int, tuple[str, ...]]] = field(default_factory=list)
+    more: Sequence[tuple[int, tuple[str, ...]]] = ()
     ahead: bool = False  # what is added stands before the rest
 
     @property

@@ -9,7 +9,7 @@ from diagnose.casebook.case import Case
 from diagnose.knowledge import Knowledge, Remedy
 from diagnose.prose.answer import Teller, mends
 from diagnose.prose.quantity import Units, minutes
-from diagnose.prose.text import capital, listed, lowered, quoted
+from diagnose.prose.text import capital, counted, listed, lowered, quoted
 
 _COSTS = {"a pour": "costs a pour", "a mold": "costs a mold"}
 
@@ -107,7 +107,7 @@ class Shown:
         kind = [self.knowledge.facts["build"].choices[found.build].title] if found.build is not None else []
         if found.painted is not None:
             kind.append("painted" if found.painted else "no paint")
-        told = f"{found.told} answers" + (f", {found.unknown} not known" if found.unknown else "")
+        told = counted(found.told, "answer") + (f", {found.unknown} not known" if found.unknown else "")
         about = [f"{key.replace('_', ' ')} {value}" for key, value in found.about if key != "id"]
         seen = [lowered(self.knowledge.symptoms[name].title) for name in found.symptoms]
         lines = [", ".join([*kind, *about, told]) + ".", f"Seen: {'; '.join(seen)}." if seen else ""]
