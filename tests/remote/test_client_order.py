@@ -1,4 +1,6 @@
-"""The order of questions on the page: from the knowledge, and near to what the desk would ask for all the faults together."""
+"""The order of questions on the page: from the knowledge, and near to what the desk would ask for all the faults
+together.
+"""
 
 from __future__ import annotations
 
