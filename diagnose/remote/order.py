@@ -50,11 +50,16 @@ def case_of(knowledge: Knowledge, symptoms: Iterable[str], build: str = "") -> C
     return case_from_bytes(json.dumps({"case": 1, "answers": answers}).encode(), "page", knowledge)
 
 
-def order_of(models: ModelCache, symptoms: Iterable[str] | None = None, told: Told | None = None) -> Order:
-    """Return the order for *symptoms* (all of them by default). *told* hears how many of how many are done."""
+def order_of(
+    models: ModelCache,
+    symptoms: Iterable[str] | None = None,
+    told: Told | None = None,
+    builds: Sequence[str] = BUILDS,
+) -> Order:
+    """Return the order for *symptoms* (all of them by default) on *builds*. *told* hears how many of how many are done."""
     knowledge = models.knowledge
     names = list(knowledge.symptoms if symptoms is None else symptoms)
-    pairs = [(name, build) for name in names for build in BUILDS if not build or knowledge.applies(name, build, None)]
+    pairs = [(name, build) for name in names for build in builds if not build or knowledge.applies(name, build, None)]
     found: Order = {name: {} for name in names}
     for done, (name, build) in enumerate(pairs):
         if told is not None:
