@@ -4,4 +4,4 @@ From what is seen on a bad part and what was done on the pour to ranked causes, 
 minutes, how to save the part and what to change on the next pour.
 """
 
-__version__ = "0.1.0"
+__version__ = "0.2.0.dev0"

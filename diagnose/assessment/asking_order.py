@@ -32,6 +32,8 @@ MOST_ASKED = 20
 DECIDING = 2.0
 #: how much earlier a question comes that would change the advice
 CHANGING = 1.0
+#: answers that a caller volunteers beside what is wrong, on average
+OPENING = 2
 #: how many faults are asked again together
 MOST_LISTED = 8
 
@@ -86,6 +88,20 @@ def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, l
     if ranked[0].question in symptoms:
         return Agenda(tuple(p.question for p in ranked if p.question in symptoms)[:MOST_LISTED])
     return Agenda((ranked[0].question,))
+
+
+def proposals_in_order(consultation: Consultation) -> list[Proposal]:
+    """Return the questions worth putting to somebody, in the order of the questionnaire; none where it would stop.
+
+    How many were put so far isn't known of a case file: it is taken as the answers beyond build, paint, faults seen and OPENING more.
+    """
+    seen = {"build", "painted", *consultation.symptoms_seen}
+    asked = max(0, sum(name not in seen for name in consultation.case.answers) - OPENING)
+    if consultation.symptoms_seen and agenda(consultation, asked).stop:
+        return []
+    proposals = {p.question: p for p in consultation.ranking.proposals}
+    first = [name for name in agenda(consultation, asked).questions if name in proposals]
+    return [proposals[name] for name in dict.fromkeys([*first, *proposals])]
 
 
 def _changes(proposal: Proposal, reach: Reach, impatient: bool) -> bool:

@@ -21,7 +21,7 @@ from diagnose.reasoning.situation import Situation
 from diagnose.reasoning.value_of_information import Ranking, rank_questions
 
 #: when a remedy is done that bears on the pours to come
-NEXT_POUR = ("next_pour", "shelf")
+NEXT_POUR = ("next_pour", "between_pours")
 
 
 class ModelCache:

@@ -1,4 +1,4 @@
-"""`diagnose handbook -o DIR`: the knowledge as a book of static pages, and which program and knowledge are in use."""
+"""`diagnose handbook -o DIR`: the knowledge as a book of static pages."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from pathlib import Path
 
 import click
 
-import diagnose
 from diagnose.commands._shared import knowledge_option
+from diagnose.commands._versions import versions
 
 
 @click.command("handbook")
@@ -31,17 +31,6 @@ def handbook(output: str, knowledge_dir: str | None) -> None:
     book = book_of(load_knowledge(knowledge_dir), versions(knowledge_dir), _drawings())
     write_book(Path(output), book)
     click.echo(f"written: {Path(output) / 'index.html'} ({len(book)} files)", err=True)
-
-
-def versions(knowledge_dir: str | None = None) -> str:
-    """Return program and knowledge in a line: `diagnose 0.2.0, knowledge 1f0c2a9b7d3e`.
-
-    The knowledge is named by the first 12 digits of the SHA-256 of its files, the shop's own among them, so two that print the same say
-    the same. Raises InputError where there is no knowledge folder.
-    """
-    from diagnose.knowledge import load_knowledge
-
-    return f"diagnose {diagnose.__version__}, knowledge {load_knowledge(knowledge_dir).content_key[:12]}"
 
 
 def _drawings() -> Mapping[str, str]:

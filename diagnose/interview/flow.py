@@ -69,6 +69,9 @@ class Session:
         self._likely: tuple[str, ...] | None = None
         self._doubted: set[str] = set()
         self._said: set[str] = set()
+        #: which log's lessons are laid over the book: `--log`, and None for the usual one; the book alone where *book*
+        self.log: str | None = None
+        self.book = False
         self._models: ModelCache | None = None
         self._now: Consultation | None = None
 
@@ -452,9 +455,12 @@ class Session:
         return self._now
 
     def _consultation_of(self, notebook: Notebook) -> Consultation:
-        from diagnose.assessment.consultation import Consultation, ModelCache
+        from diagnose.assessment.consultation import Consultation
+        from diagnose.logbook.learned import models_for
+        from diagnose.logbook.places import where_of
 
-        self._models = self._models or ModelCache(self.knowledge)
+        if self._models is None:
+            self._models = models_for(self.knowledge, None if self.book else where_of(self.log), self.book)
         return Consultation(self._models, notebook.case)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 
 from diagnose.bench.calculation import Calculation, Input, Outcome, Value
@@ -13,7 +14,8 @@ from diagnose.units import QuantityError, parse_quantity
 
 def sum_page(knowledge: Knowledge, item: Calculation) -> Page:
     """Return the page of a sum; its facts are linked where an input is one."""
-    result = item.run(example_of(item), knowledge.practice)
+    values, told = example_of(item)
+    result = item.run(values, knowledge.practice, told)
     facts = tuple(
         Item(Ref("fact", each.name, knowledge.facts[each.name].short))
         for each in item.inputs
@@ -59,18 +61,27 @@ def _default(each: Input) -> str:
     return number(each.default) if isinstance(each.default, float) else str(each.default)
 
 
-def example_of(item: Calculation) -> dict[str, Value]:
-    """Return the values of a sum's own example: plain arguments in the order of what it needs, the rest as options."""
+def example_of(item: Calculation) -> tuple[dict[str, Value], dict[str, str]]:
+    """Return the values of a sum's own example, and the texts that are told as typed; plain arguments stand in the order of what it needs."""
     words = shlex.split(item.example)
     by_option = {_option(each): each for each in item.inputs}
     order = sorted(item.inputs, key=lambda each: not each.required)
     values: dict[str, Value] = {}
+    told: dict[str, str] = {}
     while words:
         word = words.pop(0)
         each = by_option[word] if word in by_option else next(e for e in order if e.name not in values)
         text = words.pop(0) if word in by_option else word
-        values[each.name] = _value(each, text)
-    return values
+        values[each.name] = value = _value(each, text)
+        if isinstance(value, float) and not _same_figures(text, value):
+            told[each.name] = text
+    return values, told
+
+
+def _same_figures(text: str, value: float) -> bool:
+    """Whether the number typed is the number stored, so that only its unit was left out or is the same."""
+    head = re.match(r"[+-]?\d+(\.\d+)?", text)
+    return head is not None and float(head[0]) == value and ":" not in text
 
 
 def _value(each: Input, text: str) -> Value:
