@@ -1,4 +1,6 @@
-"""`diagnose client`: the desk for shops elsewhere: a page to send, what comes back, the reply, who waits, and the phone."""
+"""`diagnose client`: the desk for shops elsewhere: a page to send, what comes back, the reply, who waits, and the
+phone.
+"""
 
 from __future__ import annotations
 

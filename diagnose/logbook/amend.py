@@ -1,6 +1,7 @@
 """A case that goes on: more was told of the same part, under the same id.
 
-The client desk adds a round of answers to an open case. What was told and said before gives way; photos are added to those that are there.
+The client desk adds a round of answers to an open case. What was told and said before gives way; photos are added to
+those that are there.
 """
 
 from __future__ import annotations
@@ -22,7 +23,9 @@ _KEPT = ("number", "id", "origin", "added")
 
 
 def amend(store: Store, name: str, entry: Entry, photos: Sequence[tuple[str, Photo | None]] = ()) -> None:
-    """Put *entry* in the place of what the open case *name* told, and add *photos*. Raises InputError where it is not open, LogError."""
+    """Put *entry* in the place of what the open case *name* told, and add *photos*. Raises InputError where it is not
+    open, LogError.
+    """
     with store.writing() as connection:
         case = find(connection, name)
         if case["state"] != "open":

@@ -1,6 +1,7 @@
 """Cases as the desk handles them: as the plain data of a case file, read leniently, joined round by round.
 
-A round is added on the data of the file, not on the record, so that what is joined is read and checked like any other file.
+A round is added on the data of the file, not on the record, so that what is joined is read and checked like any other
+file.
 """
 
 from __future__ import annotations
@@ -35,7 +36,9 @@ def usable_case(plain: Mapping[str, Any], file: str, knowledge: Knowledge, fault
 
 
 def joined(before: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the data of *before* with what *now* adds; the newer answer to a question counts, remarks follow one another."""
+    """Return the data of *before* with what *now* adds; the newer answer to a question counts, remarks follow one
+    another.
+    """
     answers = {name: told for name, told in before["answers"].items() if name not in LISTS}
     answers |= {name: told for name, told in now["answers"].items() if name not in LISTS}
     named = {one for key in LISTS for one in now["answers"].get(key, ())}

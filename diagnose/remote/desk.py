@@ -1,8 +1,8 @@
 """The support desk: what came back is taken in, thought through, kept in the log under one id, and answered.
 
-A case may come by phone, by page and by a second page; each round adds its answers to those of before, and what it changed in the ranking
-is kept with the case (`x_rounds` in its file). The log is behind a small protocol, so that this room knows no database, and no clock: the day is
-handed in.
+A case may come by phone, by page and by a second page; each round adds its answers to those of before, and what it
+changed in the ranking is kept with the case (`x_rounds` in its file). The log is behind a small protocol, so that
+this room knows no database, and no clock: the day is handed in.
 """
 
 from __future__ import annotations
@@ -36,7 +36,9 @@ BATCH, REMEMBERED, NOTABLE = 5, 5, 0.05
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """One round of a case: how it came (`phone` or `page`), on which *day*, the *token* of its page, and the ranking after it."""
+    """One round of a case: how it came (`phone` or `page`), on which *day*, the *token* of its page, and the ranking
+    after it.
+    """
 
     how: str
     day: str
@@ -85,7 +87,9 @@ class Log(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A round taken in: under which *id*, its number, what was dropped, what came of it, what it moved, and what to ask next."""
+    """A round taken in: under which *id*, its number, what was dropped, what came of it, what it moved, and what to
+    ask next.
+    """
 
     id: str
     round: int
@@ -209,7 +213,8 @@ def ask_next(consultation: Consultation, found: Assessment) -> tuple[str, ...]:
 
 
 def errand_of(consultation: Consultation, client: str, name: str, round_number: int) -> Errand:
-    """Return what the next page of a case is for: a first page where no fault is told yet, else what is left to find out.
+    """Return what the next page of a case is for: a first page where no fault is told yet, else what is left to find
+    out.
 
     Raises InputError where there is nothing left to ask.
     """
@@ -248,12 +253,14 @@ def told_before(case: Case, knowledge: Knowledge) -> tuple[tuple[str, str], ...]
     return tuple(lines)
 
 
-# -- the list of what waits -----------------------------------------------------------------------------------------------------
+# -- the list of what waits ------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
-    """An open case of a client: the days since its last round (None where no day is known), and how many rounds it has had."""
+    """An open case of a client: the days since its last round (None where no day is known), and how many rounds it
+    has had.
+    """
 
     client: str
     id: str

@@ -1,8 +1,9 @@
 """Line drawings for the client's page, where words fail: what a rounded tip, a flow line or a clean flake looks like.
 
-All are ours, drawn as a cut through the part or as its face, 120 by 80, in the classes that the page's style sheet colors
-(`foam`, `skin`, `mold`, `hole`, `bad`, `rubber`, `paint`, `thin`, `ghost`). A drawing is known by the symptom or check that it shows; one that the
-knowledge does not have is left out, and one that has no drawing is told in words alone.
+All are ours, drawn as a cut through the part or as its face, 120 by 80, in the classes that the page's style sheet
+colors (`foam`, `skin`, `mold`, `hole`, `bad`, `rubber`, `paint`, `thin`, `ghost`). A drawing is known by the symptom
+or check that it shows; one that the knowledge does not have is left out, and one that has no drawing is told in words
+alone.
 """
 
 from __future__ import annotations

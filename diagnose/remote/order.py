@@ -1,9 +1,11 @@
-"""Which questions tell most about each fault, worked out once for a knowledge and kept: the order in which the client's page asks.
+"""Which questions tell most about each fault, worked out once for a knowledge and kept: the order in which the
+client's page asks.
 
-The page is off line and can't reason, so for each symptom and build the best batch of questions is worked out here (joint gain, each question
-weighed by the chance that it can be answered), with the rest of the field behind it. Grams and other numbers that tell only together stand there
-as a group, each with its share of what their sum would tell. Where several faults are ticked the page adds up what each question adds;
-`docs/client-desk.md` says how near that comes to the exact batch for them all.
+The page is off line and can't reason, so for each symptom and build the best batch of questions is worked out here
+(joint gain, each question weighed by the chance that it can be answered), with the rest of the field behind it. Grams
+and other numbers that tell only together stand there as a group, each with its share of what their sum would tell.
+Where several faults are ticked the page adds up what each question adds; `docs/client-desk.md` says how near that
+comes to the exact batch for them all.
 """
 
 from __future__ import annotations
@@ -29,7 +31,9 @@ GROUPS = 2
 BUILDS = ("", "bare_foam", "skin_and_foam")
 
 Row = tuple[str, float, str]
-"""A question, the bits that it adds to those before it (none beyond the batch), and the sum that it is asked for, or nothing."""
+"""A question, the bits that it adds to those before it (none beyond the batch), and the sum that it is asked for, or
+nothing.
+"""
 Order = dict[str, dict[str, list[Row]]]
 """Symptom -> build -> questions, best first."""
 Told = Callable[[int, int], None]
@@ -46,11 +50,16 @@ def case_of(knowledge: Knowledge, symptoms: Iterable[str], build: str = "") -> C
     return case_from_bytes(json.dumps({"case": 1, "answers": answers}).encode(), "page", knowledge)
 
 
-def order_of(models: ModelCache, symptoms: Iterable[str] | None = None, told: Told | None = None) -> Order:
-    """Return the order for *symptoms* (all of them by default). *told* hears how many of how many are done."""
+def order_of(
+    models: ModelCache,
+    symptoms: Iterable[str] | None = None,
+    told: Told | None = None,
+    builds: Sequence[str] = BUILDS,
+) -> Order:
+    """Return the order for *symptoms* (all of them by default) on *builds*. *told* hears how many of how many are done."""
     knowledge = models.knowledge
     names = list(knowledge.symptoms if symptoms is None else symptoms)
-    pairs = [(name, build) for name in names for build in BUILDS if not build or knowledge.applies(name, build, None)]
+    pairs = [(name, build) for name in names for build in builds if not build or knowledge.applies(name, build, None)]
     found: Order = {name: {} for name in names}
     for done, (name, build) in enumerate(pairs):
         if told is not None:
@@ -71,7 +80,9 @@ def _rows(consultation: Consultation, depth: int = DEPTH) -> list[Row]:
 
 
 def _groups(consultation: Consultation) -> list[Row]:
-    """Numbers that tell only together, for the sums that would tell most: each with its share of what the sum would tell, if all are answered."""
+    """Numbers that tell only together, for the sums that would tell most: each with its share of what the sum would
+    tell, if all are answered.
+    """
     situation = consultation.situation
     needs: dict[str, list[str]] = {}
     for candidate in candidates(situation.model, situation.answers):

@@ -1,8 +1,9 @@
 """The client's page: one HTML file that asks, warns and hands back a file, without a network.
 
-Everything that it asks is data from the knowledge: the faults with their families and callers' words, the questions with how to look,
-their order by what they tell (`order.py`), the dangers with the rule that finds them, the units. The script knows no question of its own. The page
-names its one script and one style by hash in its content security policy, and allows itself nothing else: no request can leave.
+Everything that it asks is data from the knowledge: the faults with their families and callers' words, the questions
+with how to look, their order by what they tell (`order.py`), the dangers with the rule that finds them, the units.
+The script knows no question of its own. The page names its one script and one style by hash in its content security
+policy, and allows itself nothing else: no request can leave.
 """
 
 from __future__ import annotations
@@ -47,9 +48,11 @@ _IDLE = (
 
 @dataclass(frozen=True, slots=True)
 class Errand:
-    """What a page is for: *client*, the case *id* it goes on with (empty: a new one), *round* and, from the second on, what to *ask*,
-    the answers of *before* as they stand in a case file, the same in words (*first*), and the dangers that stand already,
-    the *numbers* that the sheet for the next pour still wants, and the *system* of units that the client writes in (`metric` or `us`)."""
+    """What a page is for: *client*, the case *id* it goes on with (empty: a new one), *round* and, from the second
+    on, what to *ask*, the answers of *before* as they stand in a case file, the same in words (*first*), and the
+    dangers that stand already, the *numbers* that the sheet for the next pour still wants, and the *system* of units
+    that the client writes in (`metric` or `us`).
+    """
 
     client: str
     id: str = ""
@@ -115,7 +118,9 @@ def environment() -> Any:
 
 
 def policy(style: str, script: str = "") -> str:
-    """Return the content security policy of a page that may run its own *script* and style and nothing else, and ask nobody."""
+    """Return the content security policy of a page that may run its own *script* and style and nothing else, and ask
+    nobody.
+    """
     rules = [
         "default-src 'none'",
         f"style-src '{_digest(style)}'",
@@ -134,7 +139,7 @@ def _shipped(name: str) -> str:
     return resources.files("diagnose.remote").joinpath(name).read_text(encoding="utf-8")
 
 
-# -- the data of the page -----------------------------------------------------------------------------------------------------
+# -- the data of the page --------------------------------------------------------------------------------------------
 
 
 def page_data(knowledge: Knowledge, errand: Errand, order: Order) -> dict[str, Any]:
@@ -170,7 +175,9 @@ def page_data(knowledge: Knowledge, errand: Errand, order: Order) -> dict[str, A
 
 
 def numbers_wanted(knowledge: Knowledge, answers: Answers, build: str | None = None) -> tuple[str, ...]:
-    """Return the questions whose answers the sheet for the next pour still wants, for *build* or any, in the order of the job."""
+    """Return the questions whose answers the sheet for the next pour still wants, for *build* or any, in the order of
+    the job.
+    """
     lines = [line for one in ([build] if build else BUILDS[1:]) for line in next_pour_sheet(answers, one, knowledge)]
     missing = dict.fromkeys(name for line in lines for name in line.missing)
     return tuple(name for name in missing if knowledge.question_kind(name) is not None)
@@ -252,7 +259,9 @@ def _choices(knowledge: Knowledge, entry: Fact | Check) -> dict[str, Any]:
 
 
 def _units() -> dict[str, list[dict[str, Any]]]:
-    """The units on offer: name, label, factor and offset to the base of the dimension, system, and whether it is that system's default."""
+    """The units on offer: name, label, factor and offset to the base of the dimension, system, and whether it is that
+    system's default.
+    """
     found: dict[str, list[dict[str, Any]]] = {}
     for dimension, rows in _UNITS.items():
         units = [(name, label, system, unit_of(name)) for name, label, system in rows]
@@ -263,7 +272,7 @@ def _units() -> dict[str, list[dict[str, Any]]]:
     return found
 
 
-# -- dangers ------------------------------------------------------------------------------------------------------------------
+# -- dangers ---------------------------------------------------------------------------------------------------------
 
 
 def _lump_names() -> tuple[str, ...]:

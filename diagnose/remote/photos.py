@@ -1,8 +1,9 @@
 """A client's photo, taken in as a picture and as nothing else: decoded under limits and written anew.
 
-What is kept is only what can be seen: no place, no camera, nothing before, behind or inside the picture. Only JPEG is read, for the page makes
-nothing else, and only one that says of itself, before it is decoded, that it is small: so many points and so many passes. A progressive JPEG of a few
-kilobytes may otherwise go over millions of points thousands of times.
+What is kept is only what can be seen: no place, no camera, nothing before, behind or inside the picture. Only JPEG is
+read, for the page makes nothing else, and only one that says of itself, before it is decoded, that it is small: so
+many points and so many passes. A progressive JPEG of a few kilobytes may otherwise go over millions of points
+thousands of times.
 """
 
 from __future__ import annotations

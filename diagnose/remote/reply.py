@@ -1,7 +1,9 @@
-"""The answer for the client: what we think and how sure, what would prove us wrong, what to do next, the numbers for the next pour, cautions.
+"""The answer for the client: what we think and how sure, what would prove us wrong, what to do next, the numbers for
+the next pour, cautions.
 
-One `Reply` of plain texts is made from an assessment; the page and the mail show the same. Only what the client told and what the knowledge
-says goes in: no ids of ours, no weights, no person, nothing of the desk and nothing of other clients.
+One `Reply` of plain texts is made from an assessment; the page and the mail show the same. Only what the client told
+and what the knowledge says goes in: no ids of ours, no weights, no person, nothing of the desk and nothing of other
+clients.
 """
 
 from __future__ import annotations
@@ -108,7 +110,7 @@ class _Words:
         entries = [self.knowledge.dangers[danger.id] for danger in self.found.dangers]
         return tuple((entry.title, entry.say, entry.why) for entry in entries)
 
-    # -- what we think ------------------------------------------------------------------------------------------------------
+    # -- what we think -----------------------------------------------------------------------------------------------
 
     def think(self) -> tuple[str, ...]:
         """The verdict, then the first causes with how they work and the answers that say so."""
@@ -198,7 +200,7 @@ class _Words:
         entry = self.knowledge.facts.get(question) or self.knowledge.checks[question]
         return entry.doubt[1] if entry.doubt else entry.find_out
 
-    # -- what to do ---------------------------------------------------------------------------------------------------------
+    # -- what to do --------------------------------------------------------------------------------------------------
 
     def do(self) -> tuple[Step, ...]:
         """The change for the next pour."""
@@ -254,7 +256,7 @@ class _Words:
         entry = self.knowledge.facts.get(name) or self.knowledge.checks[name]
         return Step(entry.title, minutes(max(1.0, entry.minutes)), (("", entry.find_out),))
 
-    # -- numbers ------------------------------------------------------------------------------------------------------------
+    # -- numbers -----------------------------------------------------------------------------------------------------
 
     def sheet(self) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
         """The numbers for the next pour, and for which others something is wanting."""
@@ -280,7 +282,7 @@ class _Words:
         return self.units.span(low, high, line.unit)
 
 
-# -- shown ----------------------------------------------------------------------------------------------------------------------
+# -- shown -----------------------------------------------------------------------------------------------------------
 
 
 def reply_page(reply: Reply) -> str:

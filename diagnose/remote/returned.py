@@ -1,7 +1,9 @@
-"""What comes back from a client's page, read as hostile input: its size, nesting and counts first, then each field by its type.
+"""What comes back from a client's page, read as hostile input: its size, nesting and counts first, then each field by
+its type.
 
-The file may have been made by a page of an older version, by a broken mail program or by somebody who means harm. It is only ever data: nothing in
-it is run, followed or used as a path. What can't be used is dropped and told as a fault; only where nothing is left to use is the whole refused.
+The file may have been made by a page of an older version, by a broken mail program or by somebody who means harm. It
+is only ever data: nothing in it is run, followed or used as a path. What can't be used is dropped and told as a
+fault; only where nothing is left to use is the whole refused.
 """
 
 from __future__ import annotations
@@ -42,8 +44,9 @@ _CHECK = re.compile(r"CHECK ([0-9]{1,9}) ([0-9a-fA-F]{8})")
 
 @dataclass(frozen=True, slots=True)
 class Returned:
-    """What a page handed back, cleaned. *id* is empty in a first round; *token* tells two copies of one file; *faults* are the lines of what was
-    dropped, *warned* the dangers that the page showed."""
+    """What a page handed back, cleaned. *id* is empty in a first round; *token* tells two copies of one file;
+    *faults* are the lines of what was dropped, *warned* the dangers that the page showed.
+    """
 
     client: str
     id: str
@@ -68,7 +71,7 @@ def read_returned(data: bytes, file: str, knowledge: Knowledge, client: str = ""
     return _Reader(file, knowledge, faults).read(plain, client)
 
 
-# -- from bytes to plain data ---------------------------------------------------------------------------------------------------
+# -- from bytes to plain data ----------------------------------------------------------------------------------------
 
 
 def _json_of(data: bytes, file: str, faults: list[str]) -> bytes:
@@ -145,7 +148,7 @@ def _line(value: object, most: int = 60) -> str:
     return shown(clean(str(value)[: 20 * most]), most)
 
 
-# -- from plain data to a case --------------------------------------------------------------------------------------------------
+# -- from plain data to a case ---------------------------------------------------------------------------------------
 
 
 class _Reader:

@@ -14,7 +14,9 @@ MOST_CAUSES = 3
 
 
 def taken_lines(taken: Taken, knowledge: Knowledge, client: str, warned: Sequence[str] = ()) -> list[str]:
-    """Return what a round brought: dangers first, the ranking, what it moved, what was dropped, whether another round pays."""
+    """Return what a round brought: dangers first, the ranking, what it moved, what was dropped, whether another round
+    pays.
+    """
     found = taken.assessment
     lines = [f"{client}, case {taken.id}, round {taken.round}: {shortened(taken.case.title) or 'without a title'}"]
     for name in dict.fromkeys([*(danger.id for danger in found.dangers), *warned]):

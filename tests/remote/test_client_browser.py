@@ -1,4 +1,6 @@
-"""The client's way in a real browser, off line, from the first page to the reply: fill, reload, photo, file out, take, second round."""
+"""The client's way in a real browser, off line, from the first page to the reply: fill, reload, photo, file out,
+take, second round.
+"""
 
 from __future__ import annotations
 
@@ -65,7 +67,9 @@ def _taken(path: Path, log: DeskLog, models: ModelCache) -> Taken:
 def test_first_round_second_round_and_reply(
     opened: Opened, first_page: str, tmp_path: Path, log: DeskLog, models: ModelCache, shipped: Knowledge
 ) -> None:
-    """One id from the page over the second round to the reply; what was told first is remembered, and nothing ever asks a network."""
+    """One id from the page over the second round to the reply; what was told first is remembered, and nothing ever
+    asks a network.
+    """
     page = opened(first_page)
     _fill(page, _photo(tmp_path / "camera.jpg"))
     first = _taken(page.saved(tmp_path / "first.json"), log, models)
@@ -149,7 +153,9 @@ def test_the_copied_text_says_the_same(opened: Opened, first_page: str, tmp_path
 
 
 def test_units_are_those_of_the_client(opened: Opened, shipped: Knowledge, tmp_path: Path) -> None:
-    """Who measures in Fahrenheit gets Fahrenheit, "about" is taken as remembered, a range as its middle, and what is no number goes as a remark."""
+    """Who measures in Fahrenheit gets Fahrenheit, "about" is taken as remembered, a range as its middle, and what is
+    no number goes as a remark.
+    """
     names = ("mold_temperature", "room_temperature", "part_mass", "ratio_target", "demold_time")
     page = opened(page_text(shipped, Errand("harbor", round=2, ask=names), {}))
     sheet = page.sheet
@@ -184,7 +190,9 @@ def test_units_are_those_of_the_client(opened: Opened, shipped: Knowledge, tmp_p
 def test_numbers_for_the_sheet_are_offered_not_asked(
     opened: Opened, first_page: str, tmp_path: Path, shipped: Knowledge
 ) -> None:
-    """What the sheet for the next pour wants stands folded away behind the questions, for this build only, and comes back as answers."""
+    """What the sheet for the next pour wants stands folded away behind the questions, for this build only, and comes
+    back as answers.
+    """
     page = opened(first_page)
     sheet = page.sheet
     page.well()

@@ -1,4 +1,6 @@
-"""`diagnose client` as other programs run it: what goes to which stream, the JSON, the exit statuses; and the phone on a terminal."""
+"""`diagnose client` as other programs run it: what goes to which stream, the JSON, the exit statuses; and the phone
+on a terminal.
+"""
 
 from __future__ import annotations
 

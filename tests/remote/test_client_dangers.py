@@ -1,4 +1,6 @@
-"""The page's rule for dangers is the desk's: the same answers bring the same warnings, off line in the page and at the desk."""
+"""The page's rule for dangers is the desk's: the same answers bring the same warnings, off line in the page and at
+the desk.
+"""
 
 from __future__ import annotations
 
@@ -82,7 +84,9 @@ def test_the_same_answers_bring_the_same_warnings(opened: Opened, shipped: Knowl
 
 
 def test_the_page_can_ask_all_that_the_rule_looks_at(shipped: Knowledge, order: Order) -> None:
-    """Every symptom and every answer that a danger hangs on can be given on the first page; what is worked out is the desk's."""
+    """Every symptom and every answer that a danger hangs on can be given on the first page; what is worked out is the
+    desk's.
+    """
     data = page_data(shipped, Errand("harbor"), order)
     for danger in data["dangers"]:
         assert set(danger["symptoms"]) <= set(data["symptoms"])

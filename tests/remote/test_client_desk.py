@@ -33,7 +33,7 @@ def _reply(models: ModelCache, **plain: Any) -> Reply:
     return reply_of(assess(Consultation(models, case), full=True), case, models.knowledge, "abcd5")
 
 
-# -- rounds ---------------------------------------------------------------------------------------------------------------------
+# -- rounds ----------------------------------------------------------------------------------------------------------
 
 
 def test_one_id_from_the_phone_to_the_second_page(log: DeskLog, models: ModelCache, shipped: Knowledge) -> None:
@@ -70,7 +70,9 @@ def test_one_id_from_the_phone_to_the_second_page(log: DeskLog, models: ModelCac
 
 
 def test_a_round_shows_what_it_moved(log: DeskLog, models: ModelCache) -> None:
-    """The causes that a round moved are told with their chances before and after, most first; a first round moves nothing."""
+    """The causes that a round moved are told with their chances before and after, most first; a first round moves
+    nothing.
+    """
     first = _take(log, models)
     second = _take(log, models, id=first.id, token="1" * 18, answers={"vents_at_tips": "none", "repeats": "same_spot"})
     assert first.moves == ()
@@ -177,7 +179,7 @@ def test_an_errand_with_nothing_left_is_refused(models: ModelCache, monkeypatch:
         errand_of(Consultation(models, case_of(models.knowledge, ["thin_skin"], "bare_foam")), "harbor", "abcd5", 2)
 
 
-# -- who waits ------------------------------------------------------------------------------------------------------------------
+# -- who waits -------------------------------------------------------------------------------------------------------
 
 
 def test_clients_wait_by_name_and_by_days(log: DeskLog, models: ModelCache) -> None:
@@ -200,7 +202,7 @@ def test_clients_wait_by_name_and_by_days(log: DeskLog, models: ModelCache) -> N
     assert waiting_lines([], models.knowledge) == ["No client is waiting."]
 
 
-# -- the reply ------------------------------------------------------------------------------------------------------------------
+# -- the reply -------------------------------------------------------------------------------------------------------
 
 _COLD = {
     "build": "bare_foam",

@@ -1,4 +1,6 @@
-"""The order of questions on the page: from the knowledge, and near to what the desk would ask for all the faults together."""
+"""The order of questions on the page: from the knowledge, and near to what the desk would ask for all the faults
+together.
+"""
 
 from __future__ import annotations
 
@@ -122,4 +124,5 @@ def test_every_question_of_the_order_is_on_the_page(shipped: Knowledge, order: O
 
 def test_the_same_order_each_time(models: ModelCache, order: Order) -> None:
     """The same knowledge gives the same order."""
-    assert order_of(ModelCache(models.knowledge), ["rounded_tips"])["rounded_tips"] == order["rounded_tips"]
+    again = order_of(ModelCache(models.knowledge), ["rounded_tips"], builds=("",))
+    assert again["rounded_tips"][""] == order["rounded_tips"][""]

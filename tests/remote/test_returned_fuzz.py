@@ -1,4 +1,6 @@
-"""A seeded fuzzer: changed files, for a stated number of rounds, with no crash and no hang. `DIAGNOSE_FUZZ` sets more rounds."""
+"""A seeded fuzzer: changed files, for a stated number of rounds, with no crash and no hang. `DIAGNOSE_FUZZ` sets more
+rounds.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""What comes back, by somebody who means harm: nothing is run, followed or used as a path, nothing hangs, and what is dropped is told."""
+"""What comes back, by somebody who means harm: nothing is run, followed or used as a path, nothing hangs, and what is
+dropped is told.
+"""
 
 from __future__ import annotations
 
@@ -43,7 +45,7 @@ def _read(plain: Any, knowledge: Knowledge) -> Any:
     return read_returned(plain if isinstance(plain, bytes) else packed(plain), "file", knowledge)
 
 
-# -- shape ----------------------------------------------------------------------------------------------------------------------
+# -- shape -----------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -98,7 +100,7 @@ def test_too_many_answers_are_cut_and_told(shipped: Knowledge) -> None:
     assert found.faults[-1].startswith("and ")
 
 
-# -- text -----------------------------------------------------------------------------------------------------------------------
+# -- text ------------------------------------------------------------------------------------------------------------
 
 
 def _everywhere(text: str) -> dict[str, Any]:
@@ -142,7 +144,9 @@ def _everywhere(text: str) -> dict[str, Any]:
     ],
 )
 def test_any_text_is_only_text(shipped: Knowledge, models: ModelCache, log: DeskLog, text: str) -> None:
-    """Markup, paths, formulas and tricks of writing are kept as short plain text or dropped; the case still reads, is logged and answered."""
+    """Markup, paths, formulas and tricks of writing are kept as short plain text or dropped; the case still reads, is
+    logged and answered.
+    """
     found = _read(_everywhere(text), shipped)
     assert [name for name, answer in found.case.values.items() if answer.known] == ["rounded_tips"]
     for kept in (
@@ -183,7 +187,7 @@ def test_the_files_of_a_client_hold_no_path(
     assert [name for name, _ in book.kept(log.store, taken.id).photos] == [f"client-photo-{i}.jpg" for i in range(1, 6)]
 
 
-# -- answers --------------------------------------------------------------------------------------------------------------------
+# -- answers ---------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -226,7 +230,7 @@ def test_a_key_given_twice_is_told(shipped: Knowledge) -> None:
     assert "'client': stands twice, the last was taken" in found.faults
 
 
-# -- photos ---------------------------------------------------------------------------------------------------------------------
+# -- photos ----------------------------------------------------------------------------------------------------------
 
 
 def _bomb(width: int, height: int) -> bytes:
@@ -297,7 +301,7 @@ def test_a_photo_of_many_colors_and_modes_reads() -> None:
         picture_of(b"GIF89a")
 
 
-# -- copied text ----------------------------------------------------------------------------------------------------------------
+# -- copied text -----------------------------------------------------------------------------------------------------
 
 
 def _text(plain: Any) -> str:
