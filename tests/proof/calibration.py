@@ -204,7 +204,7 @@ def picture(found: Sequence[tuple[Scenario, Stated]], path: Path) -> None:
             ("#1a6b3c", "D", "-."),
             ("#8a1c14", "v", ":"),
         )
-        for (scenario, stated), (color, mark, dash) in zip([f for f in found if f[0].drawn], looks, strict=True):
+        for (scenario, stated), (color, mark, dash) in zip([f for f in found if f[0].drawn], looks, strict=False):
             bins = [b for b in stated.bins if b.count >= 10]
             axes.errorbar(
                 [100 * b.stated for b in bins],
