@@ -21,7 +21,8 @@ from diagnose.reasoning.value_of_information import LIKELY, Proposal
 
 #: a question is asked only if a likely answer moves a cause by so much, or changes the plan
 SEEN_MOVE = 0.02
-#: so many questions are put without a murmur; after them what is saved on the plan must be worth this (money), and a new first cause
+#: so many questions are put without a murmur; after them what is saved on the plan must be worth this (money), and
+#: a new first cause
 #: must be this likely to come and this far ahead
 PATIENT, WORTH_A_QUESTION = 8, 1.0
 CLEARLY, AHEAD = 2 * LIKELY, 0.05
@@ -31,6 +32,8 @@ MOST_ASKED = 20
 DECIDING = 2.0
 #: how much earlier a question comes that would change the advice
 CHANGING = 1.0
+#: answers that a caller volunteers beside what is wrong, on average
+OPENING = 2
 #: how many faults are asked again together
 MOST_LISTED = 8
 
@@ -48,7 +51,10 @@ class Agenda:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """How far a question can move things: the largest *move* of a cause by a likely answer, and whether one *flips* the first place, or does so *clearly*."""
+    """How far a question can move things.
+
+    The largest *move* of a cause by a likely answer, and whether one *flips* the first place, or does so *clearly*.
+    """
 
     move: float
     flips: bool
@@ -84,15 +90,35 @@ def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, l
     return Agenda((ranked[0].question,))
 
 
+def proposals_in_order(consultation: Consultation) -> list[Proposal]:
+    """Return the questions worth putting to somebody, in the order of the questionnaire; none where it would stop.
+
+    How many were put so far isn't known of a case file: it is taken as the answers beyond build, paint, faults seen and OPENING more.
+    """
+    seen = {"build", "painted", *consultation.symptoms_seen}
+    asked = max(0, sum(name not in seen for name in consultation.case.answers) - OPENING)
+    if consultation.symptoms_seen and agenda(consultation, asked).stop:
+        return []
+    proposals = {p.question: p for p in consultation.ranking.proposals}
+    first = [name for name in agenda(consultation, asked).questions if name in proposals]
+    return [proposals[name] for name in dict.fromkeys([*first, *proposals])]
+
+
 def _changes(proposal: Proposal, reach: Reach, impatient: bool) -> bool:
-    """Whether a likely answer would change the advice; to the *impatient* a change must be worth something, and a new first cause be ahead."""
+    """Whether a likely answer would change the advice.
+
+    To the *impatient* a change must be worth something, and a new first cause be ahead.
+    """
     if impatient:
         return reach.flips_clearly or (proposal.changes_plan and proposal.saving >= WORTH_A_QUESTION)
     return proposal.changes_plan or reach.flips
 
 
 def _priority(consultation: Consultation, proposal: Proposal, changing: bool) -> float:
-    """Worth over cost; more for a number that would change the advice: it decides at one stroke, and is looked up or measured, not remembered."""
+    """Worth over cost; more for a number that would change the advice.
+
+    It decides at one stroke, and is looked up or measured, not remembered.
+    """
     fact = consultation.knowledge.facts.get(proposal.question)
     number = fact is not None and fact.kind == "number"
     return proposal.worth * (CHANGING if changing else 1.0) * (DECIDING if number and changing else 1.0)

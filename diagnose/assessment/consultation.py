@@ -21,11 +21,16 @@ from diagnose.reasoning.situation import Situation
 from diagnose.reasoning.value_of_information import Ranking, rank_questions
 
 #: when a remedy is done that bears on the pours to come
-NEXT_POUR = ("next_pour", "shelf")
+NEXT_POUR = ("next_pour", "between_pours")
 
 
 class ModelCache:
-    """The knowledge as it applies to each build and paint, made once each."""
+    """The knowledge as it applies to each build and paint, made once each.
+
+    *learned_cases* is from how many confirmed cases of a log the numbers of the book were moved, None where they weren't.
+    """
+
+    learned_cases: int | None = None
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge

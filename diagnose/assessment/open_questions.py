@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from diagnose.assessment.asking_order import proposals_in_order
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.records import Asked, NextCheck, Upset
 from diagnose.reasoning.network import NOT_LISTED
@@ -16,12 +17,12 @@ MOST_CHECKS, MOST_UPSETS = 3, 2
 
 def asked(consultation: Consultation) -> tuple[Asked, ...]:
     """Return the questions worth asking, best first, each once."""
-    return tuple(Asked(p.question, p.gain_bits, p.minutes) for p in consultation.ranking.proposals)
+    return tuple(Asked(p.question, p.gain_bits, p.minutes) for p in proposals_in_order(consultation))
 
 
 def next_checks(consultation: Consultation) -> tuple[NextCheck, ...]:
     """Return the best few of them as things to do, those that feed one sum together."""
-    proposals = consultation.ranking.proposals
+    proposals = proposals_in_order(consultation)
     groups: dict[str, list[str]] = {}
     listed: set[str] = set()
     for proposal in proposals:

@@ -240,10 +240,13 @@ class Warning:
 
 @dataclass(frozen=True, slots=True)
 class Assessment:
-    """One case, everything concluded. *robustness*, *doubt*, *upsets* and *weights* are there only where they were asked for."""
+    """One case, everything concluded. *knowledge* is the key of its content, *learned* from how many cases of a log it was moved.
+
+    *robustness*, *doubt*, *upsets* and *weights* are there only where they were asked for."""
 
     version: int
     knowledge: str
+    learned: int | None
     title: str
     about: tuple[tuple[str, str], ...]
     build: str | None

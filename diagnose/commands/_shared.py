@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
-    from diagnose.assessment.consultation import Consultation
+    from diagnose.assessment.consultation import Consultation, ModelCache
+    from diagnose.casebook import Case
+    from diagnose.knowledge import Knowledge
     from diagnose.report.text.shown import Shown
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -26,21 +28,44 @@ def json_option(function: F) -> F:
     return click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")(function)
 
 
-def consult(path: str, knowledge_dir: str | None) -> Consultation:
-    """Return the case of a file (`-`: standard input), ready for thought. Raises InputError where it can't be used."""
-    from diagnose.assessment.consultation import Consultation, ModelCache
+def log_options(function: F) -> F:
+    """Add `--log WHERE` and `--book`: which log's lessons are laid over the book, or none."""
+    where = click.option(
+        "--log",
+        "where",
+        metavar="WHERE",
+        help="The log to learn from and to look ids up in: a file, or postgresql://...",
+    )
+    book = click.option("--book", is_flag=True, help="Go by the book, without what the log has taught.")
+    return where(book(function))
+
+
+def consult(path: str, knowledge_dir: str | None, where: str | None = None, book: bool = False) -> Consultation:
+    """Return a case ready for thought: of a file, of standard input (`-`), or of the log by its short id.
+
+    What the log at *where* has taught is laid over the book unless *book*. Raises InputError where the case can't be used.
+    """
+    from diagnose.assessment.consultation import Consultation
     from diagnose.knowledge import load_knowledge
 
     knowledge = load_knowledge(knowledge_dir)
-    return Consultation(ModelCache(knowledge), case_of(path, knowledge))
+    return Consultation(models_of(knowledge, where, book), case_of(path, knowledge, where))
 
 
-def case_of(path: str, knowledge: Any) -> Any:
-    """Return the case of a file, or of standard input for `-`."""
-    from diagnose.casebook import read_case
+def models_of(knowledge: Knowledge, where: str | None = None, book: bool = False) -> ModelCache:
+    """Return the models to think with: the book, with what the log has taught laid over it unless *book*."""
+    from diagnose.logbook.learned import models_for
+    from diagnose.logbook.places import where_of
+
+    return models_for(knowledge, where_of(where), book)
+
+
+def case_of(path: str, knowledge: Knowledge, where: str | None = None) -> Case:
+    """Return the case of a file, of standard input for `-`, or of the log for a short id."""
+    from diagnose.logbook import resolve_case
 
     if path != "-":
-        return read_case(path, knowledge)
+        return resolve_case(path, where, knowledge)
     import sys
 
     from diagnose.casebook import case_from_bytes

@@ -1,4 +1,7 @@
-"""`diagnose answer`, `new`, `set`: a case file written without a word of YAML, from `key=value` or from a reply that came back."""
+"""`diagnose answer`, `new`, `set`.
+
+A case file written without a word of YAML, from `key=value` or from a reply that came back.
+"""
 
 from __future__ import annotations
 
@@ -117,7 +120,10 @@ def _change(path: Path, knowledge_dir: str | None, fill: Callable[[Notebook], No
 
 
 def _write(draft: Draft, notebook: Notebook, before: Notebook | None) -> None:
-    """Check the case as a reader would, write it in one step, and tell what it moved. Raises InputError; then the file is as it was."""
+    """Check the case as a reader would, write it in one step, and tell what it moved.
+
+    Raises InputError; then the file is as it was.
+    """
     from diagnose.casebook import case_from_bytes, case_text
 
     case = notebook.for_file() if notebook.passed_here else replace(notebook.told, warnings=())

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from diagnose.commands._shared import F, emit, json_option, knowledge_option
-from diagnose.errors import InputError
+from diagnose.errors import InputError, shown
 
 if TYPE_CHECKING:
     from diagnose.assessment.consultation import ModelCache
     from diagnose.commands._desk_log import DeskLog
-    from diagnose.remote.desk import Taken
+    from diagnose.remote.desk import Logged, Taken
     from diagnose.remote.page import Errand
 
 MOST_INPUT = 32 << 20
@@ -92,18 +92,21 @@ def page(client: str, output: str, case: str | None, where: str | None, knowledg
     if case is None:
         text = page_text(models.knowledge, Errand(alias), kept_order(models, _working))
     else:
-        text = page_text(models.knowledge, _second(case, alias, where, models), {})
+        errand = _next(case, alias, where, models)
+        text = page_text(models.knowledge, errand, {} if errand.ask else kept_order(models, _working))
     _write(output, text)
 
 
 def _working(done: int, whole: int) -> None:
+    """Say what takes so long, and on a terminal how far it is."""
     if done == 0:
-        click.echo(
-            "working out which questions tell most for each fault: once for this knowledge, a minute or two", err=True
-        )
+        said = "working out which questions tell most for each fault: once for this knowledge, a minute or two"
+        click.echo(said, err=True)
+    if sys.stderr.isatty():
+        click.echo(f"\r{done + 1} of {whole}" + ("\n" if done + 1 == whole else ""), err=True, nl=False)
 
 
-def _second(case: str, client: str, where: str | None, models: ModelCache) -> Errand:
+def _next(case: str, client: str, where: str | None, models: ModelCache) -> Errand:
     from diagnose.assessment.consultation import Consultation
     from diagnose.casebook import read_case
     from diagnose.remote.desk import errand_of, rounds_of
@@ -111,12 +114,18 @@ def _second(case: str, client: str, where: str | None, models: ModelCache) -> Er
     if Path(case).is_file():
         told = read_case(case, models.knowledge)
         return errand_of(Consultation(models, told), client, "", len(rounds_of(told)) + 2)
-    found = _log(where, models).find(case)
-    if found is None:
-        raise InputError(f"{case}: is no file and no case of the log")
-    if found.client != client:
-        raise InputError(f"{found.id}: is not a case of {client}")
+    found = _case_of(_log(where, models), case, client)
     return errand_of(Consultation(models, found.case), client, found.id, len(rounds_of(found.case)) + 1)
+
+
+def _case_of(log: DeskLog, name: str, client: str = "") -> Logged:
+    """Return the case *name* (of *client*). Raises InputError where there is none."""
+    found = log.find(name)
+    if found is None:
+        raise InputError(f"no case '{shown(name)}' in the log; diagnose client list shows those that are open")
+    if client and found.client != client:
+        raise InputError(f"{found.id}: is not a case of {client}")
+    return found
 
 
 @client_group.command("take")
@@ -185,9 +194,7 @@ def reply(name: str, output: str | None, as_text: bool, where: str | None, knowl
     from diagnose.remote.reply import reply_of, reply_page, reply_text
 
     models = _models(knowledge_dir)
-    found = _log(where, models).find(name)
-    if found is None:
-        raise InputError(f"no case '{name}' in the log; diagnose client list shows those that are open")
+    found = _case_of(_log(where, models), name)
     made = reply_of(assess(Consultation(models, found.case), full=True), found.case, models.knowledge, found.id)
     if output is not None:
         _write(output, reply_page(made))
@@ -225,22 +232,20 @@ def phone(client: str, name: str, plain: bool, as_json: bool, where: str | None,
 
     Example: diagnose client phone --client harbor
     """
-    from diagnose.casebook import read_case
-    from diagnose.commands._phone import first_words, questions
-    from diagnose.interview.run import make_asker
+    from diagnose.casebook import Case, case_text, read_case
+    from diagnose.interview.autosave import new_path, replace_file
+    from diagnose.interview.run import run_interview
     from diagnose.interview.terminal import need_terminal
     from diagnose.remote.desk import take_call
 
     need_terminal()
     alias, models = _alias(client), _models(knowledge_dir)
-    log = _log(where, models, write=True)
-    known = log.find(name) if name else None
-    if name and (known is None or known.client != alias):
-        raise InputError(f"{name}: is no case of {alias} in the log")
-    case = first_words(make_asker(True), models.knowledge, known.case if known is not None else None)
-    found, path = questions(case, models.knowledge, knowledge_dir, plain)
-    told = found.case if found is not None else read_case(path, models.knowledge)
-    if not told.answers:
+    log, path = _log(where, models, write=True), new_path(None)
+    if name:
+        replace_file(path, case_text(_case_of(log, name, alias).case, models.knowledge).encode())
+    run_interview(knowledge_dir, path if name else None, plain, None if name else path, phone=True)
+    told = read_case(path, models.knowledge) if path.exists() else Case()
+    if not any(answer.known for answer in told.values.values()):
         click.echo("nothing was told, nothing is logged", err=True)
         return
     taken = take_call(told, alias, log, models, date.today().isoformat(), name)

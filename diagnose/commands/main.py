@@ -13,7 +13,7 @@ from pathlib import Path
 import click
 
 from diagnose.commands._group import Commands
-from diagnose.commands._shared import knowledge_option
+from diagnose.commands._shared import knowledge_option, log_options
 from diagnose.errors import DiagnoseError, FileFaults, one_line
 
 
@@ -37,9 +37,20 @@ def _print_version(context: click.Context, _: click.Parameter, wanted: bool) -> 
 @click.option("--resume", "resume", metavar="CASE", type=click.Path(dir_okay=False), help="Go on with this case file.")
 @click.option("--save", "save", metavar="FILE", type=click.Path(dir_okay=False), help="Keep the new case in this file.")
 @click.option("--plain", is_flag=True, help="Ask in plain numbered lines.")
+@click.option("--no-log", is_flag=True, help="Don't keep the finished case in the log (as with DIAGNOSE_LOG=off).")
+@log_options
 @knowledge_option
 @click.pass_context
-def cli(context: click.Context, knowledge_dir: str | None, resume: str | None, save: str | None, plain: bool) -> None:
+def cli(
+    context: click.Context,
+    knowledge_dir: str | None,
+    resume: str | None,
+    save: str | None,
+    plain: bool,
+    no_log: bool,
+    where: str | None,
+    book: bool,
+) -> None:
     """Find out why a foam casting went wrong, and what to do about it.
 
     Alone, `diagnose` asks its questions in the terminal. `diagnose read CASE` reads a case file instead.
@@ -51,11 +62,14 @@ def cli(context: click.Context, knowledge_dir: str | None, resume: str | None, s
                 context,
             )
         return
-    from diagnose.interview.run import run_interview
+    from diagnose.interview.run import LogUse, run_interview
 
     if resume and save:
         raise click.UsageError("--save does not go with --resume, which writes to the file it goes on with")
-    consultation = run_interview(knowledge_dir, Path(resume) if resume else None, plain, Path(save) if save else None)
+    off = where is None and os.environ.get("DIAGNOSE_LOG") == "off"
+    use = None if off else LogUse(where, not no_log, book)
+    going_on, kept = Path(resume) if resume else None, Path(save) if save else None
+    consultation = run_interview(knowledge_dir, going_on, plain, kept, log=use)
     if consultation is not None:
         from diagnose.commands._shared import show
         from diagnose.report.terminal import print_report

@@ -11,7 +11,16 @@ from typing import Any
 
 import click
 
-from diagnose.commands._shared import case_of, consult, emit, json_option, knowledge_option, show
+from diagnose.commands._shared import (
+    case_of,
+    consult,
+    emit,
+    json_option,
+    knowledge_option,
+    log_options,
+    models_of,
+    show,
+)
 from diagnose.errors import InputError
 
 
@@ -42,9 +51,12 @@ class ReadOptions:
 )
 @click.option("--why", is_flag=True, help="Add the weight of each answer on the first cause, with its mechanism.")
 @click.option("--sheet", "sums", is_flag=True, help="Add the numbers for the next pour, and how each was got.")
+@log_options
 @knowledge_option
-def read(cases: tuple[str, ...], batch: bool, knowledge_dir: str | None, **flags: Any) -> None:
-    """Read a case file and print the diagnosis; - reads standard input.
+def read(
+    cases: tuple[str, ...], batch: bool, knowledge_dir: str | None, where: str | None, book: bool, **flags: Any
+) -> None:
+    """Read a case and print the diagnosis; CASE is a file, a short id of the log, or - for standard input.
 
     Example: diagnose read owl.yaml
     """
@@ -52,20 +64,19 @@ def read(cases: tuple[str, ...], batch: bool, knowledge_dir: str | None, **flags
     if batch:
         if options.html:
             raise click.UsageError("--batch does not go with --html")
-        _read_batch(cases, options, knowledge_dir)
+        _read_batch(cases, options, knowledge_dir, where, book)
         return
     if len(cases) > 1:
         raise click.UsageError("one case at a time, or --batch for many")
     # one short answer: going over all that was loaded, again and again, costs a tenth of the start and frees nothing
     gc.disable()
     try:
-        _read_one(cases[0], options, knowledge_dir)
+        _read_one(consult(cases[0], knowledge_dir, where, book), options)
     finally:
         gc.enable()
 
 
-def _read_one(path: str, options: ReadOptions, knowledge_dir: str | None) -> None:
-    consultation = consult(path, knowledge_dir)
+def _read_one(consultation: Any, options: ReadOptions) -> None:
     if options.as_json or options.arithmetic:
         emit(_result(consultation, options.arithmetic))
     if options.html:
@@ -102,14 +113,16 @@ def _write_page(consultation: Any, html: str) -> None:
     click.echo(f"written: {html}", err=True)
 
 
-def _read_batch(given: tuple[str, ...], options: ReadOptions, knowledge_dir: str | None) -> None:
-    from diagnose.assessment.consultation import Consultation, ModelCache
+def _read_batch(
+    given: tuple[str, ...], options: ReadOptions, knowledge_dir: str | None, where: str | None, book: bool
+) -> None:
+    from diagnose.assessment.consultation import Consultation
     from diagnose.knowledge import load_knowledge
 
-    models, refused = ModelCache(load_knowledge(knowledge_dir)), False
+    models, refused = models_of(load_knowledge(knowledge_dir), where, book), False
     for path in _case_paths(given):
         try:
-            consultation = Consultation(models, case_of(path, models.knowledge))
+            consultation = Consultation(models, case_of(path, models.knowledge, where))
             line = {"case": path, **_result(consultation, options.arithmetic)}
         except InputError as error:
             refused = True

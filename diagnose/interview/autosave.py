@@ -88,7 +88,10 @@ class Draft:
         return self.held is not None
 
     def save(self, case: Case) -> None:
-        """Write *case*. Raises Changed where somebody else wrote the file meanwhile; what else went wrong is in *trouble*."""
+        """Write *case*. Raises Changed where somebody else wrote the file meanwhile.
+
+        What else went wrong is in *trouble*.
+        """
         data = case_text(case, self.knowledge).encode("utf-8")
         try:
             replace_file(self.path, data, self.held)
@@ -106,7 +109,10 @@ class Draft:
         self.held = None
 
     def keep_copy(self) -> Path | None:
-        """Keep the file as somebody else wrote it beside, once; return where, None where a copy is there already or none is needed."""
+        """Keep the file as somebody else wrote it beside, once.
+
+        Return where, None where a copy is there already or none is needed.
+        """
         kept = self.path.with_name(self.path.name + ".before")
         if self.held is None or kept.exists():
             return None
@@ -159,7 +165,10 @@ def _replace(path: Path, data: bytes) -> None:
 
 @contextmanager
 def _locked(folder: Path) -> Iterator[None]:
-    """Keep other terminals out of *folder* for a moment, and force what was renamed there to the disk; where the system lets a folder be opened."""
+    """Keep other terminals out of *folder* for a moment, and force what was renamed there to the disk.
+
+    Where the system lets a folder be opened.
+    """
     if os.name != "posix":
         yield
         return

@@ -103,7 +103,10 @@ class Frontend(Protocol):
         ...
 
     def tell(self, text: str, quiet: bool = False, whole: bool = False) -> None:
-        """Say *text*, a paragraph; *quiet* where it is only by the way, *whole* where it is to be copied and must not be broken."""
+        """Say *text*, a paragraph.
+
+        *quiet* where it is only by the way, *whole* where it is to be copied and must not be broken.
+        """
         ...
 
     def choose(self, menu: Menu) -> Reply:
@@ -115,7 +118,10 @@ class Frontend(Protocol):
         ...
 
     def stop(self, leaving: BaseException) -> bool:
-        """Make the question that is open end by raising *leaving*, from a signal; False where the signal itself may raise it."""
+        """Make the question that is open end by raising *leaving*, from a signal.
+
+        False where the signal itself may raise it.
+        """
         ...
 
 

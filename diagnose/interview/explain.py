@@ -25,7 +25,8 @@ _FALL = 20
 
 
 def standing(knowledge: Knowledge, now: Beliefs, before: Beliefs | None, width: int) -> str:
-    """Return where the case stands, with what moved, in what fits two lines of *width* (or as many as the first cause takes)."""
+    """Return where the case stands, with what moved, in what fits two lines of *width* (or as many as the first cause
+    takes)."""
     was = {belief.id: belief.probability for belief in before.causes} if before is not None else {}
     named = [belief for belief in now.causes[:_NAMED] if tens(belief.probability) >= 10]
     fallen = [
@@ -123,13 +124,10 @@ def how_to(knowledge: Knowledge, question: str) -> list[str]:
     elif entry.doubt is not None:
         found.append(counter_question(entry.doubt))
     if entry.pointless:
-        found.append(_no_use(clean(entry.pointless)))
+        found.append(f"Leave it {clean(entry.pointless)}.")
+    if getattr(entry, "always_ask", ""):
+        found.append(f"Never leave it out: {clean(entry.always_ask)}.")
     return found
-
-
-def _no_use(text: str) -> str:
-    """Return when there is no point in a question, or why there always is one ("never: ...")."""
-    return f"Never leave it out{text.removeprefix('never')}." if text.startswith("never") else f"Leave it {text}."
 
 
 def counter_question(doubt: Doubt) -> str:

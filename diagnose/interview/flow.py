@@ -69,13 +69,19 @@ class Session:
         self._likely: tuple[str, ...] | None = None
         self._doubted: set[str] = set()
         self._said: set[str] = set()
+        #: which log's lessons are laid over the book: `--log`, and None for the usual one; the book alone where *book*
+        self.log: str | None = None
+        self.book = False
         self._models: ModelCache | None = None
         self._now: Consultation | None = None
 
     # -- the way through -------------------------------------------------------------------------------------------
 
     def run(self) -> Consultation | None:
-        """Ask until settled, enough or left. Raises KeyboardInterrupt on Ctrl-C; what was answered is on disk by then."""
+        """Ask until settled, enough or left.
+
+        Raises KeyboardInterrupt on Ctrl-C; what was answered is on disk by then.
+        """
         try:
             if not self._opened():
                 return None
@@ -209,7 +215,7 @@ class Session:
         except ValueError as error:
             self.asker.tell(f"Not taken: {wording.unit_words(str(error))}.")
             return None
-        if question in self._doubted or not asking.is_doubted(self.knowledge, question, told):
+        if reply.command or question in self._doubted or not asking.is_doubted(self.knowledge, question, told):
             return told
         if question in OPENING:
             self._doubted.add(question)
@@ -418,7 +424,7 @@ class Session:
     def _tell_standing(self, found: Consultation, before: Consultation | None) -> None:
         now = self._beliefs_of(found)
         was = self._beliefs_of(before) if before is not None else None
-        if now is None or now == was:
+        if now is None or (was is not None and _figures(now) == _figures(was)):
             return
         self.asker.tell(explain.standing(self.knowledge, now, was, self.asker.width - 1), quiet=True)
         derived = found.derivation
@@ -449,7 +455,15 @@ class Session:
         return self._now
 
     def _consultation_of(self, notebook: Notebook) -> Consultation:
-        from diagnose.assessment.consultation import Consultation, ModelCache
+        from diagnose.assessment.consultation import Consultation
+        from diagnose.logbook.learned import models_for
+        from diagnose.logbook.places import where_of
 
-        self._models = self._models or ModelCache(self.knowledge)
+        if self._models is None:
+            self._models = models_for(self.knowledge, None if self.book else where_of(self.log), self.book)
         return Consultation(self._models, notebook.case)
+
+
+def _figures(beliefs: Beliefs) -> dict[str, float]:
+    """The chances, as far as an answer can be said to have moved them."""
+    return {cause.id: round(cause.probability, 6) for cause in beliefs.causes}

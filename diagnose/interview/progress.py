@@ -18,7 +18,8 @@ from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import SEEN, SOURCES, Answer
 
 STATE_KEY, ASIDE_KEY = "x_interview", "x_set_aside"
-#: what may be behind the caller: nobody is ill; the evidence is kept; the case has its title; the faults are told; they were looked for once
+#: what may be behind the caller: nobody is ill; the evidence is kept; the case has its title; the faults are told;
+#: they were looked for once
 #: more; the caller goes on past what is settled for practical purposes; the answer was shown
 WELL, FROZEN, TITLED, SYMPTOMS_TOLD = "well", "frozen", "titled", "symptoms_told"
 LOOKED_AGAIN, GOING_ON, FINISHED = "looked_again", "going_on", "finished"
@@ -39,7 +40,10 @@ class Notebook:
 
     @classmethod
     def from_case(cls, case: Case, knowledge: Knowledge, file: str) -> Notebook:
-        """Take up a case read from *file*. Raises FileFaults where what the questionnaire itself wrote can't be read."""
+        """Take up a case read from *file*.
+
+        Raises FileFaults where what the questionnaire itself wrote can't be read.
+        """
         extra = {key: value for key, value in case.extra.items() if key not in (STATE_KEY, ASIDE_KEY)}
         state = case.extra.get(STATE_KEY, {})
         if not isinstance(state, dict):
@@ -126,7 +130,10 @@ class Notebook:
         return sum(answer.known for answer in self.answers.values())
 
     def asked(self, opening: Iterable[str]) -> int:
-        """How many questions were put after the faults: facts and checks beside *opening*, and the faults looked for again as one."""
+        """How many questions were put after the faults.
+
+        Facts and checks beside *opening*, and the faults looked for again as one.
+        """
         return len([name for name in self.answers if name not in opening and name not in self.knowledge.symptoms]) + (
             LOOKED_AGAIN in self.passed
         )

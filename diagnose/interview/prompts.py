@@ -112,7 +112,10 @@ def _marks(unit: str) -> str:
 
 
 def read_reply(knowledge: Knowledge, question: str, reply: Reply, default: str | None = None) -> Told:
-    """Return *reply* as an answer; *default* says how it is known where no key does. Raises ValueError with what was expected."""
+    """Return *reply* as an answer.
+
+    *default* says how it is known where no key does. Raises ValueError with what was expected.
+    """
     source, written = reply.source, ", ".join(reply.values)
     if is_number(knowledge, question):
         spoken = read_spoken(knowledge.facts.get(question) or knowledge.checks[question], reply.text)
@@ -123,7 +126,10 @@ def read_reply(knowledge: Knowledge, question: str, reply: Reply, default: str |
 
 
 def is_doubted(knowledge: Knowledge, question: str, told: Told) -> bool:
-    """Whether this answer to *question* is one that is often given in good faith and wrong; not where a key says how it is known."""
+    """Whether this answer to *question* is one that is often given in good faith and wrong.
+
+    Not where a key says how it is known.
+    """
     entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
     if entry is None or entry.doubt is None or not told.answer.known or told.marked:
         return False

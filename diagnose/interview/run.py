@@ -9,6 +9,7 @@ from __future__ import annotations
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
@@ -24,18 +25,29 @@ if TYPE_CHECKING:
     from diagnose.knowledge import Knowledge
 
 
+@dataclass(frozen=True, slots=True)
+class LogUse:
+    """The log at *where* (None: the usual one): whether a finished case is kept in it, and whether only the *book* counts."""
+
+    where: str | None = None
+    keep: bool = True
+    book: bool = False
+
+
 def run_interview(
     knowledge_dir: str | None,
     resume: Path | None,
     plain: bool = False,
     save: Path | None = None,
     phone: bool = False,
+    log: LogUse | None = None,
 ) -> Consultation | None:
     """Ask a caller at the terminal; return the case thought through, or None where there is nothing to report.
 
     *resume*: go on with this case file. *save*: keep a new case in this file. *plain*: numbered lines. *phone*: for a caller on the
-    line, from his own words on. Raises InputError without a terminal and for a case or knowledge that can't be used,
-    KeyboardInterrupt on Ctrl-C, SystemExit on a kill or a closed window.
+    line, from his own words on. *log*: a finished case is kept in that log, and what it has taught is laid over the book.
+    Raises InputError without a terminal and for a case or knowledge that can't be used, KeyboardInterrupt on Ctrl-C, SystemExit on a
+    kill or a closed window.
     """
     need_terminal()
     from diagnose.interview.dialogue import Leave
@@ -48,7 +60,8 @@ def run_interview(
             session = _session(asker, knowledge, resume, save, phone)
         except (Leave, EOFError):
             return None
-        return _run(session)
+        session.log, session.book = (log.where, log.book) if log is not None else (None, True)
+        return _run(session, log)
 
 
 def make_asker(plain: bool = False) -> Frontend:
@@ -96,14 +109,32 @@ def _resumed(asker: Frontend, draft: Draft, notebook: Notebook, phone: bool) -> 
     return Session(asker, notebook.before(FINISHED), draft, phone)
 
 
-def _run(session: Session) -> Consultation | None:
+def _run(session: Session, log: LogUse | None) -> Consultation | None:
     try:
         found = session.run()
     except (KeyboardInterrupt, SystemExit):
         _farewell(session)
         raise
+    if found is not None and found.symptoms_seen and log is not None and log.keep:
+        _keep(session, found, log)
     _farewell(session)
     return found
+
+
+def _keep(session: Session, found: Consultation, log: LogUse) -> None:
+    """Put the finished case into the log, and its id into the case file; trouble with the log is told and costs nothing else."""
+    from diagnose.assessment.assess import assess
+    from diagnose.errors import DiagnoseError
+    from diagnose.logbook import remember
+
+    try:
+        name = remember(found.case, found.knowledge, assess(found).to_plain(), log.where)
+    except (DiagnoseError, OSError) as error:
+        session.asker.tell(f"Not kept in the log: {error}.")
+        return
+    session.notebook = session.notebook.named(id=name)
+    session.draft.save(session.notebook.for_file())
+    session.asker.tell(f"In the log as {name}. When you know what it was: diagnose log close {name}", whole=True)
 
 
 def _farewell(session: Session) -> None:

@@ -92,7 +92,10 @@ def _summed(unit: str, text: str) -> str | None:
 
 
 def is_round(text: str, value: float) -> bool:
-    """Whether a number looks like a guess, as it was typed: one figure and noughts (under ten only 1, 2 and 5), or a multiple of 50."""
+    """Whether a number looks like a guess, as it was typed.
+
+    One figure and noughts (under ten only 1, 2 and 5), or a multiple of 50.
+    """
     match = re.match(r"\s*-?(\d+(?:[.,]\d+)?)", text)
     digits = match[1].replace(",", ".") if match else f"{abs(value):.12g}"
     number, figures = float(digits), digits.replace(".", "").strip("0")

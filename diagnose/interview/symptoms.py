@@ -84,7 +84,10 @@ def families(notebook: Notebook) -> dict[str, list[str]]:
 
 
 def family_menu(notebook: Notebook, likely: Sequence[str] | None) -> Menu:
-    """Return which part of the list to open; *likely* families stand first, None before the quick questions were asked."""
+    """Return which part of the list to open.
+
+    *likely* families stand first, None before the quick questions were asked.
+    """
     seen = notebook.seen
     if seen:
         first = Row("0", DONE, f"That is all ({counted(len(seen), 'fault')} picked)")
@@ -102,7 +105,10 @@ def family_menu(notebook: Notebook, likely: Sequence[str] | None) -> Menu:
 
 
 def quick_menus(notebook: Notebook) -> Iterable[tuple[Quick, Menu]]:
-    """Yield the quick questions, each with the answers that this build and paint leave open; one without any is not asked."""
+    """Yield the quick questions, each with the answers that this build and paint leave open.
+
+    One without any is not asked.
+    """
     known = families(notebook)
     for quick in QUICK:
         options = [(value, words) for value, words, found in quick.options if not found or set(found) & set(known)]
@@ -160,7 +166,10 @@ def take(notebook: Notebook, names: Sequence[str], picked: Sequence[str], source
 
 
 def take_again(notebook: Notebook, names: Sequence[str], picked: Sequence[str], source: str = "seen") -> Notebook:
-    """Return *notebook* after the second look: ticked is seen, the rest is absent only where the caller says that he looked."""
+    """Return *notebook* after the second look.
+
+    Ticked is seen, the rest is absent only where the caller says that he looked.
+    """
     notebook = take(notebook, names, picked, source)
     if NONE_OF_THEM in picked:
         for name in names:

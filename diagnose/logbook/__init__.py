@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from diagnose.casebook import Case
     from diagnose.knowledge import Knowledge
+    from diagnose.logbook.store import Store
 
 
 def resolve_case(given: str, where: str | None, knowledge: Knowledge) -> Case:
@@ -45,8 +46,10 @@ def resolve_case(given: str, where: str | None, knowledge: Knowledge) -> Case:
 def remember(case: Case, knowledge: Knowledge, assessment: Mapping[str, Any] | None, where: str | None = None) -> str:
     """Keep *case* with its *assessment* (plain data) in the log at *where* and return its id.
 
-    A case without a day gets today's. Raises LogError where the log can't be written, InputError where what is told can't be kept.
+    A case that names the id of an open case of this log goes on under it. A case without a day gets today's.
+    Raises LogError where the log can't be written, InputError where what is told can't be kept.
     """
+    from diagnose.logbook.amend import amend
     from diagnose.logbook.book import New, add, today
     from diagnose.logbook.entry import entry_of, said_in, with_about
     from diagnose.logbook.photos import read_photo
@@ -62,9 +65,23 @@ def remember(case: Case, knowledge: Knowledge, assessment: Mapping[str, Any] | N
     photos = [(name, read_photo(Path(name)) if Path(name).is_file() else None) for name in entry.about.photos]
     store = open_log(where_of(where), write=True)
     try:
+        if dated.about.id and _open(store, dated.about.id):
+            amend(store, dated.about.id, entry, photos)
+            return dated.about.id
         return add(store, New(entry, photos=tuple(photos)))
     finally:
         store.close()
+
+
+def _open(store: Store, name: str) -> bool:
+    """Whether *name* is the id of an open case of the log."""
+    from diagnose.logbook.book import kept
+
+    try:
+        found = kept(store, name)
+    except InputError:
+        return False
+    return not found.good and found.outcome is None
 
 
 __all__ = ["remember", "resolve_case"]

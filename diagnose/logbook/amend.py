@@ -13,7 +13,7 @@ from sqlalchemy import delete, func, select, update
 
 from diagnose.errors import InputError
 from diagnose.logbook import schema
-from diagnose.logbook.book import New, _case_rows, _photo_rows, find
+from diagnose.logbook.book import New, case_rows, find, photo_rows
 from diagnose.logbook.entry import Entry
 from diagnose.logbook.photos import Photo
 from diagnose.logbook.store import Store
@@ -34,10 +34,10 @@ def amend(store: Store, name: str, entry: Entry, photos: Sequence[tuple[str, Pho
         first = connection.execute(place).scalar_one()
         rows: dict[str, list[dict[str, Any]]] = {table.name: [] for table in schema.metadata.sorted_tables}
         stamp = datetime.now(UTC).isoformat(timespec="seconds")
-        _case_rows(rows, number, case["id"], New(entry, photos=tuple(photos)), stamp)
+        case_rows(rows, number, case["id"], New(entry, photos=tuple(photos)), stamp)
         for row in rows["case_photos"]:
             row["place"] += first
-        _photo_rows(connection, rows)
+        photo_rows(connection, rows)
         changed = {key: value for key, value in rows["cases"][0].items() if key not in _KEPT}
         connection.execute(update(schema.cases).where(schema.cases.c.number == number).values(**changed))
         for table in (schema.documents, schema.answers, schema.faults):

@@ -92,11 +92,11 @@ def put_in(connection: Connection, parts: Sequence[New]) -> list[str]:
     rows: dict[str, list[dict[str, Any]]] = {table.name: [] for table in schema.metadata.sorted_tables}
     outcome_number = connection.execute(select(func.coalesce(func.max(schema.outcomes.c.number), 0))).scalar_one()
     for number, name, new in zip(numbers, ids, parts, strict=True):
-        _case_rows(rows, number, name, new, stamp)
+        case_rows(rows, number, name, new, stamp)
         for i, outcome in enumerate(new.outcomes, start=1):
             outcome_number += 1
             _outcome_rows(rows, outcome_number, number, outcome, new.entry, i == len(new.outcomes), stamp)
-    _photo_rows(connection, rows)
+    photo_rows(connection, rows)
     for table in (
         schema.cases,
         schema.documents,
@@ -140,7 +140,8 @@ def _taken(connection: Connection, names: Sequence[str]) -> set[str]:
     return found
 
 
-def _case_rows(rows: dict[str, list[dict[str, Any]]], number: int, name: str, new: New, stamp: str) -> None:
+def case_rows(rows: dict[str, list[dict[str, Any]]], number: int, name: str, new: New, stamp: str) -> None:
+    """Put the rows of a part, but for its outcomes, to *rows* by table."""
     entry, about = new.entry, new.entry.about
     first, chance = entry.said.first
     factors = {key: getattr(about, key) for key in ("mold", "lot_a", "lot_b", "person")}
@@ -189,7 +190,7 @@ def _case_rows(rows: dict[str, list[dict[str, Any]]], number: int, name: str, ne
     ]
 
 
-def _photo_rows(connection: Connection, rows: dict[str, list[dict[str, Any]]]) -> None:
+def photo_rows(connection: Connection, rows: dict[str, list[dict[str, Any]]]) -> None:
     """Each picture is kept once, however many cases show it."""
     found = {row["digest"]: row.pop("photo") for row in rows["case_photos"]}
     for digest in sorted(filter(None, found)):

@@ -217,8 +217,8 @@ def ranked(case: Case, models: Any) -> Said:
     try:
         causes = Consultation(models, case).situation.beliefs.causes
     except NoWayToBe:
-        return Said(key_of(models.knowledge))
-    return _said(key_of(models.knowledge), [(c.id, c.probability) for c in causes])
+        return Said(models.knowledge.content_key)
+    return _said(models.knowledge.content_key, [(c.id, c.probability) for c in causes])
 
 
 def with_advice(entry: Entry, case: Case, knowledge: Knowledge) -> Entry:
@@ -229,13 +229,8 @@ def with_advice(entry: Entry, case: Case, knowledge: Knowledge) -> Entry:
     try:
         advice = assess(Consultation(ModelCache(knowledge), case)).to_plain()
     except NoWayToBe:
-        return replace(entry, said=Said(key_of(knowledge)))
+        return replace(entry, said=Said(knowledge.content_key))
     return replace(entry, said=said_in(advice), assessment=advice)
-
-
-def key_of(knowledge: Knowledge) -> str:
-    """Return what names the content of *knowledge*, whatever the program around it."""
-    return str(getattr(knowledge, "content_key", knowledge.content_key))
 
 
 def said_in(assessment: Mapping[str, Any]) -> Said:

@@ -19,7 +19,7 @@ from diagnose.errors import Fault, FileFaults, InputError, shown
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import schema
 from diagnose.logbook.book import BLOCK, Kept, New, close_in, put_in, whole
-from diagnose.logbook.entry import Entry, Outcome, Said, case_of, entry_of, key_of, outcome_of, ranked
+from diagnose.logbook.entry import Entry, Outcome, Said, case_of, entry_of, outcome_of, ranked
 from diagnose.logbook.store import Store
 
 FORMAT = 1
@@ -265,7 +265,7 @@ class LineReader:
 
     def _said(self, plain: Any, case: Any, entry: Entry) -> Said:
         if plain is None:
-            return ranked(case, self.models) if entry.symptoms else Said(key_of(self.knowledge))
+            return ranked(case, self.models) if entry.symptoms else Said(self.knowledge.content_key)
         try:
             causes = tuple((str(c["id"]), float(c["probability"])) for c in plain["causes"])
             if not all(0.0 <= chance <= 1.0 for _, chance in causes):

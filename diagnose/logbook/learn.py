@@ -42,8 +42,8 @@ WORTH_BASE, WORTH_LINK = 50.0, 100.0
 NAMED_LOOKED, NAMED_UNLOOKED = 0.95, 0.6
 #: chance that a symptom which shows is told (our own, no source)
 TOLD = 0.8
-#: how much molds and lots are taken to differ before anything is known: correlation within one, and the pours that this is worth
-SPREAD, WORTH_SPREAD = 0.02, 200.0
+#: molds or lots count as different in a cause where their rates scatter by so many standard errors more than chance has it
+DIFFERENT = 5.0
 _STEPS = 60
 #: molds and lots that are remembered, those most poured
 _REMEMBERED = 2000
@@ -328,8 +328,8 @@ def _key(factor: str, name: Any) -> str:
 def spreads(total: Seen, memory: Mapping[str, Mapping[str, Seen]], knowledge: Knowledge) -> dict[str, dict[str, float]]:
     """Return for each factor and cause how much its rate differs between molds or lots: the correlation within one (0 to 0.5).
 
-    A beta-binomial by moments, over all pours where the cause is carried and over bad parts where it isn't, with `SPREAD` worth
-    `WORTH_SPREAD` before. Where molds are all alike it comes to nothing, and then nothing is remembered.
+    A beta-binomial by moments, over all pours where the cause is carried and over bad parts where it isn't. Where the rates scatter
+    no more than chance has it, it is 0, and then nothing is remembered.
     """
     found: dict[str, dict[str, float]] = {}
     for factor, table in memory.items():
@@ -344,12 +344,13 @@ def spreads(total: Seen, memory: Mapping[str, Mapping[str, Seen]], knowledge: Kn
 
 
 def _within(rows: Sequence[tuple[int, int]]) -> float:
-    """The correlation within a group, of (count, n) a group."""
+    """The correlation within a group, of (count, n) a group; 0 where the groups don't clearly differ."""
     total, count = sum(n for _, n in rows), sum(k for k, _ in rows)
-    surplus = room = 0.0
-    if len(rows) > 1 and 0 < count < total:
-        mean = count / total
-        scatter = math.fsum(n * (k / n - mean) ** 2 for k, n in rows) / (mean * (1.0 - mean))
-        surplus = scatter - (len(rows) - 1)
-        room = total - math.fsum(n * n for _, n in rows) / total - (len(rows) - 1)
-    return min(max((surplus + WORTH_SPREAD * SPREAD) / (room + WORTH_SPREAD), 0.0), 0.5)
+    if len(rows) < 2 or not 0 < count < total:
+        return 0.0
+    mean, free = count / total, len(rows) - 1
+    scatter = math.fsum(n * (k / n - mean) ** 2 for k, n in rows) / (mean * (1.0 - mean))
+    surplus, room = scatter - free, total - math.fsum(n * n for _, n in rows) / total - free
+    if surplus < DIFFERENT * math.sqrt(2.0 * free) or room <= 0.0:
+        return 0.0
+    return min(surplus / room, 0.5)

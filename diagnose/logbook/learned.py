@@ -152,6 +152,7 @@ class LearnedModels(ModelCache):
     def __init__(self, knowledge: Knowledge, learned: Learned) -> None:
         super().__init__(knowledge)
         self.learned = learned
+        self.learned_cases = learned.cases
         self._laid: dict[tuple[object, ...], Model] = {}
 
     def of(self, case: Case) -> Model:
@@ -220,5 +221,5 @@ def in_use(where: Where) -> Learned | None:
 
 def models_for(knowledge: Knowledge, where: Where | None = None, book: bool = False) -> ModelCache:
     """Return the models to think with: those of the book, with what is in use for the log at *where* laid over them unless *book*."""
-    learned = None if book or where is None else in_use(where)
+    learned = None if book or where is None or where.off else in_use(where)
     return ModelCache(knowledge) if learned is None else LearnedModels(knowledge, learned)

@@ -62,6 +62,8 @@ def taken_in(data: bytes, label: str) -> Photo:
                 flat = upright.convert("RGB")
     except InputError:
         raise
+    except (Image.DecompressionBombWarning, Image.DecompressionBombError):
+        raise InputError(f"{shown(label)}: too many points, expected a photo of less") from None
     except Exception as error:  # decoders of broken pictures raise almost anything
         raise InputError(f"{shown(label)}: is no picture that can be read ({type(error).__name__})") from None
     made = io.BytesIO()

@@ -8,8 +8,9 @@ from pathlib import Path
 from urllib.parse import urlsplit, urlunsplit
 
 from diagnose.errors import InputError
+from diagnose.places import data_folder
 
-VARIABLE = "DIAGNOSE_LOG"
+VARIABLE, OFF = "DIAGNOSE_LOG", "off"
 _SERVERS = ("postgresql", "postgres", "postgresql+psycopg")
 
 
@@ -21,12 +22,19 @@ class Where:
     url: str
     label: str
 
+    @property
+    def off(self) -> bool:
+        """Whether the shop wants no log (`DIAGNOSE_LOG=off`)."""
+        return self.label == OFF
+
 
 def where_of(given: str | None = None) -> Where:
     """Return the log that *given* names, else `DIAGNOSE_LOG`, else the one in the user's data folder. Raises InputError."""
     named = given or os.environ.get(VARIABLE)
     if not named:
         return _file(default_file())
+    if named == OFF and not given:
+        return Where(None, "", OFF)
     scheme, separator, rest = named.partition("://")
     if not separator:
         return _file(Path(named).expanduser())
@@ -39,9 +47,7 @@ def where_of(given: str | None = None) -> Where:
 
 def default_file() -> Path:
     """Return the log of a user who names none."""
-    from platformdirs import user_data_path
-
-    return user_data_path("diagnose", appauthor=False) / "log.db"
+    return data_folder() / "log.db"
 
 
 def _file(path: Path) -> Where:

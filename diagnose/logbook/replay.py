@@ -23,7 +23,7 @@ from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.logbook import schema
 from diagnose.logbook.counts import CONFIRMED
-from diagnose.logbook.entry import case_of, key_of
+from diagnose.logbook.entry import case_of
 from diagnose.logbook.learn import Counts, base_counts, before, learn
 from diagnose.logbook.learned import Learned, LearnedModels, context_of
 from diagnose.logbook.store import Store
@@ -93,7 +93,7 @@ def judge(store: Store, knowledge: Knowledge, folder: str | None, executor: Exec
     *folder* is the knowledge folder that the workers read, None for the usual one.
     """
     with store.reading() as connection:
-        learned = replace(learn(connection, knowledge), knowledge=key_of(knowledge))
+        learned = replace(learn(connection, knowledge), knowledge=knowledge.content_key)
         changes = changed(base_counts(connection, knowledge, schema.cases.c.number >= 0), learned, knowledge)
         tasks = list(_tasks(connection, knowledge, folder))
     mapped = executor.map(score, tasks) if executor is not None else map(score, tasks)

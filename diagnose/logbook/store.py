@@ -68,14 +68,29 @@ class Store:
 
 def open_log(where: Where, write: bool = False) -> Store:
     """Open the log at *where*, at the newest schema version; *write* makes it where there is none. Raises LogError."""
+    if where.off:
+        raise LogError("the log is switched off (DIAGNOSE_LOG=off); name one with --log")
     if where.file is not None and not where.file.exists():
         if not write:
             return _empty(where)
         with told(where):
             where.file.parent.mkdir(parents=True, exist_ok=True)
-    store = Store(where, _server(where) if where.file is None else _sqlite(where.file, write))
-    _bring_up(store, write)
-    return store
+    if where.file is None:
+        return _brought_up(Store(where, _server(where)))
+    still = not write and not os.access(where.file.parent, os.W_OK) and _at_rest(where.file)
+    try:
+        return _brought_up(Store(where, _sqlite(where.file, write, still)))
+    except LogError:
+        if write or still or not _at_rest(where.file):
+            raise
+        # no room for the files that belong to reading beside others: with no writer about, it is read without them
+        return _brought_up(Store(where, _sqlite(where.file, write, still=True)))
+
+
+def _at_rest(path: Path) -> bool:
+    """Whether nothing is left to be written into the log: then the file alone is the whole of it."""
+    beside = Path(f"{path}-wal")
+    return not beside.exists() or beside.stat().st_size == 0
 
 
 def _empty(where: Where) -> Store:
@@ -86,10 +101,9 @@ def _empty(where: Where) -> Store:
     return store
 
 
-def _sqlite(path: Path, write: bool) -> Engine:
-    readable_only = not write and not os.access(path.parent, os.W_OK)
-    still = "&immutable=1" if readable_only and not Path(f"{path}-wal").exists() else ""
-    address = f"file:{quote(str(path))}?mode={'ro' if readable_only else 'rwc' if write else 'rw'}{still}"
+def _sqlite(path: Path, write: bool, still: bool) -> Engine:
+    mode = "ro&immutable=1" if still else "rwc" if write else "rw"
+    address = f"file:{quote(str(path))}?mode={mode}"
 
     def connect() -> sqlite3.Connection:
         made = sqlite3.connect(address, uri=True, timeout=WAIT, isolation_level=None)
@@ -133,7 +147,8 @@ def version_of(store: Store) -> int:
         return int(found)
 
 
-def _bring_up(store: Store, write: bool) -> None:
+def _brought_up(store: Store) -> Store:
+    """Bring the log to the newest schema. Raises LogError where a newer program wrote it."""
     have = version_of(store)
     if have > migrations.VERSION:
         raise LogError(
@@ -141,7 +156,7 @@ def _bring_up(store: Store, write: bool) -> None:
             "it was left as it was, bring this program up to date"
         )
     if have == migrations.VERSION:
-        return
+        return store
     if have and store.where.file is not None:
         backup(store, store.where.file.with_name(f"{store.where.file.name}.schema-{have}"))
     if not have and store.where.file is not None:
@@ -153,6 +168,7 @@ def _bring_up(store: Store, write: bool) -> None:
         if not have:
             start = secrets.randbelow(_SPREAD)
             connection.execute(schema.log.insert(), [{"key": "start", "value": start}, {"key": "next", "value": start}])
+    return store
 
 
 def _version_inside(connection: Connection) -> int:
@@ -210,7 +226,7 @@ _REASONS = (
     ),
     (("SQLITE_FULL", "53100"), "the disk is full; nothing was written, the log is as it was"),
     (("SQLITE_READONLY", "25006"), "can't be written to: the file or its folder is read-only; the log is as it was"),
-    (("SQLITE_CANTOPEN",), "can't be opened: the file or its folder can't be read or written"),
+    (("SQLITE_CANTOPEN",), "can't be opened: the file or its folder is read-only or can't be reached"),
     (
         ("SQLITE_CORRUPT", "SQLITE_NOTADB"),
         "is damaged or no log; it was left as it was, a backup comes back by: diagnose log restore BACKUP",

@@ -83,7 +83,10 @@ def wrapped(text: str, width: int, indent: str = "", hanging: str | None = None)
 
 
 def paragraph(text: str, width: int, quiet: bool = False) -> list[str]:
-    """Return *text* as the lines of a remark: set in a little where *quiet*, an item of a list hanging behind its dash."""
+    """Return *text* as the lines of a remark.
+
+    Set in a little where *quiet*, an item of a list hanging behind its dash.
+    """
     indent = "  " if quiet else ""
     return wrapped(text, width, indent, indent + "  " if text.startswith("- ") else indent)
 

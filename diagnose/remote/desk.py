@@ -20,11 +20,11 @@ from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
 from diagnose.prose.answer import Teller
 from diagnose.prose.quantity import Units
-from diagnose.prose.text import capital, clean
+from diagnose.prose.text import capital
 from diagnose.reasoning.answers import SEEN
-from diagnose.remote.cases import about_of, joined, plain_case, usable_case, values_of, with_client, written_of
+from diagnose.remote.cases import joined, plain_case, usable_case
 from diagnose.remote.order import batch_of
-from diagnose.remote.page import Errand
+from diagnose.remote.page import Errand, numbers_wanted
 from diagnose.remote.photos import Picture
 from diagnose.remote.returned import Returned
 
@@ -112,7 +112,7 @@ def take_call(case: Case, client: str, log: Log, models: ModelCache, day: str, n
     """Keep a case told over the phone, or go on with *name*; a page may follow under the same id."""
     known = log.find(name) if name else None
     before = rounds_of(known.case) if known is not None else ()
-    told = with_client(case, client, models.knowledge)
+    told = case.with_about(client=client)
     return _keep(log, models, told, before, ("phone", day, ""), (), known, [])
 
 
@@ -126,6 +126,8 @@ def _keep(
     known: Logged | None,
     faults: list[str],
 ) -> Taken:
+    if not case.about.date:
+        case = case.with_about(date=came[1])
     consultation = Consultation(models, case)
     found = assess(consultation)
     now = Round(*came, tuple((c.id, float(f"{c.probability:.4g}")) for c in found.causes[:REMEMBERED]))
@@ -207,44 +209,42 @@ def ask_next(consultation: Consultation, found: Assessment) -> tuple[str, ...]:
 
 
 def errand_of(consultation: Consultation, client: str, name: str, round_number: int) -> Errand:
-    """Return what the next page of a case is for. Raises InputError where there is nothing left to ask."""
+    """Return what the next page of a case is for: a first page where no fault is told yet, else what is left to find out.
+
+    Raises InputError where there is nothing left to ask.
+    """
     case, knowledge = consultation.case, consultation.knowledge
+    before = plain_case(case, knowledge)["answers"]
+    numbers = numbers_wanted(knowledge, consultation.answers, case.build)
+    if not consultation.symptoms_seen:
+        return Errand(client=client, id=name, before=before, standing=tuple(consultation.dangers), numbers=numbers)
     ask = batch_of(consultation, BATCH)
     if not ask:
-        raise InputError(
-            "nothing is left to ask in this case: no fault is told yet, or no answer would tell more; use: diagnose client reply"
-        )
+        raise InputError("nothing is left to ask in this case, no answer would tell more; use: diagnose client reply")
     return Errand(
         client=client,
         id=name,
         round=round_number,
         ask=ask,
-        before=plain_case(case, knowledge)["answers"],
+        before=before,
         first=told_before(case, knowledge),
         standing=tuple(consultation.dangers),
+        numbers=numbers,
+        system="us" if Units.of(case.written.values()).customary else "metric",
         title="Part report, what is left to find out",
     )
 
 
 def told_before(case: Case, knowledge: Knowledge) -> tuple[tuple[str, str], ...]:
     """Return what is known of a case, each as a label and its words: the faults seen first, then the answers."""
-    texts = written_of(case)
-    teller = Teller(knowledge, Units.of(texts.values()))
-    seen = [
-        knowledge.symptoms[name].title
-        for name, answer in values_of(case).items()
-        if answer.value == SEEN and name in knowledge.symptoms
-    ]
+    teller = Teller(knowledge, Units.of(case.written.values()))
+    known = {name: answer.value for name, answer in case.values.items() if answer.value is not None}
+    seen = [knowledge.symptoms[name].title for name in known if name in knowledge.symptoms and known[name] == SEEN]
     lines = [("What is wrong", "; ".join(seen))] if seen else []
-    for name, answer in values_of(case).items():
-        if answer.value is None or name in knowledge.symptoms:
-            continue
-        values = answer.value if isinstance(answer.value, tuple) else (answer.value,)
-        written = clean(texts.get(name, ""))
-        number = written if isinstance(answer.value, float) and written else ""
-        lines.append(
-            (capital(knowledge.label(name)), number or "; ".join(teller.value(name, value) for value in values))
-        )
+    for name, value in known.items():
+        if name not in knowledge.symptoms:
+            values = value if isinstance(value, tuple) else (value,)
+            lines.append((capital(knowledge.label(name)), "; ".join(teller.value(name, one) for one in values)))
     return tuple(lines)
 
 
@@ -272,7 +272,7 @@ def waiting(log: Log, day: str) -> list[Waiting]:
 
 def _waiting(one: Logged, day: str) -> Waiting:
     rounds = rounds_of(one.case)
-    last = rounds[-1].day if rounds else str(about_of(one.case).get("date", ""))
+    last = rounds[-1].day if rounds else one.case.about.date
     first = rounds[-1].ranking[0][0] if rounds and rounds[-1].ranking else ""
     return Waiting(one.client, one.id, one.case.title, len(rounds), last, _days(last, day), first)
 

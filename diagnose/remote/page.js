@@ -27,7 +27,7 @@
   // -- what was typed, kept through a reload ------------------------------------------------------------------------
   const fresh = () => ({
     token: [...crypto.getRandomValues(new Uint8Array(9))].map((b) => b.toString(16).padStart(2, "0")).join(""),
-    step: 0, system: "metric", well: "", lump: "", answers: {}, seen: [], limit: LIMITS.first, own: "", about: {}, shots: [],
+    step: 0, system: data.system, well: "", lump: "", answers: {}, seen: [], limit: LIMITS.first, own: "", about: {}, shots: [],
   });
   let state = fresh();
   let photos = []; // {name, of, jpeg: Blob}
@@ -311,6 +311,9 @@
     at.replaceChildren(...kept.map(question));
     byId("more").hidden = kept.length >= all.length;
     byId("none").hidden = kept.length > 0;
+    const numbers = data.numbers.filter((name) => sensible(name) && !kept.includes(name));
+    byId("numbers").replaceChildren(...numbers.map(question));
+    byId("sheet").hidden = !numbers.length;
     if (grown) { say(kept.length - grown + " more questions"); const next = at.children[grown]; if (next) next.querySelector("input").focus(); }
   }
   function refresh() { showFamilies(); showHeard(); showPart(); }

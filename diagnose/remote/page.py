@@ -14,11 +14,12 @@ from dataclasses import dataclass, field
 from importlib import resources
 from typing import Any
 
+from diagnose.casebook.sheet import next_pour_sheet
 from diagnose.knowledge import Check, Danger, Fact, Knowledge, Symptom
 from diagnose.prose.question import family_rank, family_title
-from diagnose.reasoning.answers import ABSENT, SEEN
+from diagnose.reasoning.answers import ABSENT, SEEN, Answers
 from diagnose.remote.drawings import drawing_of
-from diagnose.remote.order import Order
+from diagnose.remote.order import BUILDS, Order
 from diagnose.units import unit_of
 
 #: asked before everything else, because most other questions hang on them
@@ -47,7 +48,8 @@ _IDLE = (
 @dataclass(frozen=True, slots=True)
 class Errand:
     """What a page is for: *client*, the case *id* it goes on with (empty: a new one), *round* and, from the second on, what to *ask*,
-    the answers of *before* as they stand in a case file, the same in words (*first*), and the dangers that stand already."""
+    the answers of *before* as they stand in a case file, the same in words (*first*), and the dangers that stand already,
+    the *numbers* that the sheet for the next pour still wants, and the *system* of units that the client writes in (`metric` or `us`)."""
 
     client: str
     id: str = ""
@@ -56,6 +58,8 @@ class Errand:
     before: Mapping[str, Any] = field(default_factory=dict)
     first: tuple[tuple[str, str], ...] = ()
     standing: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
+    system: str = "metric"
     title: str = field(default="Part report")
 
     @property
@@ -72,7 +76,8 @@ def page_text(knowledge: Knowledge, errand: Errand, order: Order) -> str:
     names = sorted({*data["symptoms"], *data["questions"]})
     from markupsafe import Markup
 
-    page: str = environment().from_string(_shipped("page.html.j2")).render(
+    page = environment().from_string(_shipped("page.html.j2"))
+    made = page.render(
         title=errand.title,
         policy=Markup(policy(style, script)),
         style=Markup(style),
@@ -87,8 +92,8 @@ def page_text(knowledge: Knowledge, errand: Errand, order: Order) -> str:
         drawings=[(name, Markup(drawn.svg())) for name in names if (drawn := drawing_of(name)) is not None],
         file_name=errand.file_name,
         caution="The safety data sheets of your materials, local rules and licensed practice go before anything said here.",
-    )  # fmt: skip
-    return page
+    )
+    return str(made)
 
 
 def environment() -> Any:
@@ -97,7 +102,7 @@ def environment() -> Any:
 
     from diagnose.prose.text import clean
 
-    return Environment(
+    room = Environment(
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -105,6 +110,8 @@ def environment() -> Any:
         keep_trailing_newline=True,
         finalize=lambda value: clean(value) if type(value) is str else value,
     )
+    room.policies["json.dumps_kwargs"] = {"sort_keys": False, "separators": (",", ":")}  # in the order of the knowledge
+    return room
 
 
 def policy(style: str, script: str = "") -> str:
@@ -133,6 +140,7 @@ def _shipped(name: str) -> str:
 def page_data(knowledge: Knowledge, errand: Errand, order: Order) -> dict[str, Any]:
     """Return all that the page's script works with, as JSON data."""
     first = errand.round == 1
+    numbers = errand.numbers if errand.before else numbers_wanted(knowledge, {})
     asked = _asked(knowledge, order) if first else [name for name in errand.ask if knowledge.question_kind(name)]
     symptoms = _symptoms(knowledge) if first else {}
     families = sorted(
@@ -146,9 +154,11 @@ def page_data(knowledge: Knowledge, errand: Errand, order: Order) -> dict[str, A
         "knowledge": knowledge.content_key,
         "file_name": errand.file_name,
         "units": _units(),
+        "system": errand.system,
         "families": [[family, family_title(family)] for family in families],
         "symptoms": symptoms,
-        "questions": {name: _question(knowledge, name) for name in asked},
+        "questions": {name: _question(knowledge, name) for name in dict.fromkeys([*asked, *numbers])},
+        "numbers": list(numbers),
         "order": order if first else {},
         "ask": None if first else asked,
         "first_asked": [name for name in FIRST_ASKED if name in asked],
@@ -157,6 +167,13 @@ def page_data(knowledge: Knowledge, errand: Errand, order: Order) -> dict[str, A
         "standing": list(errand.standing),
         "idle": _IDLE.split(),
     }
+
+
+def numbers_wanted(knowledge: Knowledge, answers: Answers, build: str | None = None) -> tuple[str, ...]:
+    """Return the questions whose answers the sheet for the next pour still wants, for *build* or any, in the order of the job."""
+    lines = [line for one in ([build] if build else BUILDS[1:]) for line in next_pour_sheet(answers, one, knowledge)]
+    missing = dict.fromkeys(name for line in lines for name in line.missing)
+    return tuple(name for name in missing if knowledge.question_kind(name) is not None)
 
 
 def _asked(knowledge: Knowledge, order: Order) -> list[str]:

@@ -18,7 +18,6 @@ from diagnose.prose.answer import Teller, mends
 from diagnose.prose.chance import figure, how_sure, sure
 from diagnose.prose.quantity import Units, minutes, number, quantity
 from diagnose.prose.text import capital, clean, listed, lowered, quoted, shortened
-from diagnose.remote.cases import about_of, written_of
 
 WIDTH = 76
 #: causes told with their reasons, answers named for each, checks named
@@ -93,12 +92,12 @@ class _Words:
         self.found = assessment
         self.case = case
         self.knowledge = knowledge
-        self.units = Units.of(written_of(case).values())
+        self.units = Units.of(case.written.values())
         self.teller = Teller(knowledge, self.units)
 
     def part(self) -> str:
         """What the client told of the part itself."""
-        about = about_of(self.case)
+        about = self.case.about.told()
         told = [f"{key} {shortened(str(about[key]), 80)}" for key in ("part", "mold", "date") if about.get(key)]
         seen = [lowered(self.knowledge.symptoms[name].title) for name in self.found.symptoms]
         lines = [", ".join(told), f"seen: {'; '.join(seen)}" if seen else "no fault told yet"]

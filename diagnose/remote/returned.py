@@ -20,7 +20,7 @@ from diagnose.casebook import Case
 from diagnose.errors import InputError, shown
 from diagnose.knowledge import Knowledge
 from diagnose.prose.text import clean, counted
-from diagnose.remote.cases import about_of, usable_case, values_of
+from diagnose.remote.cases import usable_case
 from diagnose.remote.photos import MOST_PHOTO, PhotoError, Picture, picture_of
 
 VERSION = 1
@@ -167,7 +167,7 @@ class _Reader:
             raise InputError(f"{self.file}: names no client, expected one; say whose it is with --client")
         photos = self._photos(plain.get("photos", []))
         case = self._case(plain.get("case"), alias, photos)
-        if not values_of(case) and not about_of(case).get("remarks") and not photos:
+        if not case.answers and not case.about.remarks and not photos:
             raise InputError(f"{self.file}: holds no answer, no photo and no remark that can be used" + self._why())
         return Returned(
             client=alias,
@@ -291,7 +291,7 @@ class _Reader:
         found = {}
         for name, told in list(value.items())[:MOST_ANSWERS]:
             shaped = self._shaped(told)
-            if shaped is None or clean(name) != name:
+            if shaped is None or clean(name) != name or len(name) > MOST_TEXT:
                 self.fault(name, "is no answer, dropped")
             else:
                 found[name] = shaped

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from diagnose.knowledge import Knowledge
 from diagnose.prose.chance import figure, how_sure
 from diagnose.prose.text import counted, quoted, shortened
-from diagnose.remote.cases import about_of
 from diagnose.remote.desk import Move, Taken, Waiting
 
 #: causes that are named
@@ -25,8 +24,8 @@ def taken_lines(taken: Taken, knowledge: Knowledge, client: str, warned: Sequenc
     lines.append(
         f"Seen: {'; '.join(seen)}." if seen else "No fault is told that is known here. Read the remarks, then call."
     )
-    remarks = about_of(taken.case).get("remarks")
-    lines += [f"They say: {shortened(str(remarks), 600)}"] if remarks else []
+    remarks = taken.case.about.remarks
+    lines += [f"They say: {shortened(remarks, 600)}"] if remarks else []
     for cause in found.causes[:MOST_CAUSES] if seen else ():
         lines.append(f"  {knowledge.causes[cause.id].title}: {how_sure(cause.probability)}")
     lines += [_move(move, knowledge) for move in taken.moves]
@@ -43,6 +42,9 @@ def _move(move: Move, knowledge: Knowledge) -> str:
 
 def _next(taken: Taken, knowledge: Knowledge, client: str) -> list[str]:
     reply = f"diagnose client reply {taken.id}"
+    if not taken.assessment.symptoms:
+        page = f"diagnose client page --client {_shell(client)} --case {taken.id} -o page.html"
+        return [f"Call them, or send a first page under this id: {page}"]
     if not taken.ask:
         return [f"Another round would not pay. Now: {reply}"]
     labels = "; ".join(knowledge.label(name) for name in taken.ask)

@@ -55,7 +55,7 @@ def result(assessment: Assessment) -> dict[str, Any]:
         "computed": [{"name": c.name, "value": ten(c.value), "unit": c.unit} for c in assessment.computed],
         "warnings": [warning.text for warning in assessment.warnings],
         "knowledge": assessment.knowledge,
-        "learned": None,
+        "learned": None if assessment.learned is None else {"cases": assessment.learned},
     }
 
 

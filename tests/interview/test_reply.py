@@ -40,7 +40,7 @@ def test_new_begins_a_case_and_never_takes_another_ones_place(owl: Path, knowled
 def test_answer_writes_and_says_what_moved(owl: Path, knowledge: Knowledge, capsys: pytest.CaptureFixture[str]) -> None:
     """Numbers as they are said, `:told` for how it is known; the answers and where the case stands on standard output."""
     assert run(["answer", str(owl), "mold_temperature=about 52 F", "cup_leftover=good:told", "a_mass=dk"]) == 0
-    answers = read_case(owl, knowledge).answers
+    answers = read_case(owl, knowledge).values
     assert answers["mold_temperature"] == Answer(pytest.approx(11.111, abs=1e-2), "remembered")
     assert answers["cup_leftover"] == Answer("good", "told")
     assert not answers["a_mass"].known
@@ -55,7 +55,7 @@ def test_set_takes_an_answer_back_and_names_the_mold(owl: Path, knowledge: Knowl
     assert run(["set", str(owl), "mold_temperature=", "mold=OWL-2", "title=Owl"]) == 0
     case = read_case(owl, knowledge)
     assert "mold_temperature" not in case.values
-    assert (case.title, case.about["mold"]) == ("Owl", "OWL-2")
+    assert (case.title, case.about.mold) == ("Owl", "OWL-2")
 
 
 @pytest.mark.parametrize(

@@ -65,7 +65,7 @@ def test_other_programs_keys_and_the_title_are_kept(knowledge: Knowledge, tmp_pa
     draft, case = Draft.of(path, knowledge)
     draft.save(Notebook.from_case(case, knowledge, "owl.yaml").for_file())
     case = read_case(path, knowledge)
-    assert (case.title, case.about, case.extra["x_rig"]) == ("Owl", {"part": "mask"}, {"arm": "7"})
+    assert (case.title, case.about.told(), case.extra["x_rig"]) == ("Owl", {"part": "mask"}, {"arm": "7"})
 
 
 def test_a_writing_that_fails_half_way_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -188,7 +188,7 @@ def test_resuming_a_case_written_by_hand_keeps_it_beside(knowledge: Knowledge, t
     session.run()
     assert (tmp_path / "hand.yaml.before").read_text(encoding="utf-8").startswith("# by hand\n")
     assert asker.told[0] == f"Answers are added to {path}; as it was, it is kept in {path}.before."
-    assert read_case(path, knowledge).answers["thin_skin"] == Answer("seen")
+    assert read_case(path, knowledge).values["thin_skin"] == Answer("seen")
 
 
 @pytest.mark.parametrize(
@@ -230,7 +230,7 @@ def test_a_file_that_another_terminal_wrote_is_left_alone(play: Any, knowledge: 
     session.ask("cup_leftover")
     assert "18 C" in theirs.read_text(encoding="utf-8")
     assert session.draft.path == theirs.with_name("case-mine.yaml")
-    assert read_case(session.draft.path, knowledge).answers["mold_temperature"].value == 16.0
+    assert read_case(session.draft.path, knowledge).values["mold_temperature"].value == 16.0
     assert any(
         "was written by another program or terminal since it was read here" in line for line in session.asker.told
     )

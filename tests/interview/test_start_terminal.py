@@ -45,19 +45,17 @@ def _start(tmp_path: Path, *args: str, columns: int = 80, **more: str) -> Any:
 
 def _answered(child: Any, tmp_path: Path) -> Path:
     """Go through the opening and answer build and paint; return the file."""
-    child.expect("Not sure")
-    child.expect("Quit")
-    child.send("2\r")
-    child.expect("or skip it")
-    child.expect("Quit")
-    child.send("\r")
-    child.expect("all is saved")
-    child.send("1\r")
-    child.expect("Is there paint")
-    child.expect("all is saved")
-    child.send("2\r")
-    child.expect("find it again")
-    child.expect("quit, all is saved")
+    for shown, typed in (
+        ("Not sure", "2"),
+        ("or skip it", ""),
+        ("Bare foam that makes", "1"),
+        ("painted or primed", "2"),
+    ):
+        child.expect(shown)
+        child.expect("all is saved")
+        child.send(f"{typed}\r")
+    child.expect("in a few words")
+    time.sleep(0.3)
     child.send("\r")
     child.expect("What is wrong")
     child.expect("all is saved")

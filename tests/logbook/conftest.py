@@ -5,8 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
-from itertools import count
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +16,9 @@ from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.logbook.places import where_of
 from diagnose.logbook.store import Store, open_log
 
-ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(Path(__file__).parent))
-GOOSE = ROOT / "docs" / "examples" / "goose-mask.yaml"
-Run = Callable[..., "subprocess.CompletedProcess[str]"]
-_NUMBERS = count(1)
+
+from log_support import ROOT, Run, new_database
 
 
 @pytest.fixture(scope="session")
@@ -52,16 +49,6 @@ def address() -> Iterator[str]:
 def place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """Where an empty log may be made: a file, then a database."""
     return str(tmp_path / "log.db") if request.param == "sqlite" else new_database(request.getfixturevalue("address"))
-
-
-def new_database(address: str) -> str:
-    """Make an empty database on the server and return its address."""
-    import psycopg
-
-    name = f"log{next(_NUMBERS)}"
-    with psycopg.connect(address, autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name}")  # type: ignore[call-overload]
-    return address.rpartition("/")[0] + f"/{name}"
 
 
 @pytest.fixture

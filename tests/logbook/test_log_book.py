@@ -6,7 +6,7 @@ import threading
 from dataclasses import replace
 
 import pytest
-from conftest import GOOSE
+from log_support import GOOSE
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.casebook import read_case

@@ -241,7 +241,7 @@ def test_a_backup_comes_back(store: Store, place: str, knowledge: Knowledge, tmp
     alone = open_log(where_of(str(tmp_path / "backup.db")))
     assert exported(alone) == before
     alone.close()
-    add(store, next(iter(Shop(knowledge, seed=3).parts(1))))
+    add(store, next(Shop(knowledge, seed=3).parts(1)))
     assert exported(store) != before
     store.close()
     aside = restore(tmp_path / "backup.db", where_of(place))

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from diagnose.assessment.situation import ModelCache
 
+from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning import network as reading
 from diagnose.reasoning.inference import Inference

@@ -17,8 +17,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import mean, stdev
 
-from diagnose.assessment.situation import ModelCache
-
+from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import Check, Fact, load_knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.reasoning.network import NOT_LISTED, Model
@@ -208,7 +207,9 @@ def ask(case: Drawn, way: str, seed: str, mark: int | None = None, stop: bool = 
     while True:
         situation = Situation(case.model, dict(answers))
         beliefs = situation.beliefs
-        planner = Planner(situation, Costs.from_words(case.model.knowledge.words["costs"]), ("next_pour", "shelf"))
+        planner = Planner(
+            situation, Costs.from_words(case.model.knowledge.words["costs"]), ("next_pour", "between_pours")
+        )
         if asked == mark:
             then = _cost(case, planner), beliefs.causes[0].id in case.guilty
         ranking = Ranking([], asked == mark) if stop else rank_questions(situation, planner)

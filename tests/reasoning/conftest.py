@@ -13,8 +13,8 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
-from diagnose.assessment.situation import ModelCache, Situation
 
+from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import read_case
 from diagnose.knowledge import Remedy, load_knowledge
 from diagnose.reasoning import situation as reasoning
@@ -156,9 +156,9 @@ def models() -> ModelCache:
 
 
 @pytest.fixture(scope="session")
-def consulted(models: ModelCache) -> dict[str, Situation]:
+def consulted(models: ModelCache) -> dict[str, Consultation]:
     """The worked cases with all their answers, thought through."""
     return {
-        path.stem: Situation(models, read_case(path, models.knowledge))
+        path.stem: Consultation(models, read_case(path, models.knowledge))
         for path in sorted((ROOT / "tests" / "cases").glob("*.yaml"))
     }

@@ -4,10 +4,10 @@ import math
 from dataclasses import replace
 
 import pytest
-from diagnose.assessment.situation import ModelCache
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, SOURCES, Answer
 from diagnose.reasoning.network import Model

@@ -5,8 +5,8 @@ import math
 from statistics import mean
 
 import pytest
-from diagnose.assessment.situation import Situation
 
+from diagnose.assessment.consultation import Consultation
 from diagnose.casebook.case import Case
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.batch import Batcher
@@ -16,23 +16,23 @@ from diagnose.reasoning.value_of_information import chance_of_answer
 FLOOR = 1.0 - 1.0 / math.e
 
 
-def opened(situation):
+def opened(consultation):
     """The case with build, paint and symptoms only."""
     kept = {
         n: a
-        for n, a in situation.case.values.items()
-        if n in ("build", "painted") or (n in situation.knowledge.symptoms and a.value == SEEN)
+        for n, a in consultation.case.values.items()
+        if n in ("build", "painted") or (n in consultation.knowledge.symptoms and a.value == SEEN)
     }
-    return Situation(situation.models, Case.of(kept))
+    return Consultation(consultation.models, Case.of(kept))
 
 
 @pytest.fixture(scope="module")
 def batchers(consulted):
     """A batcher over six questions for each worked case."""
     found = {}
-    for name, situation in consulted.items():
-        case = opened(situation)
-        found[name] = Batcher(case.reasoned, field=6)
+    for name, consultation in consulted.items():
+        case = opened(consultation)
+        found[name] = Batcher(case.situation, field=6)
     return found
 
 
@@ -75,14 +75,14 @@ def test_one_question_is_its_gain_times_its_chance(batchers):
 def test_joint_gain_of_two_effects_by_hand(consulted):
     """Two checks together: each answer to the one really given, the other predicted after it, and the four chances of being answered."""
     case = opened(consulted["short-fingers-in-a-cold-shop"])
-    batcher = Batcher(case.reasoned)
+    batcher = Batcher(case.situation)
     one, other = [n for n in batcher.field if n in case.knowledge.checks and case.knowledge.checks[n].kind == "choice"][
         :2
     ]
     first, second = batcher.predictor.predict([one, other])
     after = []
     for outcome in first.outcomes:
-        told = case.reasoned.with_answer(one, Answer(outcome.value))
+        told = case.situation.with_answer(one, Answer(outcome.value))
         after.append((outcome.chance, Predictor(told).predict([other])[0]))
     both = first.gain_bits + sum(chance * prediction.gain_bits for chance, prediction in after)
     p, q = batcher.chance[one], batcher.chance[other]
@@ -95,7 +95,7 @@ def test_what_a_question_adds_does_not_depend_on_the_order(name, consulted):
     """Beyond the few weighed jointly, too: whoever was chosen first, and whoever asked first."""
     made = []
     for turn in (1, -1):
-        batcher = Batcher(opened(consulted[name]).reasoned)
+        batcher = Batcher(opened(consulted[name]).situation)
         names = list(batcher.field)
         made.append(batcher.adds(names[0], names[1:7][::turn]))
     assert made[0] == made[1]
@@ -106,7 +106,7 @@ def test_work_grows_with_the_number_of_questions(consulted, counted):
     rows = {}
     for count in (3, 4, 7, 8):
         before = counted["rows"]
-        assert len(Batcher(opened(consulted["sticky-necks"]).reasoned).greedy(count).questions) == count
+        assert len(Batcher(opened(consulted["sticky-necks"]).situation).greedy(count).questions) == count
         rows[count] = counted["rows"] - before
     assert rows[8] - rows[7] <= 2 * (rows[4] - rows[3])
 
@@ -123,7 +123,7 @@ def test_more_questions_never_tell_less(batchers):
 def test_of_two_that_read_the_same_one_counts(consulted):
     """Room and mold face told together say what the mold face says alone, for the room falls silent beside it."""
     case = opened(consulted["short-fingers-in-a-cold-shop"])
-    batcher = Batcher(case.reasoned, field=80)
+    batcher = Batcher(case.situation, field=80)
     room, face = "room_temperature", "mold_temperature"
     assert {room, face} <= set(batcher.field)
     heard = (1.0 - batcher.chance[face]) * batcher.worth([room])
@@ -142,6 +142,8 @@ def test_without_a_symptom_there_is_no_batch(consulted):
     """Nothing to explain, nothing to ask in bulk."""
     some = consulted["sticky-necks"]
     assert (
-        Situation(some.models, Case.of({n: a for n, a in some.case.values.items() if n == "build"})).batch(4).questions
+        Consultation(some.models, Case.of({n: a for n, a in some.case.values.items() if n == "build"}))
+        .batch(4)
+        .questions
         == ()
     )

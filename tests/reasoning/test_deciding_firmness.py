@@ -5,8 +5,8 @@ import random
 from dataclasses import replace
 
 import pytest
-from diagnose.assessment.situation import Situation
 
+from diagnose.assessment.consultation import Consultation
 from diagnose.reasoning import situation as reasoning
 from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.inference import Inference
@@ -67,12 +67,12 @@ def check_tipping(network, first, tipping):
 @pytest.mark.parametrize("name", CASES)
 def test_the_nearest_tippings_of_a_worked_case(name, consulted):
     """The ten nearest numbers each change the order of first and rival exactly where they say."""
-    situation = consulted[name]
-    found = sensitivity(situation.reasoned)
-    assert found.first == situation.beliefs.causes[0].id
+    consultation = consulted[name]
+    found = sensitivity(consultation.situation)
+    assert found.first == consultation.situation.beliefs.causes[0].id
     assert found.tipping
     for tipping in found.tipping[:10]:
-        check_tipping(situation.network, found.first, tipping)
+        check_tipping(consultation.network, found.first, tipping)
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -96,8 +96,8 @@ def test_tippings_of_random_nets(seed, random_network, of_network):
 
 def test_nearest_first_and_none_too_far(consulted):
     """Tippings come by how far the odds have to move, and what would have to move a hundredfold is left out."""
-    for situation in consulted.values():
-        factors = [t.factor for t in sensitivity(situation.reasoned).tipping]
+    for consultation in consulted.values():
+        factors = [t.factor for t in sensitivity(consultation.situation).tipping]
         assert factors == pytest.approx(sorted(factors), rel=1e-8)
         assert all(1.0 <= factor <= FAR for factor in factors)
 
@@ -105,13 +105,13 @@ def test_nearest_first_and_none_too_far(consulted):
 def test_hinges_are_what_thinking_again_says(consulted):
     """An answer is a hinge exactly if the case without it has another cause first, over all answers of all worked cases; some cases have one."""
     some = 0
-    for name, situation in consulted.items():
-        found = {h.answer: h for h in sensitivity(situation.reasoned).decisive}
-        first = situation.beliefs.causes[0].id
-        for answer, given in situation.answers.items():
+    for name, consultation in consulted.items():
+        found = {h.answer: h for h in sensitivity(consultation.situation).decisive}
+        first = consultation.situation.beliefs.causes[0].id
+        for answer, given in consultation.answers.items():
             if not given.known or answer in ("build", "painted"):
                 continue
-            rest = situation.reasoned.without(answer)
+            rest = consultation.situation.without(answer)
             if not rest.seen:
                 assert answer not in found
                 continue
@@ -130,7 +130,7 @@ def test_an_order_that_hangs_on_one_answer_names_it(consulted):
     """A cause put first by one remembered answer alone: that answer is a hinge."""
     models = consulted["sticky-necks"].models
     case = consulted["sticky-necks"].case
-    bare = Situation(
+    bare = Consultation(
         models,
         case.only(("build", "painted")).with_answer("tacky_through", Answer("seen")),
     )
@@ -144,14 +144,14 @@ def test_an_order_that_hangs_on_one_answer_names_it(consulted):
 @pytest.mark.parametrize("name", CASES)
 def test_weights_in_order_add_up(name, consulted):
     """The prior log odds and the weight of each answer, in the order given, add up to the log odds at the end, in whatever order they come."""
-    situation = consulted[name]
-    cause = situation.beliefs.causes[0]
-    answers = list(situation.answers.items())
+    consultation = consulted[name]
+    cause = consultation.situation.beliefs.causes[0]
+    answers = list(consultation.answers.items())
     for seed in (0, 1):
         random.Random(seed).shuffle(answers)
-        entries = weights_in_order(reasoning.Situation(situation.model, dict(answers)), cause.id)
+        entries = weights_in_order(reasoning.Situation(consultation.situation.model, dict(answers)), cause.id)
         assert entries[0][0] == ""
-        base = situation.model.priors({})[cause.id]
+        base = consultation.situation.model.priors({})[cause.id]
         assert entries[0][1] == pytest.approx(math.log(base / (1.0 - base)), abs=1e-9)
         assert sum(weight for _, weight in entries) == pytest.approx(
             math.log(cause.present / (1.0 - cause.present)), abs=1e-8

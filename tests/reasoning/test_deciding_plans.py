@@ -57,7 +57,7 @@ def planner_of(of_network):
 
     def made(network, remedies, bad_part=150.0):
         costs = Costs(40.0, 1.0, MATERIAL, bad_part, 1.0, 1.0)
-        return Planner(of_network(network, remedies), costs, ("next_pour", "shelf"))
+        return Planner(of_network(network, remedies), costs, ("next_pour", "between_pours"))
 
     return made
 
@@ -222,11 +222,11 @@ def test_remedies_for_this_part_are_no_plan_for_the_next_pour(planner_of):
     remedies = {
         "now": remedy("now", {"a": 0.9}, when="this_part"),
         "next": remedy("next", {"a": 0.9}),
-        "shelf": remedy("shelf", {"a": 0.5}, when="shelf"),
+        "between_pours": remedy("between_pours", {"a": 0.5}, when="between_pours"),
     }
     assert [r.id for r in planner_of(Network(("a", "not_listed"), (0.2, 0.1), (seen,), {}), remedies).remedies] == [
         "next",
-        "shelf",
+        "between_pours",
     ]
 
 

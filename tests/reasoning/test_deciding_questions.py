@@ -8,8 +8,8 @@ from statistics import mean
 
 import numpy as np
 import pytest
-from diagnose.assessment.situation import Situation
 
+from diagnose.assessment.consultation import Consultation
 from diagnose.casebook.case import Case
 from diagnose.reasoning.answers import SEEN
 from diagnose.reasoning.prediction import Outcome, Prediction, Predictor, open_questions
@@ -34,24 +34,26 @@ def compare():
     return module
 
 
-def half_told(situation, seed=0):
+def half_told(consultation, seed=0):
     """The case with its symptoms and half of its other answers."""
-    answers = situation.case.values
+    answers = consultation.case.values
     rng = random.Random(f"{seed}")
     kept = {
         n: a
         for n, a in answers.items()
-        if n in ("build", "painted") or (n in situation.knowledge.symptoms and a.value == SEEN) or rng.random() < 0.5
+        if n in ("build", "painted") or (n in consultation.knowledge.symptoms and a.value == SEEN) or rng.random() < 0.5
     }
-    return Situation(situation.models, Case.of(kept))
+    return Consultation(consultation.models, Case.of(kept))
 
 
 @pytest.fixture(scope="module", params=CASES)
 def choosing(request, consulted):
     """A worked case half told, the sets of remedies that answers decide between, and the predictions of all that is open."""
-    situation = half_told(consulted[request.param])
-    predictions = Predictor(situation.reasoned).predict(open_questions(situation.model, situation.answers))
-    return situation, PlanValue(situation.next_pour), predictions
+    consultation = half_told(consulted[request.param])
+    predictions = Predictor(consultation.situation).predict(
+        open_questions(consultation.situation.model, consultation.answers)
+    )
+    return consultation, PlanValue(consultation.next_pour), predictions
 
 
 def test_an_answer_never_costs(choosing):
@@ -100,9 +102,9 @@ def test_saving_only_where_answers_want_different_sets(choosing):
 
 def test_each_question_stands_once(consulted):
     """A question that tells something itself and feeds a sum too is proposed once, where it is worth most."""
-    for name, situation in consulted.items():
+    for name, consultation in consulted.items():
         for seed in range(2):
-            proposed = [p.question for p in half_told(situation, seed).proposals]
+            proposed = [p.question for p in half_told(consultation, seed).proposals]
             assert len(proposed) == len(set(proposed)), name
     brains = consulted["brains-on-the-ridges"]
     opening = {
@@ -110,19 +112,19 @@ def test_each_question_stands_once(consulted):
         for n, a in brains.case.values.items()
         if n in ("build", "painted") or (n in brains.knowledge.symptoms and a.value == SEEN)
     }
-    situation = Situation(brains.models, Case.of(opening))
-    behind = [c.question for c in candidates(situation.model, situation.answers)]
+    consultation = Consultation(brains.models, Case.of(opening))
+    behind = [c.question for c in candidates(consultation.situation.model, consultation.answers)]
     assert behind.count("skin_to_foam_time") == 2
 
 
 def test_each_question_proposed_pays(choosing):
     """What is proposed saves or teaches more than its minutes and the caller's patience cost, counted from its prediction."""
-    situation, plans, _ = choosing
-    costs = situation.costs
-    for p in situation.proposals:
+    consultation, plans, _ = choosing
+    costs = consultation.costs
+    for p in consultation.ranking.proposals:
         share = p.gain_bits / p.prediction.gain_bits
         value = share * (plans.saving(p.prediction)[0] + costs.bit * p.prediction.gain_bits)
-        answered = chance_of_answer(situation.model, p.question)
+        answered = chance_of_answer(consultation.situation.model, p.question)
         assert answered * (value - costs.hour / 60 * p.minutes) > costs.question
 
 

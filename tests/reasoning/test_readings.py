@@ -5,8 +5,8 @@ import math
 from dataclasses import replace
 
 import pytest
-from diagnose.assessment.situation import ModelCache
 
+from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import load_knowledge
 from diagnose.knowledge.model import Link
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer

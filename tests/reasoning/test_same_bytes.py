@@ -9,8 +9,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from diagnose.assessment.situation import ModelCache, Situation
 
+from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import read_case
 from diagnose.knowledge import load_knowledge
 from diagnose.report.json import result, to_json
@@ -69,7 +69,7 @@ def test_order_of_entries_in_the_files(tmp_path):
     assert list(one.knowledge.causes) != list(other.knowledge.causes)
     for name in CASES:
         before, after = (
-            result(Situation(m, read_case(ROOT / "tests" / "cases" / f"{name}.yaml", m.knowledge)))
+            result(Consultation(m, read_case(ROOT / "tests" / "cases" / f"{name}.yaml", m.knowledge)))
             for m in (one, other)
         )
         assert [c["id"] for c in before["causes"]] == [c["id"] for c in after["causes"]]
@@ -95,7 +95,7 @@ def test_order_of_answers_in_the_case(name, models, tmp_path):
         head + "\nanswers:\n" + "".join(reversed(entries)) + "\n".join(lines[end:]) + "\n", encoding="utf-8"
     )
     one, other = (
-        to_json(result(Situation(models, read_case(path, models.knowledge)), True)) for path in (source, turned)
+        to_json(result(Consultation(models, read_case(path, models.knowledge)), True)) for path in (source, turned)
     )
     assert one == other
 
@@ -108,7 +108,7 @@ def test_too_much_seen_is_answered_all_the_same(models, tmp_path):
         f"case: 1\nanswers:\n  build: bare_foam\n  painted: no\n  symptoms: [{', '.join(seen)}]\n", encoding="utf-8"
     )
     case = read_case(case, models.knowledge)
-    one, other = (Situation(models, case).reasoned.beliefs for _ in range(2))
+    one, other = (Consultation(models, case).situation.beliefs for _ in range(2))
     assert [(c.id, c.probability, c.present) for c in one.causes] == [
         (c.id, c.probability, c.present) for c in other.causes
     ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.assessment import situation as assessment
+from diagnose.assessment import consultation as assessment
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.batch import Batcher
 from diagnose.reasoning.conflict import conflicts
@@ -15,14 +15,14 @@ from diagnose.reasoning.sensitivity import sensitivity, weights_in_order
 from diagnose.reasoning.situation import Situation
 from diagnose.reasoning.value_of_information import rank_questions
 
-Consulted = dict[str, assessment.Situation]
-WHEN = ("next_pour", "shelf")
+Consulted = dict[str, assessment.Consultation]
+WHEN = ("next_pour", "between_pours")
 
 
 def anew(consulted: Consulted, name: str) -> Situation:
     """The worked case *name* with nothing worked out yet."""
     done = consulted[name]
-    return Situation(done.model, done.answers)
+    return Situation(done.situation.model, done.answers)
 
 
 def symptoms_seen(models: assessment.ModelCache, build: str, painted: bool, count: int) -> Situation:

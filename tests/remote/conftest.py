@@ -20,7 +20,7 @@ from diagnose.remote.page import Errand, page_text
 
 DAY = "2026-03-02"
 #: faults that the tests tick; the order of questions is worked out for these only
-TICKED = ("rounded_tips", "thin_skin", "tacky_through", "pinholes", "paint_peels_clean")
+TICKED = ("rounded_tips", "thin_skin", "tacky_through")
 
 
 @pytest.fixture(scope="session")

@@ -72,7 +72,7 @@ def test_first_round_second_round_and_reply(
     assert (first.round, first.faults, first.photos) == (1, (), 1)
     assert first.assessment.symptoms == ("rounded_tips",)
     assert first.case.values["repeats"].value == "same_spot"
-    assert first.case.about["remarks"] == "ears came out like thumbs / Same <b>mold</b> as in March / photo 1: left ear"
+    assert first.case.about.remarks == "ears came out like thumbs / Same <b>mold</b> as in March / photo 1: left ear"
     assert first.ask
     assert (page.asked, page.complaints) == ([], [])
 
@@ -181,6 +181,30 @@ def test_units_are_those_of_the_client(opened: Opened, shipped: Knowledge, tmp_p
     assert told.case.values["part_mass"].value == pytest.approx(1.5 * 28.349523125)
 
 
+def test_numbers_for_the_sheet_are_offered_not_asked(
+    opened: Opened, first_page: str, tmp_path: Path, shipped: Knowledge
+) -> None:
+    """What the sheet for the next pour wants stands folded away behind the questions, for this build only, and comes back as answers."""
+    page = opened(first_page)
+    sheet = page.sheet
+    page.well()
+    sheet.locator("#q-build").get_by_label("Bare foam", exact=False).check()
+    page.next()
+    sheet.get_by_label("Say it in your own words").fill("ears came out like thumbs")
+    sheet.locator("#heard").get_by_label("Tips end in a smooth rounded hollow").check()
+    page.next()
+    assert not sheet.locator("#q-cream_time").is_visible()
+    sheet.locator("#sheet > summary").click()
+    names = sheet.locator("#numbers [data-question]").evaluate_all("all => all.map(o => o.dataset.question)")
+    assert {"cavity_volume", "cream_time"} <= set(names)
+    assert "sheet_skin_gel" not in names
+    sheet.locator("#q-cream_time-number").fill("45")
+    page.next()
+    page.next()
+    told = read_returned(page.saved(tmp_path / "out.json").read_bytes(), "out.json", shipped)
+    assert told.case.values["cream_time"].value == 45.0
+
+
 def test_the_page_ends_for_somebody_ill(opened: Opened, first_page: str) -> None:
     """Who says that somebody is unwell is told what to do and gets no further, until that changes."""
     page = opened(first_page)
@@ -240,7 +264,7 @@ def test_hostile_words_stay_words(opened: Opened, models: ModelCache, shipped: K
     bad = '</script><script>window.ran=1</script><img src=x onerror="window.ran=2">\u202eevil'
     from dataclasses import replace
 
-    case = replace(case_of(shipped, ["rounded_tips"], "bare_foam"), title=bad, about={"part": bad, "client": bad})
+    case = replace(case_of(shipped, ["rounded_tips"], "bare_foam"), title=bad).with_about(part=bad, client=bad)
     errand = errand_of(Consultation(models, case), "x<script>window.ran=3</script>", "", 2)
     page = opened(page_text(shipped, errand, {}))
     assert page.sheet.evaluate("window.ran") is None

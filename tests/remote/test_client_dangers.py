@@ -12,7 +12,7 @@ import pytest
 from diagnose.casebook.dangers import AGE, MASS, SECTION, WARMTH, dangers_of
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import SEEN
-from diagnose.remote.cases import usable_case, values_of
+from diagnose.remote.cases import usable_case
 from diagnose.remote.order import Order
 from diagnose.remote.page import Errand, page_data, page_text
 
@@ -75,7 +75,7 @@ def test_the_same_answers_bring_the_same_warnings(opened: Opened, shipped: Knowl
         page.sheet.wait_for_selector("body[data-ready]")
         shown = page.sheet.locator("[data-danger]").evaluate_all("all => all.map(one => one.dataset.danger)")
         case = usable_case({"answers": answers}, "case", shipped, [])
-        expected = dangers_of(shipped, values_of(case))
+        expected = dangers_of(shipped, case.values)
         assert shown == expected, answers
         told.update(expected)
     assert {"hot_core", "free_isocyanate"} <= told

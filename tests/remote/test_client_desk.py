@@ -14,7 +14,7 @@ from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import book
 from diagnose.logbook.entry import Outcome
-from diagnose.remote.cases import about_of, joined, usable_case
+from diagnose.remote.cases import joined, usable_case
 from diagnose.remote.desk import Taken, errand_of, rounds_of, take, take_call, waiting
 from diagnose.remote.order import case_of
 from diagnose.remote.reply import Reply, reply_of, reply_page, reply_text
@@ -46,7 +46,12 @@ def test_one_id_from_the_phone_to_the_second_page(log: DeskLog, models: ModelCac
     }
     first = _take(log, models, "2026-03-03", **page)
     second = _take(
-        log, models, "2026-03-05", id=called.id, token="1" * 18, answers={"vents_at_tips": "none", "repeats": "random"}
+        log,
+        models,
+        "2026-03-05",
+        id=called.id,
+        token="1" * 18,
+        answers={"vents_at_tips": "none", "repeats": "moves_about"},
     )
     assert [called.id, first.id, second.id] == [called.id] * 3
     assert [called.round, first.round, second.round] == [1, 2, 3]
@@ -59,7 +64,7 @@ def test_one_id_from_the_phone_to_the_second_page(log: DeskLog, models: ModelCac
     ]
     told = {name: answer.value for name, answer in found.case.values.items()}
     assert told["vents_at_tips"] == "none"
-    assert told["repeats"] == "random"
+    assert told["repeats"] == "moves_about"
     assert told["rounded_tips"] == "seen"
     assert len(log.open_cases("harbor")) == 1
 
@@ -158,15 +163,18 @@ def test_photos_of_all_rounds_stay(log: DeskLog, models: ModelCache) -> None:
     assert [name for name, _ in book.kept(log.store, first.id).photos] == ["client-photo-1.jpg", "client-photo-2.jpg"]
 
 
-def test_an_errand_without_a_fault_is_refused(models: ModelCache) -> None:
-    """A second page needs a fault to ask about."""
+def test_a_case_without_a_fault_gets_a_first_page(models: ModelCache) -> None:
+    """After a call in which no fault was named the page is a first one, under the id of the call, with what was told."""
+    case = usable_case({"answers": {"build": "bare_foam"}}, "x", models.knowledge, [])
+    errand = errand_of(Consultation(models, case), "harbor", "abcd5", 2)
+    assert (errand.id, errand.round, errand.ask, errand.before) == ("abcd5", 1, (), {"build": "bare_foam"})
+
+
+def test_an_errand_with_nothing_left_is_refused(models: ModelCache, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no answer would tell more there is no page to send."""
+    monkeypatch.setattr("diagnose.remote.desk.batch_of", lambda consultation, count: ())
     with pytest.raises(InputError, match="nothing is left to ask"):
-        errand_of(
-            Consultation(models, usable_case({"answers": {"build": "bare_foam"}}, "x", models.knowledge, [])),
-            "harbor",
-            "abcd5",
-            2,
-        )
+        errand_of(Consultation(models, case_of(models.knowledge, ["thin_skin"], "bare_foam")), "harbor", "abcd5", 2)
 
 
 # -- who waits ------------------------------------------------------------------------------------------------------------------
@@ -194,8 +202,17 @@ def test_clients_wait_by_name_and_by_days(log: DeskLog, models: ModelCache) -> N
 
 # -- the reply ------------------------------------------------------------------------------------------------------------------
 
-_COLD = {"build": "bare_foam", "painted": "no", "symptoms": ["thin_skin"], "mold_temperature": "52 degF", "material_temperature": "75 degF",
-         "cup_leftover": "good", "where_worst": ["everywhere"]}  # fmt: skip
+_COLD = {
+    "build": "bare_foam",
+    "painted": "no",
+    "symptoms": ["thin_skin", "tacky_face_only"],
+    "symptoms_absent": ["tacky_through"],
+    "mold_temperature": "52 degF",
+    "material_temperature": "70 degF",
+    "mold_dampness": "dry",
+    "cup_leftover": "good",
+    "changed_since_good": ["season"],
+}
 
 
 def test_a_reply_says_what_to_do_and_how_sure(models: ModelCache) -> None:
@@ -265,6 +282,6 @@ def test_a_round_tells_the_support_person_all(log: DeskLog, models: ModelCache) 
     assert "They say: hot to the touch" in text
     assert "Dropped: nonsense" in text
     assert f"diagnose client reply {taken.id}" in text
-    assert about_of(taken.case)["client"] == "harbor"
+    assert taken.case.about.client == "harbor"
     settled = replace(taken, ask=())
     assert "would not pay" in taken_lines(settled, models.knowledge, "harbor")[-1]

@@ -41,7 +41,7 @@ def test_added_up_is_near_the_exact_batch(models: ModelCache, order: Order) -> N
 
 def test_one_fault_is_asked_in_the_order_of_its_batch(models: ModelCache, order: Order) -> None:
     """With one fault ticked the page asks what the desk would send."""
-    for name in TICKED[:3]:
+    for name in TICKED:
         batch = Consultation(models, case_of(models.knowledge, [name], "bare_foam")).batch(4).questions
         assert merged(order, [name], "bare_foam")[:4] == list(batch)
 
@@ -120,6 +120,6 @@ def test_every_question_of_the_order_is_on_the_page(shipped: Knowledge, order: O
                 assert entry.get("options") or entry["dimension"]
 
 
-def test_the_same_order_each_time(models: ModelCache) -> None:
+def test_the_same_order_each_time(models: ModelCache, order: Order) -> None:
     """The same knowledge gives the same order."""
-    assert order_of(models, ["rounded_tips"]) == order_of(ModelCache(models.knowledge), ["rounded_tips"])
+    assert order_of(ModelCache(models.knowledge), ["rounded_tips"])["rounded_tips"] == order["rounded_tips"]

@@ -145,7 +145,14 @@ def test_any_text_is_only_text(shipped: Knowledge, models: ModelCache, log: Desk
     """Markup, paths, formulas and tricks of writing are kept as short plain text or dropped; the case still reads, is logged and answered."""
     found = _read(_everywhere(text), shipped)
     assert [name for name, answer in found.case.values.items() if answer.known] == ["rounded_tips"]
-    for kept in (found.case.title, *found.case.about.values(), *found.faults, found.id, found.token, found.client):
+    for kept in (
+        found.case.title,
+        *found.case.about.told().values(),
+        *found.faults,
+        found.id,
+        found.token,
+        found.client,
+    ):
         assert str(kept).isprintable()
         assert len(str(kept)) <= 4_100
     assert (found.id, found.token, found.round) == ("", "", 1)
@@ -156,8 +163,8 @@ def test_any_text_is_only_text(shipped: Knowledge, models: ModelCache, log: Desk
 def test_hidden_marks_are_taken_out(shipped: Knowledge) -> None:
     """Direction marks, invisible and control characters are gone from what is kept; letters of any script stay."""
     found = _read(report(about={"part": TRICKS, "mold": "Küche 狐"}, client="har\u202ebor"), shipped)
-    assert found.case.about["part"] == "abcd e [31mfg h"
-    assert found.case.about["mold"] == "Küche 狐"
+    assert found.case.about.part == "abcd e [31mfg h"
+    assert found.case.about.mold == "Küche 狐"
     assert found.client == "harbor"
 
 
@@ -199,7 +206,7 @@ def test_an_answer_that_cannot_be_used_is_dropped_alone(shipped: Knowledge, name
     )
     assert found.case.values["repeats"].value == "same_spot"
     assert found.case.values["thin_skin"].value == "seen"
-    assert not found.case.values[name].known if name in found.case.values else True
+    assert not found.case.values[name].known if name in found.case.answers else True
     assert len(found.faults) >= 1
     assert any(name.split("_absent")[0] in fault for fault in found.faults)
 

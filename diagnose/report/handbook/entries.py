@@ -183,7 +183,7 @@ def _of_choices(links: Links, fact: Fact, evidence: Evidence) -> list[Item]:
 
 
 def _by_when(links: Links, pairs: Iterable[tuple[str, Link]]) -> list[Group]:
-    groups: dict[str, list[Item]] = {"next_pour": [], "shelf": [], _THIS_PART: []}
+    groups: dict[str, list[Item]] = {"next_pour": [], "between_pours": [], _THIS_PART: []}
     for name, link in pairs:
         remedy = links.knowledge.remedies[name]
         item = Item(links.remedy(name), how=f"{mends(link.word)}, {_effort(remedy)}", why=link.why)

@@ -114,7 +114,7 @@ def _facts(links: Links) -> tuple[Section, ...]:
 
 def _remedies(links: Links) -> tuple[Section, ...]:
     remedies = links.knowledge.remedies
-    order = {"next_pour": 0, "shelf": 1, "this_part": 2}
+    order = {"next_pour": 0, "between_pours": 1, "this_part": 2}
     ranked = sorted(remedies, key=lambda name: (order.get(remedies[name].when, 3), remedies[name].title))
     found = _by(
         ranked,

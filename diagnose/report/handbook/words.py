@@ -26,7 +26,7 @@ _SPEAKS = {
     "rules out": "all but rules it out",
 }
 _BUILDS = {"bare_foam": "bare foam", "skin_and_foam": "foam behind a rubber skin"}
-_WHEN = {"next_pour": "on the next pour", "this_part": "on this part", "shelf": "between pours"}
+_WHEN = {"next_pour": "on the next pour", "this_part": "on this part", "between_pours": "between pours"}
 _MATERIAL = {
     "none": "nothing used up",
     "little": "a little material",
