@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -67,10 +68,10 @@ def test_parts_on_a_published_table() -> None:
     """On the published table the whole frequency is the published 0.162, the parts sum to the score, and each is what its formula
     gives from the table itself, with the forecasts of 0.05 and 0.1 in one bin of ours."""
     forecasts, outcomes = _wilks()
-    assert sum(outcomes) / len(outcomes) == pytest.approx(0.162, abs=5e-4)
+    assert sum(outcomes) / len(outcomes) == pytest.approx(0.162, abs=1e-3)  # the table is rounded to three digits
     parts = brier_parts(forecasts, outcomes)
     assert parts.score == pytest.approx(brier_score(forecasts, outcomes), abs=1e-12)
-    assert parts.uncertainty == pytest.approx(0.162 * 0.838, abs=5e-4)
+    assert parts.uncertainty == pytest.approx(0.162 * 0.838, abs=1e-3)
     rows = list(zip(WILKS_FORECAST, WILKS_RAINED, WILKS_GIVEN, strict=True))
     assert brier_score(forecasts, outcomes) == pytest.approx(
         sum(n * (o * (1 - f) ** 2 + (1 - o) * f**2) for f, o, n in rows), abs=2e-5
@@ -105,9 +106,9 @@ def test_what_is_stated_holds_where_nothing_is_approximated(exact: Stated) -> No
     assert exact.parts.resolution > 0.15 * exact.parts.uncertainty
 
 
-def test_the_test_would_see_a_wrong_model(shipped: Knowledge) -> None:
-    """A world whose links are off by a factor of six does not pass what the book's own world passes."""
-    stated = run(shipped, Scenario("off by six", Departure(links=6.0), SCENARIOS[0].telling), 200)
+def test_the_test_would_see_what_is_stated_and_does_not_hold(shipped: Knowledge) -> None:
+    """Callers of whom one in five answers is wrong, and nobody says so, do not pass what the first row passes."""
+    stated = run(shipped, Scenario("wrong", telling=replace(SCENARIOS[0].telling, wrong=0.2)), 200)
     worst = max(
         abs(b.came_true - b.stated) / b.error for b in stated.bins if b.count * b.stated * (1.0 - b.stated) > 3.0
     )
