@@ -106,7 +106,8 @@ def run(args: list[str] | None = None) -> int:
         click.echo(_usage_line(error), err=True)
         return 2
     except DiagnoseError as error:
-        click.echo(one_line(str(error)) if isinstance(error, FileFaults) else one_line(f"diagnose: {error}"), err=True)
+        lines = error.lines() if isinstance(error, FileFaults) else [one_line(f"diagnose: {error}")]
+        click.echo("\n".join(lines), err=True)
         return error.exit_code
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -75,6 +75,8 @@ def write_picture(path: Path, svg: str) -> None:
     """
     if os.path.lexists(path) and not path.is_file():
         raise InputError(f"{path}: is no regular file, expected a new name or a file to write over")
+    if not path.parent.is_dir():  # a folder that isn't there is a slip of the pen, not one to be made
+        raise DiagnoseError(f"{path}: can't be written: No such file or directory")
     try:
         write_atomic(path, svg)
     except OSError as error:
