@@ -83,10 +83,10 @@ def test_a_plant_conflicts_more_than_the_honest_answer(model):
 @pytest.mark.parametrize("seed", range(4))
 def test_order_is_immaterial(seed, model, consulted):
     """The same answers in another order have the same conflicts, to 1e-9, and the same order of doubt."""
-    case = consulted["soft-and-sticky-hands"]
-    answers = list(case.values.items())
+    told = consulted["soft-and-sticky-hands"].situation
+    answers = list(told.answers.items())
     random.Random(seed).shuffle(answers)
-    one, other = conflicts(Situation(case.model, case.values)), conflicts(Situation(case.model, dict(answers)))
+    one, other = conflicts(told), conflicts(Situation(told.model, dict(answers)))
     assert [d.answer for d in one] == [d.answer for d in other]
     assert [d.conflict for d in one] == pytest.approx([d.conflict for d in other], abs=1e-9)
 
@@ -141,14 +141,15 @@ def test_a_raw_answer_and_a_surer_one_that_agree_do_not_conflict(model):
 
 def test_what_bears_on_nothing_conflicts_with_nothing(consulted):
     """A fact that no cause reads, and an answer of "don't know", never stand out."""
-    for situation in consulted.values():
-        for found in conflicts(Situation(situation.model, situation.answers)):
+    for consultation in consulted.values():
+        situation = consultation.situation
+        for found in conflicts(situation):
             assert situation.answers[found.answer].known
-            if found.answer in situation.knowledge.facts and found.answer not in situation.model.bearing:
+            if found.answer in consultation.knowledge.facts and found.answer not in situation.model.bearing:
                 assert found.conflict == 0.0
 
 
 def test_worked_cases_hold_few_doubtful_answers(consulted):
     """Honest cases: at most a fifth of them has an answer that stands out."""
-    stand_out = [name for name, c in consulted.items() if doubtful(Situation(c.model, c.answers)) is not None]
+    stand_out = [name for name, c in consulted.items() if doubtful(c.situation) is not None]
     assert len(stand_out) <= 4, stand_out

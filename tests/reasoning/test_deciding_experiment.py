@@ -107,14 +107,14 @@ def test_no_rival_no_experiment():
 def test_on_the_shipped_knowledge(consulted):
     """Where a worked case has two suspects, the change proposed mends one of them better than the other."""
     proposed = 0
-    for situation in consulted.values():
-        found = single_change(situation.reasoned, situation.costs)
+    for consultation in consulted.values():
+        found = single_change(consultation.situation, consultation.costs)
         if found is None:
             continue
         proposed += 1
-        fixes = situation.knowledge.remedies[found.remedy].fixes
+        fixes = consultation.knowledge.remedies[found.remedy].fixes
         works = {name: fixes[name].p if name in fixes else 0.0 for name in (found.mends, found.rival)}
         assert works[found.mends] > works[found.rival]
-        assert {found.mends, found.rival} == {c.id for c in situation.beliefs.causes[:2]}
+        assert {found.mends, found.rival} == {c.id for c in consultation.situation.beliefs.causes[:2]}
         assert found.if_good > 0.5
     assert proposed >= 2

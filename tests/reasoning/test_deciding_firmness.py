@@ -72,7 +72,7 @@ def test_the_nearest_tippings_of_a_worked_case(name, consulted):
     assert found.first == consultation.situation.beliefs.causes[0].id
     assert found.tipping
     for tipping in found.tipping[:10]:
-        check_tipping(consultation.network, found.first, tipping)
+        check_tipping(consultation.situation.network, found.first, tipping)
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -134,9 +134,9 @@ def test_an_order_that_hangs_on_one_answer_names_it(consulted):
         models,
         case.only(("build", "painted")).with_answer("tacky_through", Answer("seen")),
     )
-    before = bare.beliefs.causes[0].id
+    before = bare.situation.beliefs.causes[0].id
     told = {**bare.answers, "ratio_error": Answer(25.0, "remembered", 1.0)}
-    hung = reasoning.Situation(bare.model, told)
+    hung = reasoning.Situation(bare.situation.model, told)
     assert hung.beliefs.causes[0].id != before
     assert [h.answer for h in sensitivity(hung).decisive] == ["ratio_error"]
 

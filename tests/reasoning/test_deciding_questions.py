@@ -104,7 +104,7 @@ def test_each_question_stands_once(consulted):
     """A question that tells something itself and feeds a sum too is proposed once, where it is worth most."""
     for name, consultation in consulted.items():
         for seed in range(2):
-            proposed = [p.question for p in half_told(consultation, seed).proposals]
+            proposed = [p.question for p in half_told(consultation, seed).ranking.proposals]
             assert len(proposed) == len(set(proposed)), name
     brains = consulted["brains-on-the-ridges"]
     opening = {
@@ -130,7 +130,7 @@ def test_each_question_proposed_pays(choosing):
 
 def test_a_question_less_often_answered_is_worth_less(choosing):
     """What needs a new pour, and what the caller has already passed over in the list of symptoms, is put behind what is in hand."""
-    model, knowledge = choosing[0].model, choosing[0].knowledge
+    model, knowledge = choosing[0].situation.model, choosing[0].knowledge
     later = next(c for c in knowledge.checks.values() if not c.in_hand)
     symptom = next(iter(knowledge.symptoms.values()))
     hand = next(c for c in knowledge.checks.values() if c.in_hand)

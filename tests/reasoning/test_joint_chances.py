@@ -56,16 +56,16 @@ def test_joint_chances_agree_with_enumeration(
 
 def test_one_cause_alone_is_its_own_probability(consulted: dict[str, Consultation]) -> None:
     """For a single cause it is the probability that ranks, and for none it is nothing."""
-    for situation in consulted.values():
-        assert situation.situation.responsible_any([]) == pytest.approx(0.0, abs=1e-15)
+    for situation in (consultation.situation for consultation in consulted.values()):
+        assert situation.responsible_any([]) == pytest.approx(0.0, abs=1e-15)
         for belief in situation.beliefs.causes[:4]:
-            assert situation.situation.responsible_any([belief.id]) == pytest.approx(belief.probability, abs=1e-12)
+            assert situation.responsible_any([belief.id]) == pytest.approx(belief.probability, abs=1e-12)
 
 
 def test_several_lie_between_the_likeliest_and_the_sum(consulted: dict[str, Consultation]) -> None:
     """Any of several is no less than the likeliest of them and no more than their sum."""
-    for situation in consulted.values():
+    for situation in (consultation.situation for consultation in consulted.values()):
         leading = situation.beliefs.causes[:5]
-        either = situation.situation.responsible_any([belief.id for belief in leading])
+        either = situation.responsible_any([belief.id for belief in leading])
         assert leading[0].probability - 1e-12 <= either
         assert either <= min(1.0, sum(belief.probability for belief in leading)) + 1e-12

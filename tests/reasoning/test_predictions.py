@@ -22,8 +22,8 @@ CASES = (
 @pytest.fixture(scope="module", params=CASES)
 def asking(request, consulted):
     """One worked case, its asker, and the predictions for all that is open."""
-    situation = consulted[request.param]
-    asker = Predictor(situation.reasoned)
+    situation = consulted[request.param].situation
+    asker = Predictor(situation)
     return situation, asker, asker.predict(open_questions(situation.model, situation.answers))
 
 
@@ -56,17 +56,17 @@ def test_asking_alone_moves_no_belief(asking):
         assert (chances[:, None] * after).sum(axis=0) == pytest.approx(prediction.before, abs=1e-12), (
             prediction.question
         )
-        if prediction.question not in situation.knowledge.facts:
-            assert prediction.before == pytest.approx(situation.engine.responsible, abs=1e-12), prediction.question
+        if prediction.question not in situation.model.knowledge.facts:
+            assert prediction.before == pytest.approx(situation.inference.responsible, abs=1e-12), prediction.question
 
 
 def test_facts_move_belief_by_asking_only_a_little(asking):
     """With several causes the joint of a fact is normalised, so its own "before" may differ from the belief by some hundredths, not more."""
     situation, _, predictions = asking
     moved = [
-        float(np.max(np.abs(p.before - situation.engine.responsible)))
+        float(np.max(np.abs(p.before - situation.inference.responsible)))
         for p in predictions
-        if p.question in situation.knowledge.facts
+        if p.question in situation.model.knowledge.facts
     ]
     assert max(moved) < 0.12
 
@@ -86,15 +86,15 @@ def test_effects_after_an_answer(asking):
     situation, _, predictions = asking
     model, compared = situation.model, 0
     for prediction in predictions:
-        check = situation.knowledge.checks.get(prediction.question)
-        if prediction.question in situation.knowledge.facts:
+        check = situation.model.knowledge.checks.get(prediction.question)
+        if prediction.question in situation.model.knowledge.facts:
             continue
         for outcome in prediction.outcomes:
             if check is not None and check.kind == "many" and outcome.value != check.base:
                 continue
             answers = {**situation.answers, prediction.question: given(model, prediction.question, outcome.value)}
             real = present(model, answers)
-            for name, value in zip(situation.engine.names[:-1], outcome.present[:-1], strict=True):
+            for name, value in zip(situation.inference.names[:-1], outcome.present[:-1], strict=True):
                 assert value == pytest.approx(real[name], abs=1e-9), (prediction.question, outcome.value, name)
             compared += 1
     assert compared > 40
@@ -105,11 +105,11 @@ def test_facts_after_an_answer(asking):
     situation, _, predictions = asking
     model, compared = situation.model, 0
     for prediction in predictions[::2]:
-        if prediction.question not in situation.knowledge.facts:
+        if prediction.question not in situation.model.knowledge.facts:
             continue
         for outcome in prediction.outcomes:
             real = present(model, {**situation.answers, prediction.question: Answer(outcome.value)})
-            for name, value in zip(situation.engine.names[:-1], outcome.present[:-1], strict=True):
+            for name, value in zip(situation.inference.names[:-1], outcome.present[:-1], strict=True):
                 assert value == pytest.approx(real[name], abs=1e-9), (prediction.question, outcome.value, name)
             compared += 1
     assert compared > 20
@@ -119,20 +119,20 @@ def test_a_part_after_a_check(asking):
     """Checks add no symptom, so the predicted chance of a part is the real one too."""
     situation, _, predictions = asking
     for prediction in predictions:
-        check = situation.knowledge.checks.get(prediction.question)
+        check = situation.model.knowledge.checks.get(prediction.question)
         if check is None or check.kind != "choice":
             continue
         for outcome in prediction.outcomes:
-            beliefs = situation.reasoned.with_answer(prediction.question, Answer(outcome.value)).beliefs
+            beliefs = situation.with_answer(prediction.question, Answer(outcome.value)).beliefs
             part = {c.id: c.probability for c in beliefs.causes}
-            for name, value in zip(situation.engine.names[:-1], outcome.probability[:-1], strict=True):
+            for name, value in zip(situation.inference.names[:-1], outcome.probability[:-1], strict=True):
                 assert value == pytest.approx(part[name], abs=1e-9)
 
 
 def test_a_part_after_a_symptom_is_in_those_seen_so_far(asking):
     """A symptom predicted as seen is evidence on who had a part in the symptoms told before; the new one counts once it is told."""
     situation, _, predictions = asking
-    prediction = next(p for p in predictions if p.question in situation.knowledge.symptoms)
+    prediction = next(p for p in predictions if p.question in situation.model.knowledge.symptoms)
     outcome = next(o for o in prediction.outcomes if o.value == SEEN)
     told = {**situation.answers, prediction.question: Answer(SEEN)}
     network = situation.model.network(told)
@@ -146,7 +146,7 @@ def test_a_part_after_a_symptom_is_in_those_seen_so_far(asking):
 
 def test_a_check_told_already_by_a_symptom(consulted):
     """After "brown heart" is told, the cut shows it or something more telling; after "no brown heart" it can't."""
-    situation = consulted["bat-ears-after-a-clean"]
+    situation = consulted["bat-ears-after-a-clean"].situation
     for value, expected in ((SEEN, True), (ABSENT, False)):
         answers = {**situation.answers, "scorched_core": Answer(value)}
         model = situation.model
@@ -159,8 +159,8 @@ def test_a_check_told_already_by_a_symptom(consulted):
 def test_the_cheap_screen_misses_nothing_that_matters(consulted):
     """Over the worked cases the question of the greatest exact gain is on the shortlist, or next to nothing is lost."""
     lost = []
-    for situation in consulted.values():
-        asker = Predictor(situation.reasoned)
+    for situation in (consultation.situation for consultation in consulted.values()):
+        asker = Predictor(situation)
         questions = open_questions(situation.model, situation.answers)
         exact = {p.question: p.gain_bits for p in asker.predict(questions)}
         rough = asker.screen(questions)

@@ -10,10 +10,11 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.assessment.assess import assess
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import read_case
 from diagnose.knowledge import load_knowledge
-from diagnose.report.json import result, to_json
+from diagnose.report.json import arithmetic, result, to_json
 
 ROOT = Path(__file__).parents[2]
 CASES = ("brains-on-the-ridges", "one-to-two-of-what", "tusks-in-march")
@@ -29,9 +30,14 @@ def printed(seed, threads):
         "OPENBLAS_NUM_THREADS": str(threads),
         "PYTHONPATH": str(ROOT),
     }
-    command = [sys.executable, "-m", "diagnose", "read", "--json", "--network", "--batch", *paths]
+    command = [sys.executable, "-m", "diagnose", "read", "--json", "--arithmetic", "--batch", *paths]
     done = subprocess.run(command, env=env, capture_output=True, timeout=60, check=True)
     return done.stdout
+
+
+def everything_of(consultation):
+    """The result with the whole arithmetic behind it, as text."""
+    return to_json({**result(assess(consultation)), "network": arithmetic(consultation.situation.network)})
 
 
 def test_hash_seed_and_threads():
@@ -69,7 +75,7 @@ def test_order_of_entries_in_the_files(tmp_path):
     assert list(one.knowledge.causes) != list(other.knowledge.causes)
     for name in CASES:
         before, after = (
-            result(Consultation(m, read_case(ROOT / "tests" / "cases" / f"{name}.yaml", m.knowledge)))
+            result(assess(Consultation(m, read_case(ROOT / "tests" / "cases" / f"{name}.yaml", m.knowledge))))
             for m in (one, other)
         )
         assert [c["id"] for c in before["causes"]] == [c["id"] for c in after["causes"]]
@@ -94,9 +100,7 @@ def test_order_of_answers_in_the_case(name, models, tmp_path):
     turned.write_text(
         head + "\nanswers:\n" + "".join(reversed(entries)) + "\n".join(lines[end:]) + "\n", encoding="utf-8"
     )
-    one, other = (
-        to_json(result(Consultation(models, read_case(path, models.knowledge)), True)) for path in (source, turned)
-    )
+    one, other = (everything_of(Consultation(models, read_case(path, models.knowledge))) for path in (source, turned))
     assert one == other
 
 
