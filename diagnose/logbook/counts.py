@@ -5,6 +5,7 @@ The statements are the common ground of SQLite and PostgreSQL. Days are texts as
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -84,18 +85,21 @@ class Together:
     table: tuple[int, int, int, int]
 
 
-def together(connection: Connection, span: Span, factor: str, levels: int, least: int) -> list[Together]:
+def together(
+    connection: Connection, span: Span, factor: str, levels: int, least: int, totals: Mapping[str, int]
+) -> list[Together]:
     """Return the tables of *factor* against every fault, for its commonest *levels* with at least *least* parts.
 
-    Parts whose level isn't known are left out on both sides.
+    *totals*: bad parts with each fault, as `faults` counts them. Parts whose level isn't known are left out on both sides.
     """
     cases, shown = schema.cases.c, schema.faults.c
     known = and_(cases[factor] != "", span.holds(cases.date))
     sizes = select(cases[factor], func.count().label("n")).where(known).group_by(cases[factor])
     per_level = {str(level): int(n) for level, n in connection.execute(sizes)}
-    known_fault = and_(shown[factor] != "", span.holds(shown.date))
-    totals = select(shown.symptom, func.count()).where(known_fault).group_by(shown.symptom)
-    per_fault = {str(fault): int(n) for fault, n in connection.execute(totals)}
+    # what isn't known is few and found at once in its index; what is known would be all of the table
+    unknown = select(shown.symptom, func.count()).where(shown[factor] == "", span.holds(shown.date))
+    left_out = {str(fault): int(n) for fault, n in connection.execute(unknown.group_by(shown.symptom))}
+    per_fault = {fault: n - left_out.get(fault, 0) for fault, n in totals.items()}
     common = sorted((name for name, n in per_level.items() if n >= least), key=lambda name: (-per_level[name], name))
     chosen = common[:levels]
     both = (
@@ -107,7 +111,7 @@ def together(connection: Connection, span: Span, factor: str, levels: int, least
     total = sum(per_level.values())
     found = []
     for level in chosen:
-        for fault in sorted(per_fault):
+        for fault in sorted(fault for fault, n in per_fault.items() if n):
             a, with_level, with_fault = counted.get((level, fault), 0), per_level[level], per_fault[fault]
             table = (a, with_level - a, with_fault - a, total - with_level - with_fault + a)
             found.append(Together(factor, level, fault, table))

@@ -12,14 +12,14 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from diagnose.casebook import Case, case_from_bytes, case_text
 from diagnose.errors import FileFaults, InputError, shown
-from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import SEEN, Answer
-from diagnose.reasoning.inference import NoWayToBe
-from diagnose.reasoning.network import NOT_LISTED
+
+if TYPE_CHECKING:
+    from diagnose.casebook import Case
+    from diagnose.knowledge import Knowledge
 
 HOW = ("looked", "tested", "fixed", "opinion")
 NEXT = ("good", "bad", "not_poured")
@@ -176,6 +176,8 @@ def case_plain(case: Case, knowledge: Knowledge) -> dict[str, Any]:
     """Return *case* as the JSON data of a case file; every value stays text as a caster would write it."""
     import yaml
 
+    from diagnose.casebook import case_text
+
     loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
     plain = yaml.load(case_text(case, knowledge), Loader=loader)
     return {"case": 1, **{key: value for key, value in plain.items() if key != "case"}}
@@ -183,6 +185,8 @@ def case_plain(case: Case, knowledge: Knowledge) -> dict[str, Any]:
 
 def case_of(plain: Mapping[str, Any], knowledge: Knowledge, file: str = "the log") -> Case:
     """Read the JSON data of a case file. Raises InputError with the first fault."""
+    from diagnose.casebook import case_from_bytes
+
     try:
         return case_from_bytes(json.dumps(plain, ensure_ascii=False).encode("utf-8", "surrogatepass"), file, knowledge)
     except FileFaults as faults:
@@ -213,6 +217,7 @@ def _ratio_error(case: Case, knowledge: Knowledge) -> float | None:
 def ranked(case: Case, models: Any) -> Said:
     """Return what the knowledge says of *case*: the ranking alone, in a few milliseconds."""
     from diagnose.assessment.consultation import Consultation
+    from diagnose.reasoning.inference import NoWayToBe
 
     try:
         causes = Consultation(models, case).situation.beliefs.causes
@@ -225,6 +230,7 @@ def with_advice(entry: Entry, case: Case, knowledge: Knowledge) -> Entry:
     """Return *entry* with all that the knowledge says of *case* today."""
     from diagnose.assessment.assess import assess
     from diagnose.assessment.consultation import Consultation, ModelCache
+    from diagnose.reasoning.inference import NoWayToBe
 
     try:
         advice = assess(Consultation(ModelCache(knowledge), case)).to_plain()
@@ -269,6 +275,7 @@ def outcome_of(plain: Any, knowledge: Knowledge) -> Outcome:
 def checked(outcome: Outcome, knowledge: Knowledge) -> Outcome:
     """Return *outcome* as it is. Raises InputError where it names what isn't known or contradicts itself."""
     from diagnose.knowledge.kinds import nearest
+    from diagnose.reasoning.network import NOT_LISTED
 
     if not outcome.causes:
         raise InputError(f"outcome.causes: expected at least one cause, or {NOT_LISTED}")

@@ -74,7 +74,7 @@ UPDATE faults SET date = c.date, mold = c.mold, lot_a = c.lot_a, lot_b = c.lot_b
 UPDATE outcomes SET case_date = c.date FROM cases AS c WHERE c.number = outcomes.case_number;
 UPDATE outcome_causes SET case_date = c.date FROM cases AS c WHERE c.number = outcome_causes.case_number;
 CREATE INDEX cases_week ON cases (week, state, date);
-CREATE INDEX cases_date_state ON cases (date, state);
+CREATE INDEX cases_span ON cases (date, state, week, mold, lot_a, lot_b, person, season, ratio);
 CREATE INDEX cases_mold ON cases (mold, date);
 CREATE INDEX cases_lot_a ON cases (lot_a, date);
 CREATE INDEX cases_lot_b ON cases (lot_b, date);

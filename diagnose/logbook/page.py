@@ -5,6 +5,7 @@ Everything is a record of ids and numbers; the report room words and draws it. N
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -78,14 +79,15 @@ def page_of(store: Store, span: Span) -> Page:
     """Return the page of *span*. Raises LogError."""
     with store.reading() as connection:
         n, bad = counts.parts(connection, span)
-        found, pairs = associations(connection, span)
+        faults = counts.faults(connection, span)
+        found, pairs = associations(connection, span, {name: count for name, count, _ in faults})
         return Page(
             span=span,
             n=n,
             bad=bad,
             waiting=counts.waiting(connection, span),
             causes=tuple(statistics.pareto(counts.causes(connection, span))),
-            faults=tuple(statistics.pareto(counts.faults(connection, span))),
+            faults=tuple(statistics.pareto(faults)),
             chart=statistics.p_chart(counts.weeks(connection, span)),
             associations=found,
             pairs=pairs,
@@ -94,15 +96,15 @@ def page_of(store: Store, span: Span) -> Page:
         )
 
 
-def associations(connection: Connection, span: Span) -> tuple[tuple[Association, ...], int]:
+def associations(connection: Connection, span: Span, totals: Mapping[str, int]) -> tuple[tuple[Association, ...], int]:
     """Return what comes more often together than chance would have it, clearest first, and how many pairs were tested.
 
-    Every pair counts in the control of false discoveries, also those that come less often together; only the first kind is shown.
+    *totals*: bad parts with each fault. Every pair counts in the control of false discoveries, also those that come less often together; only the first kind is shown.
     """
     pairs = [
         pair
         for factor in FACTORS
-        for pair in counts.together(connection, span, factor, LEVELS, LEAST)
+        for pair in counts.together(connection, span, factor, LEVELS, LEAST, totals)
         if pair.table[0] + pair.table[2] >= LEAST
     ]
     p = statistics.fisher([pair.table for pair in pairs])

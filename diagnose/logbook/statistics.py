@@ -104,14 +104,24 @@ def fisher(tables: Sequence[tuple[int, int, int, int]]) -> list[float]:
     a, b, c, d = np.array(tables, dtype=np.int64).T
     if min(a.min(), b.min(), c.min(), d.min()) < 0:
         raise ValueError("a table of counts of 0 or more")
-    total, row, column = a + b + c + d, a + b, a + c
+    law = total, row, column = a + b + c + d, a + b, a + c
     low, high = np.maximum(0, row + column - total), np.minimum(row, column)
-    seen = hypergeom.pmf(a, total, column, row) * (1.0 + 1e-7)
+    seen = _likelihood(a, law) + 1e-7
     mode = ((row + 1) * (column + 1)) // (total + 2)
-    lower = _last_unlikely(low - 1, np.minimum(mode, high), seen, (total, column, row), upward=True)
-    upper = _last_unlikely(high + 1, np.maximum(mode, low), seen, (total, column, row), upward=False)
+    lower = _last_unlikely(low - 1, np.minimum(mode, high), seen, law, upward=True)
+    upper = _last_unlikely(high + 1, np.maximum(mode, low), seen, law, upward=False)
     p = hypergeom.cdf(lower, total, column, row) + hypergeom.sf(upper - 1, total, column, row)
     return [min(1.0, float(value)) for value in np.where(lower >= upper, 1.0, p)]
+
+
+def _likelihood(count: Floats, law: tuple[Floats, ...]) -> Floats:
+    """The logarithm of the chance of *count* in the first cell, but for what all tables with these margins share."""
+    from scipy.special import gammaln
+
+    total, row, column = law
+    cells = np.stack((count, row - count, column - count, total - row - column + count))
+    found: Floats = -gammaln(cells + 1).sum(axis=0)
+    return found
 
 
 def _last_unlikely(outside: Floats, mode: Floats, seen: Floats, law: tuple[Floats, ...], upward: bool) -> Floats:
@@ -119,13 +129,10 @@ def _last_unlikely(outside: Floats, mode: Floats, seen: Floats, law: tuple[Float
 
     The chance rises all the way to the mode.
     """
-    from scipy.stats import hypergeom
-
     unlikely, likely = outside.copy(), mode + (1 if upward else -1)
-    while np.any(np.abs(likely - unlikely) > 1):
+    while np.any(moving := np.abs(likely - unlikely) > 1):
         middle = (unlikely + likely) // 2
-        is_unlikely = hypergeom.pmf(middle, *law) <= seen
-        moving = np.abs(likely - unlikely) > 1
+        is_unlikely = _likelihood(middle, law) <= seen
         unlikely = np.where(moving & is_unlikely, middle, unlikely)
         likely = np.where(moving & ~is_unlikely, middle, likely)
     return unlikely
