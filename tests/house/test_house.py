@@ -42,7 +42,7 @@ def test_arrows_run_one_way() -> None:
 
 
 def test_top_level_holds_nothing_else() -> None:
-    """Beside dotfiles the card allows eight names at the top."""
+    """Beside dotfiles there are seven names at the top, and no eighth."""
     tracked = _run("git", "ls-files").stdout.split()
     if not tracked:
         pytest.fail("git lists no files: expected a checkout")
@@ -100,14 +100,30 @@ def test_the_wheel_finds_its_knowledge(installed: Path, tmp_path: Path) -> None:
     assert "<html" in (tmp_path / "page.html").read_text(encoding="utf-8")
 
 
+def _sections(shown: str) -> dict[str, list[str]]:
+    """The titles of a help text with the first words of the lines under each."""
+    parts = re.split(r"^(\S[^\n]*):\n", shown, flags=re.MULTILINE)
+    return {
+        title: re.findall(r"^  (\S+)", lines, flags=re.MULTILINE)
+        for title, lines in zip(parts[1::2], parts[2::2], strict=True)
+    }
+
+
+@pytest.mark.timeout(300)
 def test_readme_names_every_command() -> None:
-    """Each command of the command line stands in the README, and each has help."""
+    """Each command of the command line stands in the README, by its full name or in the table of what to type, and each has help."""
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    shown = _run(sys.executable, "-m", "diagnose", "--help").stdout
-    commands = re.findall(r"^  ([a-z-]+)  ", shown.split("Commands:")[1], flags=re.MULTILINE)
-    assert len(commands) >= 5
+    typed = re.findall(r"^\| (`diagnose [^|]*?) \|", readme, flags=re.MULTILINE)
+    named = {word for cell in typed for word in re.findall(r"`([a-z-]+)`", cell)}
+    named |= set(re.findall(r"\bdiagnose ([a-z-]+)", readme))
+    sections = _sections(_run(sys.executable, "-m", "diagnose", "--help").stdout)
+    commands = [name for title, names in sections.items() if title not in ("Examples", "Options") for name in names]
+    assert len(commands) >= 10
     for name in commands:
-        assert f"diagnose {name}" in readme, f"README.md doesn't name: diagnose {name}"
+        assert name in named, f"README.md doesn't name: diagnose {name}"
+        helped = _run(sys.executable, "-m", "diagnose", name, "--help")
+        assert helped.returncode == 0, helped.stderr
+        assert helped.stdout.startswith(f"Usage: diagnose {name} ")
 
 
 def test_readme_opens_with_two_sh_blocks() -> None:

@@ -79,7 +79,7 @@ def test_gain_is_never_negative_nor_more_than_what_is_open(asking):
 
 
 def test_effects_after_an_answer(asking):
-    """Belief that a cause held after an answer to a symptom or check is what `believe` gives when it is really given.
+    """Belief that a cause held after an answer to a symptom or check is what is believed when it is really given.
 
     Of a `many` only the base is exact: its other values are predicted as the most telling of what is chosen.
     """

@@ -240,6 +240,21 @@ def test_a_base_of_many_that_a_cause_links_to_counts_among_others():
     assert all(f.on == 0.0 for f in alone)
 
 
+def test_every_symptom_is_as_weak_a_sign_of_an_unlisted_cause():
+    """What shows by itself less often links to an unlisted cause as much weaker, so that link over leak is one figure for all symptoms."""
+    ordinary, limits = KNOWLEDGE.words["background"]["ordinary"], KNOWLEDGE.words["limits"]
+    backgrounds = set()
+    for name, symptom in KNOWLEDGE.symptoms.items():
+        if not KNOWLEDGE.applies(name, "bare_foam", False):
+            continue
+        finding = of({name: Answer(SEEN)})[name]
+        backgrounds.add(symptom.background)
+        assert finding.links["not_listed"] / finding.leak == pytest.approx(
+            limits["not listed link"] / ordinary, rel=1e-9
+        )
+    assert len(backgrounds) > 1
+
+
 def test_a_link_of_one_in_an_absent_finding():
     """A cause that always shows what is absent is out, and what the answer weighs is still what is lost without it."""
     cause = KNOWLEDGE.causes["mold_cold"]
