@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from diagnose.knowledge import Knowledge
     from diagnose.report.text.shown import Shown
 
+#: a case: a file, a short id of the log, or - for standard input; a shell completes files
+CASE = click.Path(allow_dash=True)
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -21,6 +23,23 @@ def knowledge_option(function: F) -> F:
     return click.option(
         "--knowledge", "knowledge_dir", metavar="DIR", help="Read this knowledge folder instead of the built-in one."
     )(function)
+
+
+def complete_id(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
+    """Return the ids of the knowledge that begin with *incomplete*, for a shell."""
+    from diagnose.knowledge import load_knowledge
+
+    known = load_knowledge(context.params.get("knowledge_dir"))
+    kinds = (known.symptoms, known.causes, known.checks, known.facts, known.remedies)
+    return sorted({name for kind in kinds for name in kind if name.startswith(incomplete)})
+
+
+def complete_symptom(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
+    """Return the ids of faults that begin with *incomplete*, for a shell."""
+    from diagnose.knowledge import load_knowledge
+
+    known = load_knowledge(context.params.get("knowledge_dir")).symptoms
+    return sorted(name for name in known if name.startswith(incomplete))
 
 
 def json_option(function: F) -> F:

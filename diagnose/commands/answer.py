@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from diagnose.commands._shared import knowledge_option
+from diagnose.commands._shared import CASE, knowledge_option
 from diagnose.errors import DiagnoseError, InputError
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ _SOURCE = click.Choice(["seen", "measured", "told", "remembered"])
 
 
 @click.command("answer")
-@click.argument("case", metavar="CASE")
+@click.argument("case", type=CASE, metavar="CASE")
 @click.argument("given", nargs=-1, metavar="[key=value | REPLY]...")
 @click.option("--source", type=_SOURCE, help="How it is known, where the answer doesn't say; a reply counts as told.")
 @knowledge_option
@@ -45,7 +45,7 @@ def answer(case: str, given: tuple[str, ...], source: str | None, knowledge_dir:
 
 
 @click.command("set")
-@click.argument("case", metavar="CASE")
+@click.argument("case", type=CASE, metavar="CASE")
 @click.argument("pairs", nargs=-1, required=True, metavar="key=value...")
 @click.option("--source", type=_SOURCE, help="How it is known, where the answer doesn't say.")
 @knowledge_option

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.commands._shared import consult, emit, json_option, knowledge_option
+from diagnose.commands._shared import CASE, consult, emit, json_option, knowledge_option
 from diagnose.errors import InputError
 
 MAX_TEXT = 16 << 20
@@ -67,7 +67,7 @@ def _lines(path: str) -> list[str]:
 
 
 @click.command("ask")
-@click.argument("case", metavar="CASE")
+@click.argument("case", type=CASE, metavar="CASE")
 @click.option(
     "--count",
     "-n",
@@ -99,7 +99,7 @@ def ask(case: str, count: int, as_json: bool, knowledge_dir: str | None) -> None
 
 
 @click.command("plan-pour")
-@click.argument("case", metavar="CASE")
+@click.argument("case", type=CASE, metavar="CASE")
 @json_option
 @knowledge_option
 def plan_pour(case: str, as_json: bool, knowledge_dir: str | None) -> None:

@@ -10,17 +10,18 @@ from pathlib import Path
 
 import click
 
-from diagnose.commands._shared import consult
+from diagnose.commands._shared import CASE, complete_symptom, consult
 from diagnose.errors import InputError
 
 
 @click.command("draw")
-@click.argument("case", required=False, metavar="[CASE]")
+@click.argument("case", type=CASE, required=False, metavar="[CASE]")
 @click.option("--fishbone", is_flag=True, help="Cause and effect of the case, each bone as thick as its chance.")
 @click.option("--beliefs", is_flag=True, help="How the beliefs ran, answer by answer.")
 @click.option(
     "--map",
     "symptom",
+    shell_complete=complete_symptom,
     is_flag=False,
     flag_value="",
     metavar="SYMPTOM",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from diagnose.commands._shared import complete_id
 from diagnose.errors import FileFaults, InputError, shown
 
 if TYPE_CHECKING:
@@ -112,7 +113,7 @@ def knowledge_list(kind: str | None, as_json: bool, knowledge_dir: str | None) -
 
 
 @knowledge_group.command("show")
-@click.argument("words", nargs=-1, required=True, metavar="ID|WORDS")
+@click.argument("words", nargs=-1, required=True, metavar="ID|WORDS", shell_complete=complete_id)
 @_JSON
 @_KNOWLEDGE
 def knowledge_show(words: tuple[str, ...], as_json: bool, knowledge_dir: str | None) -> None:

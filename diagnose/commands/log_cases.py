@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from diagnose.commands._shared import CASE
 from diagnose.commands.log_shared import knowledge_of, knowledge_option, log_option, opened, put, show_list
 from diagnose.errors import InputError, one_line
 
@@ -30,7 +31,7 @@ ABOUT = ("date", "part", "mold", "lot_a", "lot_b", "person", "client")
 
 
 @click.command("add")
-@click.argument("case", required=False, metavar="[CASE]")
+@click.argument("case", type=CASE, required=False, metavar="[CASE]")
 @click.option("--good", is_flag=True, help="A part without fault, so that rates have a bottom; needs no case file.")
 @click.option("--title", help="A name for the part.")
 @click.option("--date", metavar="DAY", help="The day it was made, as 2026-03-02 (else the case's, else today).")

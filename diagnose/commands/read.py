@@ -12,6 +12,7 @@ from typing import Any
 import click
 
 from diagnose.commands._shared import (
+    CASE,
     case_of,
     consult,
     emit,
@@ -38,7 +39,7 @@ class ReadOptions:
 
 
 @click.command()
-@click.argument("cases", nargs=-1, required=True, metavar="CASE...")
+@click.argument("cases", type=CASE, nargs=-1, required=True, metavar="CASE...")
 @json_option
 @click.option("--arithmetic", is_flag=True, help="With --json: add the whole arithmetic behind the answer.")
 @click.option("--batch", is_flag=True, help="Read many cases, files or folders, and print one JSON object a line.")
