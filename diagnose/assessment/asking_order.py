@@ -97,10 +97,11 @@ def proposals_in_order(consultation: Consultation) -> list[Proposal]:
     """
     seen = {"build", "painted", *consultation.symptoms_seen}
     asked = max(0, sum(name not in seen for name in consultation.case.answers) - OPENING)
-    if consultation.symptoms_seen and agenda(consultation, asked).stop:
+    found = agenda(consultation, asked)
+    if consultation.symptoms_seen and found.stop:
         return []
     proposals = {p.question: p for p in consultation.ranking.proposals}
-    first = [name for name in agenda(consultation, asked).questions if name in proposals]
+    first = [name for name in found.questions if name in proposals]
     return [proposals[name] for name in dict.fromkeys([*first, *proposals])]
 
 

@@ -7,6 +7,7 @@ first place is, what could turn it, the weight of each answer); it costs some fu
 from __future__ import annotations
 
 from diagnose.assessment.advice import change_for, plan_for
+from diagnose.assessment.asking_order import proposals_in_order
 from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.evidence import SPEAKS, speaking
@@ -39,7 +40,7 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
     outside = out_of_bounds(consultation)
     verdict = verdict_of(consultation, outside)
     change = change_for(consultation, verdict, outside)
-    following = asked(consultation)
+    proposals = proposals_in_order(consultation)
     known = [answer for answer in case.values.values() if answer.known]
     looked_into = full and bool(symptoms)
     return Assessment(
@@ -58,9 +59,9 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
         out_of_bounds=outside,
         causes=tuple(_suspect(consultation, i, belief) for i, belief in enumerate(beliefs.causes)),
         unexplained=beliefs.unexplained if symptoms else 0.0,
-        next=following,
-        checks=next_checks(consultation),
-        settled=not following,
+        next=asked(proposals),
+        checks=next_checks(consultation, proposals),
+        settled=not proposals,
         change=change,
         save=save_for(consultation, verdict),
         plan=plan_for(consultation, change),

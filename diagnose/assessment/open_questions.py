@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from diagnose.assessment.asking_order import proposals_in_order
+from collections.abc import Sequence
+
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.records import Asked, NextCheck, Upset
 from diagnose.reasoning.network import NOT_LISTED
 from diagnose.reasoning.prediction import Outcome, Prediction, Predictor, open_questions
+from diagnose.reasoning.value_of_information import Proposal
 
 #: an answer less likely than this is not worth a warning that it would turn the order over
 LIKELY_ENOUGH = 0.02
@@ -15,14 +17,13 @@ CLEAR, A_FALL = 0.05, 0.15
 MOST_CHECKS, MOST_UPSETS = 3, 2
 
 
-def asked(consultation: Consultation) -> tuple[Asked, ...]:
-    """Return the questions worth asking, best first, each once."""
-    return tuple(Asked(p.question, p.gain_bits, p.minutes) for p in proposals_in_order(consultation))
+def asked(proposals: Sequence[Proposal]) -> tuple[Asked, ...]:
+    """Return the questions worth asking, best first."""
+    return tuple(Asked(p.question, p.gain_bits, p.minutes) for p in proposals)
 
 
-def next_checks(consultation: Consultation) -> tuple[NextCheck, ...]:
+def next_checks(consultation: Consultation, proposals: Sequence[Proposal]) -> tuple[NextCheck, ...]:
     """Return the best few of them as things to do, those that feed one sum together."""
-    proposals = proposals_in_order(consultation)
     groups: dict[str, list[str]] = {}
     listed: set[str] = set()
     for proposal in proposals:

@@ -10,6 +10,7 @@ Depth is the whole wall if one face is warmed and half of it if both are.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from diagnose.bench.quantities import bisect, inside
 
@@ -54,6 +55,7 @@ def fourier_held(theta: float) -> float:
     return bisect(lambda fo: theta_held(fo) - theta, 1e-3, 10)
 
 
+@lru_cache(maxsize=1024)  # a search over times asks for the same few roots again and again
 def biot_root(bi: float, n: int = 0) -> float:
     """Return root *n* (from 0) of zeta tan zeta = Bi, between n pi and n pi + pi/2.
 
