@@ -46,11 +46,15 @@ class Worked:
 
 @dataclass(frozen=True)
 class Verdict:
-    """How a belief stands against what is expected: right first; in the first three (both, for two causes); off-list noticed."""
+    """How a belief stands against what is expected: right first; in the first three (both, for two causes); off-list noticed.
+
+    *chance* is what the first cause is given.
+    """
 
     first: bool
     three: bool
     noticed: bool
+    chance: float
 
 
 def load(folders: Iterable[Path], models: ModelCache) -> list[Worked]:
@@ -82,7 +86,8 @@ def judge(worked: Worked, consultation: Consultation) -> Verdict:
         if len(worked.causes) == 1
         else all(name in ids[:3] for name in worked.causes)
     )
-    return Verdict(ids[0] in good, three, verdict_of(consultation, out_of_bounds(consultation)).kind == "none_fits")
+    noticed = verdict_of(consultation, out_of_bounds(consultation)).kind == "none_fits"
+    return Verdict(ids[0] in good, three, noticed, beliefs.causes[0].probability)
 
 
 def play(worked: Worked, models: ModelCache) -> tuple[Consultation, int, int]:
