@@ -158,12 +158,9 @@ class _Sheet:
         found = []
         for name in ("b_mass", "a_mass"):
             (line,) = self._line(name, "grams", "split", given={"batch": whole.value})
-            if line.value is not None:
-                ratio = self.values["ratio_target"]
-                ends = [
-                    by_name("split").run({"batch": end, "ratio_target": ratio}).figures[name].value
-                    for end in (whole.low, whole.high)
-                ]
+            if line.value is not None and whole.value:
+                share = line.value / whole.value  # a split is a share of the whole, at its ends as in the middle
+                ends = [None if end is None else end * share for end in (whole.low, whole.high)]
                 used = tuple(dict.fromkeys((*whole.used, *line.used)))
                 line = replace(line, low=ends[0], high=ends[1], used=used, weighed=True)
             found.append(line)
