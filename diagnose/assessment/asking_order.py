@@ -96,8 +96,10 @@ def proposals_in_order(consultation: Consultation) -> list[Proposal]:
     How many were put so far isn't known of a case file: it is taken as the answers beyond build, paint, faults seen and OPENING more.
     """
     seen = {"build", "painted", *consultation.symptoms_seen}
-    asked = max(0, sum(name not in seen for name in consultation.case.answers) - OPENING)
-    found = agenda(consultation, asked)
+    told = sum(name not in seen for name in consultation.case.answers)
+    if told >= MOST_ASKED:
+        return []
+    found = agenda(consultation, max(0, told - OPENING))
     if consultation.symptoms_seen and found.stop:
         return []
     proposals = {p.question: p for p in consultation.ranking.proposals}

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -34,19 +30,3 @@ def folder(book: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> Pa
     place = tmp_path_factory.mktemp("handbook")
     write_book(place, book)
     return place
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    """One browser; without one the tests skip, except in CI."""
-    program = os.environ.get("DIAGNOSE_CHROMIUM") or shutil.which("chromium")
-    if program is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("no chromium here, and CI=true")
-        pytest.skip("needs chromium (apt-get install chromium, or DIAGNOSE_CHROMIUM=path)")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
-        yield running
-        running.close()

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
-import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -94,22 +92,6 @@ class Open:
             self.sheet.get_by_role("button", name="Save the file").click()
         download.value.save_as(path)
         return path
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    """One browser for all; without one the tests skip, except in CI."""
-    program = os.environ.get("DIAGNOSE_CHROMIUM") or shutil.which("chromium")
-    if program is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("no chromium here, and CI=true")
-        pytest.skip("needs chromium (apt-get install chromium, or DIAGNOSE_CHROMIUM=path)")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
-        yield running
-        running.close()
 
 
 @pytest.fixture

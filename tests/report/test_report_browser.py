@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import itertools
-import os
 import re
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -25,22 +23,6 @@ CASE = "symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: n
 PAPERS, SLACK = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}, 0.9
 #: a wide font and a narrow one of the same maker; both are on any machine with a desktop, the wide one is the widest in use
 FONTS = ("DejaVu Sans", "DejaVu Sans Condensed")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    """One browser for the module; without one the tests skip, except in CI."""
-    program = os.environ.get("DIAGNOSE_CHROMIUM") or shutil.which("chromium")
-    if program is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("no chromium here, and CI=true")
-        pytest.skip("needs chromium (apt-get install chromium, or DIAGNOSE_CHROMIUM=path)")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
-        yield running
-        running.close()
 
 
 def pages_of(pdf: bytes) -> int:
