@@ -6,6 +6,8 @@ first place is, what could turn it, the weight of each answer); it costs some fu
 
 from __future__ import annotations
 
+from typing import Any
+
 from diagnose.assessment.advice import change_for, plan_for
 from diagnose.assessment.asking_order import proposals_in_order
 from diagnose.assessment.bounds import out_of_bounds
@@ -19,12 +21,11 @@ from diagnose.assessment.records import (
     Computed,
     DangerFound,
     Suspect,
+    Verdict,
     Warning,
 )
-from diagnose.assessment.robustness import doubt_of, robustness_of
 from diagnose.assessment.saving import save_for
 from diagnose.assessment.verdict import verdict_of
-from diagnose.assessment.weight_of_evidence import weights_of
 from diagnose.reasoning.inference import CauseBelief
 
 #: so many causes get their answers gathered with those that stand in for one another
@@ -42,7 +43,6 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
     change = change_for(consultation, verdict, outside)
     proposals = proposals_in_order(consultation)
     known = [answer for answer in case.values.values() if answer.known]
-    looked_into = full and bool(symptoms)
     return Assessment(
         version=VERSION,
         knowledge=consultation.knowledge.content_key,
@@ -68,12 +68,22 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
         sheet=sheet_for(consultation, change),
         computed=computed_of(consultation),
         warnings=warnings_of(consultation),
-        upsets=upsets_of(consultation) if looked_into else (),
-        robustness=robustness_of(consultation, verdict) if looked_into else None,
-        doubt=doubt_of(consultation) if looked_into else None,
-        weights=weights_of(consultation) if looked_into else None,
+        **(_looked_into(consultation, verdict) if full and symptoms else {}),
         left_aside=consultation.situation.left_aside,
     )
+
+
+def _looked_into(consultation: Consultation, verdict: Verdict) -> dict[str, Any]:
+    """What only a reader of the whole report wants; its modules are loaded for him alone."""
+    from diagnose.assessment.robustness import doubt_of, robustness_of
+    from diagnose.assessment.weight_of_evidence import weights_of
+
+    return {
+        "upsets": upsets_of(consultation),
+        "robustness": robustness_of(consultation, verdict),
+        "doubt": doubt_of(consultation),
+        "weights": weights_of(consultation),
+    }
 
 
 def computed_of(consultation: Consultation) -> tuple[Computed, ...]:

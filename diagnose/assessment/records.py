@@ -2,7 +2,8 @@
 
 `assess` makes one `Assessment` of a case; the terminal, the page, the JSON, the pictures, the log and the client desk show it and
 decide nothing. Ids are those of the knowledge. Chances are 0 to 1, times are minutes, weights are natural logarithms of odds
-ratios. `to_plain` gives the whole as JSON data with its version, which is what the log keeps.
+ratios. `to_plain` gives the whole as JSON data with its version, which is what the log keeps. The classes have no slots: making
+them would double what so many small classes cost at every start.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ VerdictKind = Literal["nothing_seen", "none_fits", "too_little", "one", "both", 
 SaveVerdict = Literal["save", "cast_again", "leave_alone", "no_fault"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Verdict:
     """The headline: its *kind*, the causes that it names, and the chance of the first (of both together where kind is `both`)."""
 
@@ -28,7 +29,7 @@ class Verdict:
     chance: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Evidence:
     """One answer as it bears on a cause.
 
@@ -49,7 +50,7 @@ class Evidence:
     with_answers: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Suspect:
     """A cause: the chance that it had a part in what is seen, that it held at all, and what speaks for and against it.
 
@@ -66,7 +67,7 @@ class Suspect:
     names_against: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class DangerFound:
     """A danger that stands in this case, and the answers that say so."""
 
@@ -74,7 +75,7 @@ class DangerFound:
     because: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class OutOfBounds:
     """A value measured or worked out that lies outside the practice numbers, and the causes that it speaks for."""
 
@@ -87,7 +88,7 @@ class OutOfBounds:
     measured: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Computed:
     """A value worked out from raw answers, with its standard error and the sum in figures."""
 
@@ -99,7 +100,7 @@ class Computed:
     inputs: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class NextCheck:
     """Questions worth asking that serve one thing: *serves* is the sum they feed, or empty; *parts* the causes it moves most."""
 
@@ -112,7 +113,7 @@ class NextCheck:
     changes_plan: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Asked:
     """One question of the ranking, with its expected gain and minutes."""
 
@@ -121,7 +122,7 @@ class Asked:
     minutes: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Upset:
     """An open answer that would put *ahead* first (empty: nobody), by *lead*, and leave the first cause at *left*."""
 
@@ -133,7 +134,7 @@ class Upset:
     lead: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class RemedyUse:
     """A remedy as it is used here: the causes it mends, likeliest first, each with the word of its link."""
 
@@ -141,7 +142,7 @@ class RemedyUse:
     mends: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Parting:
     """What the outcome of the one change tells: *good* is the cause if the part comes good, *bad* if the fault comes again."""
 
@@ -151,7 +152,7 @@ class Parting:
     bad_chance: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Change:
     """What to do otherwise on the next pour: one remedy, or two where both causes are measured or seen.
 
@@ -165,7 +166,7 @@ class Change:
     leaves: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Plan:
     """A set of remedies, when and for how many minutes (work and waiting) each, and the chance that all that had a part is mended."""
 
@@ -176,7 +177,7 @@ class Plan:
     cost: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Save:
     """For the part in hand. *offered*: worth trying all the same where the verdict is to cast again. *new_pour*: minutes of a new part."""
 
@@ -189,7 +190,7 @@ class Save:
     new_pour: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Tipping:
     """A number that would have to be otherwise for *rival* to come first: a base rate or a link, *factor* times in odds."""
 
@@ -201,7 +202,7 @@ class Tipping:
     factor: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Robustness:
     """How firm the first place is: answers without any one of which another cause is first (with that cause), the nearest numbers."""
 
@@ -209,7 +210,7 @@ class Robustness:
     tipping: tuple[Tipping, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Doubt:
     """The answer least in keeping with the others: *times* less likely beside them than alone; *shows_in* the sum it feeds, or empty."""
 
@@ -218,7 +219,7 @@ class Doubt:
     shows_in: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Weights:
     """The weight of each answer on one cause in whole points that add up; the first entry is what stands before any answer."""
 
@@ -229,7 +230,7 @@ class Weights:
     total: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Warning:
     """What a reader should know of how the result was got: *code* names the kind, *about* the answer or sum, *text* the whole."""
 
@@ -238,7 +239,7 @@ class Warning:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Assessment:
     """One case, everything concluded. *knowledge* is the key of its content, *learned* from how many cases of a log it was moved.
 

@@ -8,14 +8,16 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from diagnose.assessment.consultation import Consultation
-from diagnose.assessment.pour_risk import PourRisk
 from diagnose.assessment.records import Assessment, Change, Computed, OutOfBounds, Plan, Save, Suspect
 from diagnose.knowledge import Knowledge
 from diagnose.prose.text import lowered
 from diagnose.reasoning.network import Network
+
+if TYPE_CHECKING:
+    from diagnose.assessment.consultation import Consultation
+    from diagnose.assessment.pour_risk import PourRisk
 
 VERSION = 1
 
