@@ -22,8 +22,10 @@ LIKELY, CLEAR_LEAD = 0.35, 0.15
 EVEN, BOTH = 0.5, 0.4
 #: where unexplained is higher than the first cause, and the first is no likelier than this, the origin is not on the list
 NOT_ON_LIST = 0.5
-#: with fewer answers than this that bear on a cause nothing is called a misfit
-FEW = 4
+#: how far unexplained has to be ahead of the first cause, by how many answers bear on a cause at all: the less is told, the more
+#: it takes to say that nothing on the list fits
+FEW, ENOUGH = 4, 8
+AHEAD_WITH_FEW, AHEAD_WITH_SOME = 0.4, 0.2
 
 
 def verdict_of(consultation: Consultation, outside: Sequence[OutOfBounds] = ()) -> Verdict:
@@ -33,14 +35,15 @@ def verdict_of(consultation: Consultation, outside: Sequence[OutOfBounds] = ()) 
     beliefs = consultation.situation.beliefs
     leading = [belief for belief in beliefs.causes[:MOST_NAMED] if belief.probability >= LEADING]
     first = beliefs.causes[0]
-    misfit = beliefs.unexplained > first.probability and first.probability < NOT_ON_LIST
-    if misfit and any(belief.present >= LEADING for belief in measured_causes(consultation, outside)):
+    bearing = _bearing(consultation)
+    lead = beliefs.unexplained - first.probability
+    misfit = lead > 0.0 and first.probability < NOT_ON_LIST
+    if any(belief.present >= LEADING for belief in measured_causes(consultation, outside)):
         misfit = False
-    if misfit or not leading:
-        if _bearing(consultation) < FEW:
-            return Verdict("too_little", _ids(leading), first.probability)
-        if misfit:
-            return Verdict("none_fits", (), beliefs.unexplained)
+    if misfit and lead > _ahead(bearing):
+        return Verdict("none_fits", (), beliefs.unexplained)
+    if (misfit or not leading) and bearing < FEW:
+        return Verdict("too_little", _ids(leading), first.probability)
     return _between(consultation, leading or [first])
 
 
@@ -54,6 +57,12 @@ def _between(consultation: Consultation, leading: list[CauseBelief]) -> Verdict:
     if first.probability >= LIKELY and ahead:
         return Verdict("one", (first.id,), first.probability)
     return Verdict("open", _ids(leading), first.probability)
+
+
+def _ahead(bearing: int) -> float:
+    if bearing < FEW:
+        return AHEAD_WITH_FEW
+    return AHEAD_WITH_SOME if bearing < ENOUGH else 0.0
 
 
 def _ids(beliefs: list[CauseBelief]) -> tuple[str, ...]:
