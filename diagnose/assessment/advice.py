@@ -1,6 +1,6 @@
 """What to do otherwise on the next pour: one change, or two where both causes are measured or seen; and the whole plan.
 
-What is measured out of bounds is changed first, as long as nothing else leads clearly. Else the change is the remedy that most
+What is measured out of bounds is changed first where the headline names no other cause, and beside it where it does. Else the change is the remedy that most
 likely mends a cause that had a part, the first cause's among them (chance of the cause times how surely the remedy mends it, summed;
 cost breaks ties). Where two rivals remain that the change does not tell apart, the change that does takes its place.
 """
@@ -21,8 +21,8 @@ from diagnose.reasoning.inference import CauseBelief
 MENDS = 0.2
 #: a first cause this likely is changed before a measurement out of bounds that hardly bears on what is seen
 CLEAR = 0.6
-#: causes this likely are weighed when a remedy is chosen, and a second remedy is named for a cause from here on
-WEIGHED, SECOND = 0.15, 0.4
+#: causes this likely are weighed when a remedy is chosen; what is measured wrong is put right beside the first cause from here on
+WEIGHED, HELD = 0.15, 0.5
 
 
 def change_for(consultation: Consultation, verdict: Verdict, outside: Sequence[OutOfBounds]) -> Change | None:
@@ -53,12 +53,8 @@ def _targets(consultation: Consultation, verdict: Verdict, outside: Sequence[Out
     first = consultation.situation.beliefs.causes[0]
     measured = measured_causes(consultation, outside)
     leads = next((b for b in measured if b.present >= LEADING), None)
-    if (
-        leads is not None
-        and leads.id != first.id
-        and first.probability < CLEAR
-        and first.id not in [b.id for b in measured]
-    ):
+    named = verdict.kind in ("one", "both")  # then the headline and the change must not part ways
+    if leads is not None and not named and first.probability < CLEAR and first.id not in [b.id for b in measured]:
         return [leads.id]
     if first.probability < LEADING and verdict.kind == "too_little":
         return []
@@ -70,9 +66,8 @@ def _partners(consultation: Consultation, verdict: Verdict, measured: Sequence[C
     """Causes that are changed together with the first: its partner where both are plain, and what is measured wrong as well."""
     beliefs = {belief.id: belief for belief in consultation.situation.beliefs.causes}
     first = consultation.situation.beliefs.causes[0]
-    partners = [b for b in measured if b.probability >= SECOND]
-    if verdict.kind == "both" and len(verdict.causes) == 2:
-        partners += [beliefs[verdict.causes[1]]]
+    partners = [beliefs[verdict.causes[1]]] if verdict.kind == "both" else []
+    partners += [b for b in measured if b.present >= HELD]
     return [b for b in partners if _plain(consultation, first) and _plain(consultation, b)]
 
 

@@ -195,3 +195,22 @@ def test_evidence_carries_its_mechanism(consult: Consult) -> None:
     seen = next(e for e in found.causes[0].speaks_for if e.question == "tacky_face_only")
     cause = consultation.knowledge.causes[found.causes[0].id]
     assert seen.mechanism == cause.symptoms["tacky_face_only"].why != ""
+
+
+def test_the_change_never_passes_over_the_headline(drawn: list[tuple[Consultation, Assessment]]) -> None:
+    """Where one cause is named, or two, the change is for the first of them, whatever else is measured wrong."""
+    for _, found in drawn:
+        if found.change is not None and found.verdict.kind in ("one", "both"):
+            assert found.change.causes[0] == found.verdict.causes[0]
+
+
+def test_a_cold_mold_beside_a_missing_vent(consult: Consult) -> None:
+    """No vent, seen, at the same tip each time: it is vented; the mold at 16 °C, out of bounds, is named whatever leads."""
+    found = assess(
+        consult(
+            "build: bare_foam\npainted: no\nsymptoms: [rounded_tips]\nvents_at_tips: none\nrepeats: same_spot\nmold_temperature: 16 degC"
+        )
+    )
+    assert found.change is not None
+    assert found.change.remedies[0].remedy == "vent_the_dead_ends"
+    assert "mold_temperature" in [item.name for item in found.out_of_bounds]
