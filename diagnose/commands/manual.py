@@ -55,7 +55,7 @@ def _lines() -> Iterator[str]:
     yield ".SH DESCRIPTION"
     yield from _paragraphs(_DESCRIPTION)
     yield ".SH OPTIONS"
-    top = click.Context(cli, info_name="diagnose")
+    top = click.Context(cli, info_name="diagnose", **cli.context_settings)
     yield from _options(cli, top)
     for title, entries in SECTIONS:
         yield f".SH {_plain(title.upper())}"

@@ -63,7 +63,7 @@ def _typed(text: str) -> list[list[str]]:
 def _wrong(words: list[str]) -> str:
     """What is wrong with a command line of the docs: a command or an option that there is not; an empty string where nothing is."""
     command: click.Command = cli
-    context = click.Context(cli, info_name="diagnose")
+    context = click.Context(cli, info_name="diagnose", **cli.context_settings)
     rest = words[1:]
     while isinstance(command, click.Group) and rest and re.fullmatch(r"[a-z][a-z-]*", rest[0]):
         below = command.get_command(context, rest[0])
@@ -145,7 +145,7 @@ def test_the_manual_page_names_every_command_and_option() -> None:
     """Each command stands in the page, every option of those that are told in full too, and no line is a control line by accident."""
     text = manual.page()
     plain = text.replace("\\-", "-")
-    context = click.Context(cli, info_name="diagnose")
+    context = click.Context(cli, info_name="diagnose", **cli.context_settings)
     for name in cli.list_commands(context):
         assert f".SS diagnose {name}" in plain
         command = cli.get_command(context, name)
