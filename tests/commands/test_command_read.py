@@ -336,11 +336,16 @@ def test_ctrl_c_is_status_130(clean_env: dict[str, str], tmp_path: Path) -> None
         env=clean_env,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
+        # a test run that was put in the background ignores Ctrl-C, and a child would inherit that
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
     writer = os.open(pipe, os.O_WRONLY)  # opens as soon as the child has opened its end, and then it waits to read
     time.sleep(0.1)
     child.send_signal(signal.SIGINT)
-    out, err = child.communicate(timeout=30)
-    os.close(writer)
+    try:
+        out, err = child.communicate(timeout=30)
+    finally:
+        child.kill()
+        os.close(writer)
     assert (child.returncode, out) == (130, b"")
     assert b"Traceback" not in err
