@@ -40,6 +40,8 @@ def _start(tmp_path: Path, *args: str, columns: int = 80, **more: str) -> Any:
         encoding="utf-8",
         timeout=30,
         dimensions=(45, columns),
+        # a test run that was put in the background ignores Ctrl-C, and a child would inherit that
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
 
 

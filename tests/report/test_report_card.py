@@ -63,7 +63,8 @@ def test_nothing_seen_asks_for_a_fault(worded: Worded, card: Card) -> None:
 
 def test_a_misfit_changes_nothing(worded: Worded, card: Card) -> None:
     """Where none of the causes fits the card says so and asks to change nothing."""
-    said = card(worded("symptoms: [streaks]\ncup: good\nstirred: yes\nfresh_cup: good\nface_temperature: 20"))
+    rarer = ("streaks: usually - what was", "streaks: sometimes - what was")
+    said = card(worded("symptoms: [streaks]\ncup: good\nstirred: yes\nfresh_cup: good\nface_temperature: 20", rarer))
     assert said["It is"].startswith("None of the causes known here fits well; something else had a part (")
     assert said["Next pour"].startswith("Change nothing yet; find out first.")
     assert "Think again" not in said

@@ -19,6 +19,8 @@ BOTH = "symptoms: [soft_face, streaks]\nface_temperature: 10\nstirred: {value: n
 RIVALS = "symptoms: [soft_face]\nface_temperature: 20 degC\nchanged: {value: [person], source: told}"
 GRAMS = "symptoms: [soft_face]\na_mass: 85 g\nb_mass: 200 g\nratio_target: 50"
 MISFIT = "symptoms: [streaks]\ncup: good\nstirred: yes\nfresh_cup: good\nface_temperature: 20"
+#: with which nothing of the small trade fits that case by far
+SELDOM_STREAKS = ("streaks: usually - what was", "streaks: sometimes - what was")
 
 
 def test_a_cause_stands_with_word_figure_mechanism_and_reasons(worded: Worded, texts: Texts) -> None:
@@ -98,10 +100,10 @@ def test_between_rivals_the_outcome_is_read_beforehand(worded: Worded, texts: Te
 
 def test_nothing_is_changed_on_a_hunch(worded: Worded, texts: Texts) -> None:
     """Where nothing fits the report changes nothing and asks for what nobody thinks matters."""
-    lines = texts(worded(MISFIT), "change")
+    lines = texts(worded(MISFIT, SELDOM_STREAKS), "change")
     assert lines[0].startswith("Change nothing yet: ")
     assert lines[1].startswith("Write down what was done that nobody thinks matters: ")
-    assert texts(worded(MISFIT), "plan") == []
+    assert texts(worded(MISFIT, SELDOM_STREAKS), "plan") == []
 
 
 def test_saving_the_part_in_full(worded: Worded, texts: Texts) -> None:
@@ -122,8 +124,8 @@ def test_saving_the_part_in_full(worded: Worded, texts: Texts) -> None:
 
 def test_no_sums_of_money_and_no_frightening_shares(worded: Worded) -> None:
     """No report reckons in hours of pay without a currency, or says of a sure remedy that it mends ten in a hundred."""
-    for case in (COLD, BOTH, RIVALS, GRAMS, MISFIT):
-        words = worded(case)
+    for case, changes in ((COLD, ()), (BOTH, ()), (RIVALS, ()), (GRAMS, ()), (MISFIT, (SELDOM_STREAKS,))):
+        words = worded(case, *changes)
         said = repr(words)
         assert "of 100" not in said.replace("to 100 of B", "")
         assert " costs 4" not in said
