@@ -140,7 +140,7 @@ class _File:
 
     case: Annotated[str, _Version()]
     title: Annotated[str, Text("a name for the part", 20_000, free=True)] = ""
-    answers: Annotated[Mapping[str, Told], Kind()]
+    answers: Mapping[str, Told]  # its kind, `_Answers`, is of one file and of the knowledge that file is read with
     about: Annotated[About, Record(About, "what the shop's book keeps and the diagnosis does not need")] = NOTHING_TOLD
 
 

@@ -8,6 +8,7 @@ Every fault goes to the `Context` with its place; a kind then returns None, and 
 from __future__ import annotations
 
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
@@ -112,20 +113,20 @@ class Context:
         return False
 
 
-class Kind:
+class Kind(ABC):
     """A kind of value; *about* is what an editor shows."""
 
     about = ""
     #: what the cache holds turned back into the value, None where they are the same
     revive: Callable[[Any], Any] | None = None
 
+    @abstractmethod
     def read(self, node: Node, place: Place, context: Context) -> Any:
         """Return the value of *node*, or None after a fault was noted."""
-        raise NotImplementedError
 
+    @abstractmethod
     def schema(self, words: Words) -> JsonSchema:
         """Return the JSON Schema of the kind."""
-        raise NotImplementedError
 
 
 def scalar(node: Node, place: Place, context: Context, expected: str) -> str | None:

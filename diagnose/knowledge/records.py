@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING
 from itertools import pairwise
 from typing import Any, NamedTuple
@@ -131,8 +131,11 @@ class Key(NamedTuple):
     required: bool
 
 
-def declared(cls: Any) -> dict[str, Key]:
-    """Return the fields of *cls*, a dataclass or a named tuple, that are annotated with a kind, by key in their order."""
+def declared(cls: Any, kinds: Mapping[str, Kind] | None = None) -> dict[str, Key]:
+    """Return the fields of *cls*, a dataclass or a named tuple, that are annotated with a kind, by key in their order.
+
+    *kinds* by name of field are those that are known only when a file is read.
+    """
     if issubclass(cls, tuple):
         fields = [(name, cls.__annotations__[name], name not in cls._field_defaults) for name in cls._fields]
     else:
@@ -140,7 +143,9 @@ def declared(cls: Any) -> dict[str, Key]:
         fields = [(f.name, f.type, (f.default, f.default_factory) == bare) for f in dataclasses.fields(cls)]
     found: dict[str, Key] = {}
     for name, annotation, required in fields:
-        marks = getattr(annotation, "__metadata__", ())
+        marks: Sequence[Any] = getattr(annotation, "__metadata__", ())
+        if kinds and name in kinds:
+            marks = (kinds[name],)
         if marks and isinstance(marks[0], Kind):
             key = marks[1] if len(marks) > 1 else name
             found[key] = Key(key, name, marks[0], required)
@@ -189,12 +194,13 @@ class Record(Kind):
     ) -> None:
         self.cls, self.about, self.alone, self.others = cls, about, alone, others
         self.fixed, self.check, self.conditions = dict(fixed or {}), check, conditions
+        every = declared(cls, kinds)
         self.keys = {
-            key: each._replace(required=each.required or key in needed, kind=(kinds or {}).get(key, each.kind))
-            for key, each in sorted(declared(cls).items(), key=lambda one: not isinstance(one[1].kind, UnitName))
+            key: each._replace(required=each.required or key in needed)
+            for key, each in sorted(every.items(), key=lambda one: not isinstance(one[1].kind, UnitName))
             if key not in without and (not only or key in only)
         }
-        self._revives = {each.name: each.kind.revive for each in declared(cls).values() if each.kind.revive is not None}
+        self._revives = {each.name: each.kind.revive for each in every.values() if each.kind.revive is not None}
         self.revive = self.revived if self._revives or not issubclass(cls, tuple) else cls._make
 
     def read(self, node: Node, place: Place, context: Context) -> Any:

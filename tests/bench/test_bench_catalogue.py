@@ -1,7 +1,9 @@
 """The registry of sums: every one runs, says itself in words, and refuses what it can't do."""
 
+import importlib
 import inspect
 import math
+import pkgutil
 import subprocess
 import sys
 from pathlib import Path
@@ -9,6 +11,7 @@ from pathlib import Path
 import pint
 import pytest
 
+import diagnose.bench
 from diagnose.bench import catalogue, quantities
 from diagnose.bench.calculation import GROUPS
 from diagnose.bench.quantities import BenchError
@@ -370,41 +373,17 @@ def test_every_sum_is_on_the_page():
 
 
 def test_every_formula_is_documented():
-    """Each public function of a formula module has a docstring that names source or definition, and a return type."""
-    from diagnose.bench import (
-        conduction,
-        cure_times,
-        exotherm,
-        heat,
-        humidity,
-        mix,
-        packing,
-        painting,
-        skin,
-        stoich,
-        ventilation,
-        venting,
-    )
-
-    for module in (
-        conduction,
-        cure_times,
-        exotherm,
-        heat,
-        humidity,
-        mix,
-        packing,
-        painting,
-        skin,
-        stoich,
-        ventilation,
-        venting,
-    ):
+    """Each public function of the bench has a docstring that names source or definition, and a return type."""
+    looked_at = 0
+    for found in pkgutil.iter_modules(diagnose.bench.__path__, "diagnose.bench."):
+        module = importlib.import_module(found.name)
         for name, function in inspect.getmembers(module, inspect.isfunction):
             if name.startswith("_") or function.__module__ != module.__name__:
                 continue
+            looked_at += 1
             assert function.__doc__, f"{module.__name__}.{name}"
             assert inspect.signature(function).return_annotation is not inspect.Signature.empty
+    assert looked_at > 50
 
 
 def test_no_heavy_library_is_loaded():
