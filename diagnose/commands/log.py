@@ -15,7 +15,7 @@ from diagnose.commands.log_exchange import (
     merge_command,
     restore_command,
 )
-from diagnose.commands.log_learn import learn_command
+from diagnose.commands.log_learn import learn_command, used_words
 from diagnose.commands.log_page import page_command
 from diagnose.commands.log_shared import log_option, opened, put, show_list
 
@@ -32,11 +32,14 @@ def log_group(context: click.Context, where: str | None, as_json: bool) -> None:
     if context.invoked_subcommand is not None:
         return
     from diagnose.logbook.book import counted, listed
+    from diagnose.logbook.in_use import in_use_or_book
 
     with opened(where) as store:
         latest, waiting, numbers = listed(store, most=10), listed(store, waiting=True, most=10), counted(store)
+        used = in_use_or_book(store.where)
     if as_json:
-        put({"cases": [c.to_plain() for c in latest], "open": [c.to_plain() for c in waiting], "counts": numbers})
+        lists = {"cases": [c.to_plain() for c in latest], "open": [c.to_plain() for c in waiting], "counts": numbers}
+        put({**lists, "in_use": used.to_plain() if used else None})
         return
     if not latest:
         click.echo("the log is empty; keep a part by: diagnose log add CASE", err=True)
@@ -44,6 +47,8 @@ def log_group(context: click.Context, where: str | None, as_json: bool) -> None:
     click.echo(
         f"{sum(numbers.values())} parts: {numbers['good']} good, {numbers['closed']} closed, {numbers['open']} waiting for an outcome"
     )
+    if used is not None:
+        click.echo(used_words(used))
     show_list("The last", latest)
     if waiting:
         show_list("Waiting for an outcome (diagnose log close ID)", waiting)

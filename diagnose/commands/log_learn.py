@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from diagnose.knowledge import Knowledge
+    from diagnose.logbook.in_use import InUse
     from diagnose.logbook.replay import Score, Verdict
 
 #: causes shown on the terminal
@@ -40,13 +41,15 @@ def learn_command(
 ) -> None:
     """Learn from the closed cases: how often each cause holds here, what it shows as, what this mold and that lot did.
 
-    Shows what would change and judges it by playing the log again in time order; nothing is used before --apply.
+    Shows what would change and judges it by playing the log again in time order; nothing is used before --apply, and then by every
+    bench that reads this log.
     """
     if forget and apply:
         raise click.UsageError("--apply or --forget, not both")
     from diagnose.logbook import replay
     from diagnose.logbook.apply import forget as forget_it
     from diagnose.logbook.apply import put_in_use
+    from diagnose.logbook.in_use import in_use_or_book
 
     with opened(where, write=apply or forget) as store:
         if forget:
@@ -58,12 +61,12 @@ def learn_command(
         with workers(jobs, cluster, store) as executor:
             verdict = replay.judge(store, knowledge, knowledge_dir, executor)
         applied = apply and verdict.accepted
-        if applied:
-            put_in_use(store, verdict.learned)
+        used = put_in_use(store, verdict.learned) if applied else in_use_or_book(store.where)
     if as_json:
-        put({**_plain(verdict), "applied": applied})
+        put({**_plain(verdict), "applied": applied, "in_use": used.to_plain() if used else None})
     else:
         _show(verdict, knowledge, apply)
+        click.echo(used_words(used))
     if apply and not applied:
         raise click.exceptions.Exit(1)
 
@@ -118,6 +121,7 @@ def _plain(verdict: Verdict) -> dict[str, Any]:
         "error": ten(verdict.error),
         "accepted": verdict.accepted,
         "reason": verdict.reason or None,
+        "way": verdict.way,
         "changes": [{"id": m.id, "book": ten(m.book), "now": ten(m.now), "cases": m.cases} for m in verdict.changes],
     }
 
@@ -136,9 +140,19 @@ def _show(verdict: Verdict, knowledge: Knowledge, apply: bool) -> None:
             f"played again in time order, {verdict.judged} cases: log score {book.log_score:.3f} by the book, {log.log_score:.3f} with the log"
         )
         click.echo(f"  first cause right: {100 * book.first:.0f} % by the book, {100 * log.first:.0f} % with the log")
+        click.echo(f"  what helped most: {verdict.way}")
     if not verdict.accepted:
         click.echo(f"not accepted: {verdict.reason}; the book stays as it is")
-    elif apply:
-        click.echo("in use from now on; back to the book by: diagnose log learn --forget")
-    else:
+    elif not apply:
         click.echo("it helps; put it in use by: diagnose log learn --apply")
+
+
+def used_words(used: InUse | None) -> str:
+    """Return in one line which learning is in use."""
+    if used is None:
+        return "in use: the book alone"
+    day, cases = used.recorded[:10], used.learned.cases
+    return (
+        f"in use: learning {used.number} of this log, from {cases} confirmed cases, since {day}; "
+        "back to the book by: diagnose log learn --forget"
+    )

@@ -36,6 +36,12 @@ class Span:
         return and_(true(), *parts)
 
 
+def closed_cases(when: ColumnElement[bool]) -> ColumnElement[bool]:
+    """Return the condition that joins the confirmed outcomes that hold to their cases, those that fulfill *when*."""
+    o, c = schema.outcomes.c, schema.cases.c
+    return and_(o.current == 1, o.how.in_(CONFIRMED), c.number == o.case_number, when)
+
+
 def parts(connection: Connection, span: Span) -> tuple[int, int]:
     """Return how many parts there are and how many of them were bad."""
     t = schema.cases.c

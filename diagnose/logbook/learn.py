@@ -2,8 +2,8 @@
 
 A cause that was not named is not thereby absent. Where the next part came good, or somebody measured or saw what bears on the cause,
 it would hardly have been missed; where nobody looked it is nearly as open as before. Each such case counts by the chance that is
-left, so nothing is learned from what nobody looked for. What is told of symptoms is read the same way: a symptom not told is not
-thereby absent. Rates and chances are found by repeating the two steps until nothing moves (EM).
+left, so nothing is learned from what nobody looked for. Rates and chances are found by repeating the two steps until nothing moves
+(EM). Links are learned in `links.py`, in the same way.
 """
 
 from __future__ import annotations
@@ -31,20 +31,20 @@ from sqlalchemy import (
 
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import schema
-from diagnose.logbook.counts import CONFIRMED
-from diagnose.logbook.learned import CARRIED, MOST_BASE, MOST_LINK, Learned, Seen, bounded, context_of, memory_key
+from diagnose.logbook.counts import closed_cases
+from diagnose.logbook.learned import CARRIED, MOST_BASE, Learned, Seen, bounded, context_of, memory_key
+from diagnose.logbook.links import link_factors
 from diagnose.logbook.statistics import Beta
 from diagnose.reasoning.network import NOT_LISTED, Model
 
-#: cases that a base rate of the book is worth, and that a link is worth: links are learned slowly (our own, no source)
-WORTH_BASE, WORTH_LINK = 50.0, 100.0
+#: cases that a base rate of the book is worth (our own, no source)
+WORTH_BASE = 50.0
 #: chance that a cause which held is named when a case is closed: where somebody looked for it, and where nobody did (our own, no source)
 NAMED_LOOKED, NAMED_UNLOOKED = 0.95, 0.6
-#: chance that a symptom which shows is told (our own, no source)
-TOLD = 0.8
 #: molds or lots count as different in a cause where their rates scatter by so many standard errors more than chance has it
 DIFFERENT = 5.0
-_STEPS = 60
+#: the two steps are repeated so often, or until the rate moves by no more than this
+_STEPS, _STILL = 200, 1e-15
 #: molds and lots that are remembered, those most poured
 _REMEMBERED = 2000
 
@@ -72,7 +72,7 @@ def learn(connection: Connection, knowledge: Knowledge, when: ColumnElement[bool
     return Learned(
         cases=sum(counts.cases for counts in contexts.values()),
         base=base_factors(contexts, knowledge),
-        links=link_factors(connection, knowledge, when),
+        links=link_factors(connection, knowledge, when, unnamed(knowledge)),
         all=total,
         memory=memory,
         spread=spreads(total, memory, knowledge),
@@ -82,20 +82,14 @@ def learn(connection: Connection, knowledge: Knowledge, when: ColumnElement[bool
 # -- base rates -----------------------------------------------------------------------------------------------------
 
 
-def _closed(when: ColumnElement[bool]) -> Any:
-    """The confirmed outcomes with their cases."""
-    o, c = schema.outcomes.c, schema.cases.c
-    return and_(o.current == 1, o.how.in_(CONFIRMED), c.number == o.case_number, when)
-
-
 def base_counts(connection: Connection, knowledge: Knowledge, when: ColumnElement[bool]) -> dict[str, Counts]:
     """Return the counts by context (`` where build or paint isn't known)."""
     o, c, k = schema.outcomes.c, schema.cases.c, schema.outcome_causes.c
     found: dict[str, Counts] = {}
-    query = select(c.build, c.painted, func.count()).where(_closed(when)).group_by(c.build, c.painted)
+    query = select(c.build, c.painted, func.count()).where(closed_cases(when)).group_by(c.build, c.painted)
     for build, painted, n in connection.execute(query):
         found.setdefault(context_of(build, painted), Counts()).cases += int(n)
-    named = select(c.build, c.painted, k.cause, func.count()).where(_closed(when), k.outcome == o.number)
+    named = select(c.build, c.painted, k.cause, func.count()).where(closed_cases(when), k.outcome == o.number)
     for build, painted, cause, n in connection.execute(named.group_by(c.build, c.painted, k.cause)):
         _add(found[context_of(build, painted)].named, cause, int(n))
     for build, painted, cause, n in _cleared(connection, knowledge, when):
@@ -110,10 +104,14 @@ def _add(table: dict[str, int], cause: str, n: int) -> None:
 def _cleared(connection: Connection, knowledge: Knowledge, when: ColumnElement[bool]) -> Iterable[Any]:
     """(build, painted, cause, cases) in which a cause was looked for and not named."""
     o, c, k, a = schema.outcomes.c, schema.cases.c, schema.outcome_causes.c, schema.answers.c
-    good = select(c.build, c.painted, func.count()).where(_closed(when), o.next == "good").group_by(c.build, c.painted)
+    good = (
+        select(c.build, c.painted, func.count())
+        .where(closed_cases(when), o.next == "good")
+        .group_by(c.build, c.painted)
+    )
     came_good = {(build, painted): int(n) for build, painted, n in connection.execute(good)}
     also = select(c.build, c.painted, k.cause, func.count()).where(
-        _closed(when), o.next == "good", k.outcome == o.number
+        closed_cases(when), o.next == "good", k.outcome == o.number
     )
     named = {
         (build, painted, cause): int(n)
@@ -125,7 +123,7 @@ def _cleared(connection: Connection, knowledge: Knowledge, when: ColumnElement[b
     bearing = _bearing(connection, knowledge)
     looked = (
         select(c.build, c.painted, bearing.c.cause, func.count(c.number.distinct()))
-        .where(_closed(when), o.next != "good", a.case_number == c.number, a.source.in_(("measured", "seen")))
+        .where(closed_cases(when), o.next != "good", a.case_number == c.number, a.source.in_(("measured", "seen")))
         .where(bearing.c.question == a.question)
         .where(not_(select(k.outcome).where(k.outcome == o.number, k.cause == bearing.c.cause).exists()))
         .group_by(c.build, c.painted, bearing.c.cause)
@@ -155,7 +153,9 @@ def rate(book: float, counts: Counts, cause: str, shows: float) -> tuple[float, 
     for _ in range(_STEPS):
         left = _left(now, NAMED_LOOKED * shows) * cleared + _left(now, NAMED_UNLOOKED * shows) * unlooked
         held = named + left
-        now = Beta.worth(book, WORTH_BASE).after(held, counts.cases - held).mean
+        last, now = now, Beta.worth(book, WORTH_BASE).after(held, counts.cases - held).mean
+        if abs(now - last) <= _STILL:
+            break
     return now, held
 
 
@@ -207,6 +207,12 @@ def _part(context: str) -> tuple[str | None, bool | None]:
     return build or None, {"yes": True, "no": False}.get(painted)
 
 
+def unnamed(knowledge: Knowledge) -> dict[str, float]:
+    """Return the chance that each cause held in a case that doesn't name it, by the book, where nobody looked for it."""
+    shows = _shows("", knowledge)
+    return {cause: _left(p, NAMED_UNLOOKED * shows[cause]) for cause, p in _book("", knowledge).items()}
+
+
 def _lead(cause: str, rows: Sequence[tuple[float, Counts]], shows: float) -> float:
     """How many times more often *cause* held in other contexts than the book has it; 1 is worth as many cases as the book.
 
@@ -220,79 +226,6 @@ def _lead(cause: str, rows: Sequence[tuple[float, Counts]], shows: float) -> flo
     return (prior + held) / (prior + expected)
 
 
-# -- links ----------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Pattern:
-    """Cases with the same causes confirmed: how many, and in how many a symptom was seen and was absent."""
-
-    causes: tuple[str, ...]
-    cases: int
-    seen: int
-    absent: int
-
-
-def patterns(
-    connection: Connection, when: ColumnElement[bool]
-) -> dict[tuple[str, ...], tuple[int, dict[str, list[int]]]]:
-    """Return for each set of causes how many cases, and by question how often seen and absent."""
-    o, c, a = schema.outcomes.c, schema.cases.c, schema.answers.c
-    found: dict[tuple[str, ...], tuple[int, dict[str, list[int]]]] = {}
-    for causes, n in connection.execute(select(o.causes, func.count()).where(_closed(when)).group_by(o.causes)):
-        key = tuple(sorted(causes.split()))
-        found[key] = (found.get(key, (0, {}))[0] + int(n), {})
-    told = (
-        select(o.causes, a.question, a.value, func.count())
-        .where(_closed(when), a.case_number == c.number, a.value.in_(("seen", "absent")))
-        .group_by(o.causes, a.question, a.value)
-    )
-    for causes, question, value, n in connection.execute(told):
-        table = found[tuple(sorted(causes.split()))][1]
-        table.setdefault(question, [0, 0])[value == "absent"] += int(n)
-    return {key: found[key] for key in sorted(found)}
-
-
-def link_factors(
-    connection: Connection, knowledge: Knowledge, when: ColumnElement[bool]
-) -> dict[str, dict[str, float]]:
-    """Return for each cause and symptom that the book links the factor on the odds of the link."""
-    counted = patterns(connection, when)
-    found: dict[str, dict[str, float]] = {}
-    for symptom in sorted(knowledge.symptoms):
-        rows = [
-            Pattern(causes, n, *told.get(symptom, (0, 0)))
-            for causes, (n, told) in counted.items()
-            if any(cause in knowledge.causes and symptom in knowledge.causes[cause].symptoms for cause in causes)
-        ]
-        for cause, factor in _links(symptom, rows, knowledge).items():
-            found.setdefault(cause, {})[symptom] = factor
-    return dict(sorted(found.items()))
-
-
-def _links(symptom: str, rows: list[Pattern], knowledge: Knowledge) -> dict[str, float]:
-    """Noisy-OR links by EM: of each symptom seen, what each cause is expected to have fired."""
-    book = {
-        cause: knowledge.causes[cause].symptoms[symptom].p
-        for row in rows
-        for cause in row.causes
-        if cause in knowledge.causes and symptom in knowledge.causes[cause].symptoms
-    }
-    now, leak = dict(book), knowledge.symptoms[symptom].background
-    for _ in range(_STEPS if book else 0):
-        fired, tried = dict.fromkeys(book, 0.0), dict.fromkeys(book, 0.0)
-        for row in rows:
-            mine = [cause for cause in row.causes if cause in book]
-            shows = 1.0 - (1.0 - leak) * math.prod(1.0 - now[cause] for cause in mine)
-            seen = row.seen + (row.cases - row.seen - row.absent) * _left(shows, TOLD)
-            for cause in mine:
-                fired[cause] += seen * now[cause] / shows
-                tried[cause] += row.cases
-        now = {c: Beta.worth(book[c], WORTH_LINK).after(fired[c], tried[c] - fired[c]).mean for c in book}
-    factors = {c: bounded(now[c] / (1.0 - now[c]) / (book[c] / (1.0 - book[c])), MOST_LINK) for c in book}
-    return {cause: round(factor, 10) for cause, factor in sorted(factors.items())}
-
-
 # -- molds and lots ---------------------------------------------------------------------------------------------------
 
 
@@ -302,7 +235,7 @@ def memories(connection: Connection, when: ColumnElement[bool]) -> tuple[Seen, d
     state = func.count().filter(c.state != "good")
     pours, bad = connection.execute(select(func.count(), state).where(when)).one()
     o, k = schema.outcomes.c, schema.outcome_causes.c
-    causes = select(k.cause, func.count()).where(_closed(when), k.outcome == o.number).group_by(k.cause)
+    causes = select(k.cause, func.count()).where(closed_cases(when), k.outcome == o.number).group_by(k.cause)
     total = Seen(int(pours), int(bad), {cause: int(n) for cause, n in connection.execute(causes.order_by(k.cause))})
     return total, {factor: _memory(connection, factor, when) for factor in ("mold", "lot_a", "lot_b")}
 
@@ -315,7 +248,7 @@ def _memory(connection: Connection, factor: str, when: ColumnElement[bool]) -> d
     rows = connection.execute(query.order_by(count.desc(), *named).limit(_REMEMBERED)).all()
     kept = {_key(factor, row[:-2]): (int(row[-2]), int(row[-1])) for row in rows}
     causes: dict[str, dict[str, int]] = {}
-    held = select(*named, k.cause, count).where(_closed(when), c[factor] != "", k.outcome == o.number)
+    held = select(*named, k.cause, count).where(closed_cases(when), c[factor] != "", k.outcome == o.number)
     for *name, cause, n in connection.execute(held.group_by(*named, k.cause).order_by(*named, k.cause)):
         causes.setdefault(_key(factor, name), {})[cause] = int(n)
     return {key: Seen(pours, bad_ones, causes.get(key, {})) for key, (pours, bad_ones) in sorted(kept.items())}

@@ -1,4 +1,4 @@
-"""What a shop's log has taught, laid over the book: read from one small file, without the database.
+"""What a shop's log has taught, laid over the book.
 
 The book is never edited. Base rates and links are kept as factors on the odds of the book, so that a better book stays better; molds
 and lots are kept as counts, from which a likelihood ratio for each cause follows when a case names them. Every factor is held within
@@ -7,18 +7,15 @@ stated bounds, so that no log can drown an observation.
 
 from __future__ import annotations
 
-import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from hashlib import sha256
-from pathlib import Path
 from typing import Any
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.casebook import Case
-from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
-from diagnose.logbook.places import Where, default_file
+from diagnose.logbook.places import Where
 from diagnose.reasoning.network import NOT_LISTED, Model, Overlay
 
 FORMAT = 1
@@ -48,7 +45,7 @@ class Learned:
     """What was learned from so many confirmed *cases*.
 
     *base*: factor on the odds of a cause by context (`bare_foam/no`; `` for all); *links*: factor on the odds of a link by cause
-    and symptom; *all*: all pours of the shop; *memory*: by factor, then by client and name; *spread*: by factor and cause, how much
+    and finding (a symptom, or `check:result`); *all*: all pours of the shop; *memory*: by factor, then by client and name; *spread*: by factor and cause, how much
     its rate differs between molds or lots (correlation within one).
     """
 
@@ -63,6 +60,10 @@ class Learned:
     def without_memory(self) -> Learned:
         """Return it without what is remembered of molds and lots."""
         return replace(self, memory={}, spread={})
+
+    def without_links(self) -> Learned:
+        """Return it without what was learned of links."""
+        return replace(self, links={})
 
     def to_plain(self) -> dict[str, Any]:
         """Return it as JSON data."""
@@ -79,19 +80,36 @@ class Learned:
 
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any]) -> Learned:
-        """Build from the data of `to_plain`. Raises KeyError, TypeError or ValueError where they are none."""
+        """Build from the data of `to_plain`. Raises AttributeError, KeyError, TypeError or ValueError where they are none.
+
+        Every number is held to its bounds again: what was changed by hand moves the book no further than what was learned.
+        """
         if plain["learned"] != FORMAT:
             raise ValueError("another format")
         memory = {f: {name: _seen(s) for name, s in table.items()} for f, table in plain["memory"].items()}
+        if not set(memory) <= set(CARRIED):
+            raise ValueError("a memory of something else")
         return cls(
             int(plain["cases"]),
             str(plain["knowledge"]),
-            plain["base"],
-            plain["links"],
+            _held(plain["base"], 1.0 / MOST_BASE, MOST_BASE),
+            _held(plain["links"], 1.0 / MOST_LINK, MOST_LINK),
             _seen(plain["all"]),
             memory,
-            plain["spread"],
+            _held(plain["spread"], 0.0, 0.5),
         )
+
+
+def _held(plain: Any, low: float, high: float) -> Mapping[str, Mapping[str, float]]:
+    """Return two levels of numbers as they are. Raises ValueError where one is none, or out of its bounds by more than rounding."""
+    for table in plain.values():
+        for number in table.values():
+            if isinstance(number, bool) or not isinstance(number, int | float) or not math.isfinite(number):
+                raise ValueError("expected a number")
+            if not low - 1e-9 <= number <= high + 1e-9:
+                raise ValueError("a number out of its bounds")
+    found: Mapping[str, Mapping[str, float]] = plain
+    return found
 
 
 def _seen_plain(seen: Seen) -> list[Any]:
@@ -100,6 +118,8 @@ def _seen_plain(seen: Seen) -> list[Any]:
 
 def _seen(plain: Any) -> Seen:
     pours, bad, causes = plain
+    if not 0 <= bad <= pours or any(not 0 <= count <= bad for count in causes.values()):
+        raise ValueError("counts that can't be")
     return Seen(int(pours), int(bad), {str(cause): int(count) for cause, count in causes.items()})
 
 
@@ -146,80 +166,98 @@ def memory_ratio(learned: Learned, factor: str, seen: Seen, cause: str, stage: s
     return (count + worth * usual) / (seen.pours + worth) / usual
 
 
-class LearnedModels(ModelCache):
-    """Models with what was learned laid over the book, and what is remembered of the mold and lots that a case names."""
+class LinkedModels(ModelCache):
+    """Models with learned links laid over the book, and the base rates of the book. *links*: factors as `Learned.links` has them."""
 
-    def __init__(self, knowledge: Knowledge, learned: Learned) -> None:
+    def __init__(self, knowledge: Knowledge, links: Mapping[str, Mapping[str, float]]) -> None:
+        super().__init__(knowledge)
+        self._overlay = Overlay(links=overlaid_links(knowledge, links))
+
+    def of(self, case: Case) -> Model:
+        """Return the model for the build and paint of *case*."""
+        key = (case.build, case.painted)
+        if key not in self._made:
+            self._made[key] = Model(self.knowledge, *key, self._overlay)
+        return self._made[key]
+
+
+class LearnedModels(ModelCache):
+    """Models with what was learned laid over the book, and what is remembered of the mold and lots that a case names.
+
+    *linked*: the models to begin with, where they are there already.
+    """
+
+    def __init__(self, knowledge: Knowledge, learned: Learned, linked: ModelCache | None = None) -> None:
         super().__init__(knowledge)
         self.learned = learned
         self.learned_cases = learned.cases
+        self._linked = linked or LinkedModels(knowledge, learned.links)
         self._laid: dict[tuple[object, ...], Model] = {}
+        self._rates: dict[str, dict[str, float]] = {}
 
     def of(self, case: Case) -> Model:
         """Return the model for *case*."""
-        told = {key: str(getattr(case.about, key)) for key in ("client", *CARRIED)}
+        told = {key: str(getattr(case.about, key)) for key in ("client", *CARRIED)} if self.learned.memory else {}
         key = (case.build, case.painted, *told.values())
         if key not in self._laid:
-            book = super().of(case)
-            self._laid[key] = Model(self.knowledge, case.build, case.painted, self._overlay(book, told))
+            linked = self._linked.of(case)
+            rates = self.base_rates(linked)
+            base = {name: round(moved(p, self._remembered(name, p, told)), 12) for name, p in rates.items()}
+            self._laid[key] = linked.with_base(base)
         return self._laid[key]
-
-    def _overlay(self, book: Model, told: Mapping[str, str]) -> Overlay:
-        base = self.base_rates(book)
-        for name in base:
-            base[name] = moved(base[name], self._remembered(name, base[name], told))
-        links = {
-            cause: {
-                s: moved(book.causes[cause].symptoms[s].p, f)
-                for s, f in table.items()
-                if s in book.causes[cause].symptoms
-            }
-            for cause, table in self.learned.links.items()
-            if cause in book.causes
-        }
-        return Overlay({name: round(p, 12) for name, p in base.items()}, links)
 
     def base_rates(self, book: Model) -> dict[str, float]:
         """Return the learned base rates in the context of *book*, without mold and lot."""
         context = context_of(book.build, book.painted)
-        factors = self.learned.base.get(context) or self.learned.base.get("", {})
-        return {name: moved(p, factors.get(name, 1.0)) for name, p in book.base.items() if name != NOT_LISTED}
+        if context not in self._rates:
+            factors = self.learned.base.get(context) or self.learned.base.get("", {})
+            base = {name: moved(p, factors.get(name, 1.0)) for name, p in book.base.items() if name != NOT_LISTED}
+            self._rates[context] = base
+        return self._rates[context]
 
     def _remembered(self, cause: str, base: float, told: Mapping[str, str]) -> float:
         ratio, stage = 1.0, self.knowledge.causes[cause].stage
-        for factor in CARRIED:
-            seen = self.learned.memory.get(factor, {}).get(memory_key(factor, told["client"], told[factor]))
-            if told[factor] and seen is not None:
+        for factor, table in self.learned.memory.items():
+            name = told[factor]
+            seen = table.get(memory_key(factor, told["client"], name)) if name else None
+            if seen is not None:
                 ratio *= memory_ratio(self.learned, factor, seen, cause, stage, base)
         return bounded(ratio, MOST_MEMORY)
 
 
-# -- the file ---------------------------------------------------------------------------------------------------------
+def overlaid_links(
+    knowledge: Knowledge, factors: Mapping[str, Mapping[str, float]]
+) -> Mapping[str, Mapping[str, float]]:
+    """Return the links of the book that *factors* move, by cause and finding; what the book doesn't link stays unlinked."""
+    found: dict[str, dict[str, float]] = {}
+    for cause, table in factors.items():
+        for finding, factor in table.items():
+            p = _book_link(knowledge, cause, finding)
+            if p is not None:
+                found.setdefault(cause, {})[finding] = moved(p, factor)
+    return found
 
 
-def learned_file(where: Where) -> Path:
-    """Return where what was learned from the log at *where* is kept: beside its file, or in the user's data folder."""
-    if where.file is not None:
-        return where.file.with_name(f"{where.file.name}.learned.json")
-    return default_file().with_name(f"learned-{sha256(where.url.encode()).hexdigest()[:12]}.json")
-
-
-def in_use(where: Where) -> Learned | None:
-    """Return what is in use for the log at *where*, or None where the book alone is. Raises InputError where the file is none."""
-    path = learned_file(where)
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
+def _book_link(knowledge: Knowledge, cause: str, finding: str) -> float | None:
+    question, _, result = finding.partition(":")
+    entry = knowledge.causes.get(cause)
+    if entry is None:
         return None
-    except OSError as error:
-        raise InputError(f"{path}: can't be read: {error.strerror or error}") from None
-    try:
-        return Learned.from_plain(json.loads(text))
-    except (KeyError, TypeError, ValueError):
-        raise InputError(f"{path}: is damaged; go back to the book by: diagnose log learn --forget") from None
+    link = entry.checks.get(question, {}).get(result) if result else entry.symptoms.get(question)
+    return None if link is None else link.p
+
+
+# -- what to think with -----------------------------------------------------------------------------------------------
 
 
 def models_for(knowledge: Knowledge, where: Where | None = None, book: bool = False) -> ModelCache:
-    """Return the models to think with: those of the book, with what is in use for the log at *where* laid over them unless *book*."""
-    learned = None if book or where is None or where.off else in_use(where)
-    return ModelCache(knowledge) if learned is None else LearnedModels(knowledge, learned)
+    """Return the models to think with: those of the book, with what is in use for the log at *where* laid over them unless *book*.
+
+    Where that can't be read or is damaged, one line on standard error says so, and the book stands.
+    """
+    if book or where is None or where.off:
+        return ModelCache(knowledge)
+    from diagnose.logbook.in_use import in_use_or_book
+
+    found = in_use_or_book(where)
+    return ModelCache(knowledge) if found is None else LearnedModels(knowledge, found.learned)

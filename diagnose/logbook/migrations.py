@@ -6,12 +6,13 @@ common ground of SQLite and PostgreSQL, with the few words that differ put in by
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from datetime import date
 
 from sqlalchemy import Connection, text
 
-VERSION = 2
+VERSION = 3
 
 _FIRST = """
 CREATE TABLE log (key TEXT PRIMARY KEY, value INTEGER NOT NULL);
@@ -93,6 +94,13 @@ CREATE INDEX outcome_causes_cause ON outcome_causes (current, cause, case_date, 
 """
 
 
+#: what was learned belongs to the log and not to a bench: from how many cases, and until when it was in use
+_THIRD = """
+ALTER TABLE learned ADD COLUMN ended TEXT NOT NULL DEFAULT '';
+ALTER TABLE learned ADD COLUMN cases INTEGER NOT NULL DEFAULT 0;
+"""
+
+
 def week_of(day: str) -> str:
     """Return the ISO 8601 week of *day* (as 2026-03-02), such as 2026-W10; empty for an empty day."""
     if not day:
@@ -132,8 +140,17 @@ def _second(connection: Connection) -> None:
     _run(connection, _COPIED)
 
 
+def _third(connection: Connection) -> None:
+    _run(connection, _THIRD)
+    for number, content in connection.execute(text("SELECT number, content FROM learned")).all():
+        connection.execute(
+            text("UPDATE learned SET cases = :cases WHERE number = :number"),
+            {"cases": int(json.loads(content)["cases"]), "number": number},
+        )
+
+
 #: the step that leads to each version
-STEPS: dict[int, Callable[[Connection], None]] = {1: _first, 2: _second}
+STEPS: dict[int, Callable[[Connection], None]] = {1: _first, 2: _second, 3: _third}
 
 
 def migrate(connection: Connection, have: int, to: int = VERSION) -> None:

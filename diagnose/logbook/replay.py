@@ -18,6 +18,7 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from diagnose.assessment.consultation import ModelCache
+from diagnose.casebook import Case
 from diagnose.casebook.derive import derive
 from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge, load_knowledge
@@ -25,14 +26,17 @@ from diagnose.logbook import schema
 from diagnose.logbook.counts import CONFIRMED
 from diagnose.logbook.entry import case_of
 from diagnose.logbook.learn import Counts, base_counts, before, learn
-from diagnose.logbook.learned import Learned, LearnedModels, context_of
+from diagnose.logbook.learned import Learned, LearnedModels, LinkedModels, context_of
+from diagnose.logbook.side_by_side import MOST, Chances, positive
+from diagnose.logbook.side_by_side import chances as chances_of
 from diagnose.logbook.store import Store
-from diagnose.reasoning.inference import Inference
-from diagnose.reasoning.network import NOT_LISTED, Model
+from diagnose.reasoning.answers import SEEN, Answers
+from diagnose.reasoning.inference import Inference, NoWayToBe
+from diagnose.reasoning.network import NOT_LISTED, Model, Network, digits12
 from diagnose.reasoning.situation import Situation
 
 #: confirmed cases below which nothing is judged, pieces in which learning goes on, cases that one worker gets at a time
-FEWEST, PIECES, CHUNK = 20, 10, 40
+FEWEST, PIECES, CHUNK = 20, 10, 100
 #: confirmed cases that are judged at most, the last ones: more tell nothing new
 MOST_JUDGED = 5_000
 #: the least gain, in natural logarithm, and what the first place may lose
@@ -40,7 +44,9 @@ LEAST_GAIN, LEAST_FIRST = 0.005, 0.01
 _FLOOR = 1e-6
 
 
-#: log score and first place of one case: by the book, with rates and links learned, with molds and lots remembered as well
+#: the ways that are judged: by the book; with base rates learned, without links and with them, each without and with molds and lots
+WAYS = ("book", "rates", "rates and memory", "rates and links", "rates, links and memory")
+#: log score and first place of one case, a pair for each of `WAYS`
 Scores = tuple[tuple[float, bool], ...]
 
 
@@ -64,7 +70,10 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What learning came to: from so many confirmed cases, judged on so many, both scores, whether it helps and why not."""
+    """What learning came to: from so many confirmed cases, judged on so many, both scores, whether it helps and why not.
+
+    *way*: which of `WAYS` did best with what was learned; *learned* holds what that way needs.
+    """
 
     learned: Learned
     judged: int
@@ -75,6 +84,7 @@ class Verdict:
     accepted: bool
     reason: str
     changes: tuple[Moved, ...]
+    way: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +106,11 @@ def judge(store: Store, knowledge: Knowledge, folder: str | None, executor: Exec
         learned = replace(learn(connection, knowledge), knowledge=knowledge.content_key)
         changes = changed(base_counts(connection, knowledge, schema.cases.c.number >= 0), learned, knowledge)
         tasks = list(_tasks(connection, knowledge, folder))
-    mapped = executor.map(score, tasks) if executor is not None else map(score, tasks)
+    if executor is not None:
+        mapped = executor.map(score, tasks)
+    else:
+        book = ModelCache(knowledge)
+        mapped = (_scores(book, plain, cases) for _, plain, cases in tasks)
     scores = [pair for found in mapped for pair in found]
     return _verdict(learned, scores, changes)
 
@@ -127,37 +141,92 @@ def _confirmed(connection: Connection) -> list[Judged]:
 
 
 @cache
-def _knowledge(folder: str | None) -> Knowledge:
-    return load_knowledge(folder)
+def _book(folder: str | None) -> ModelCache:
+    return ModelCache(load_knowledge(folder))
 
 
 def score(task: tuple[str | None, str, Sequence[tuple[str, Sequence[str]]]]) -> list[Scores]:
-    """Return for each case of *task* how the book did, and how what was learned before it did, without memory and with it."""
+    """Return for each case of *task* how each of `WAYS` did, each with what was learned before the case."""
     folder, plain, cases = task
-    knowledge, learned = _knowledge(folder), Learned.from_plain(json.loads(plain))
-    ways = (
-        ModelCache(knowledge),
-        LearnedModels(knowledge, learned.without_memory()),
-        LearnedModels(knowledge, learned),
-    )
-    found: list[Scores] = []
+    return _scores(_book(folder), plain, cases)
+
+
+def _scores(book: ModelCache, plain: str, cases: Sequence[tuple[str, Sequence[str]]]) -> list[Scores]:
+    ways = _Ways(book, Learned.from_plain(json.loads(plain)))
+    found = []
     for text, causes in cases:
         try:
-            case = case_of(json.loads(text), knowledge)
-            answers = derive(case, knowledge).all_answers(case)
-            told = [_scored(Situation(models.of(case), answers), causes) for models in ways]
+            networks = ways.networks(case_of(json.loads(text), ways.knowledge))
         except InputError:
-            continue  # written by another knowledge, or can't all be true: says nothing of either
-        if None not in told:
-            found.append(tuple(pair for pair in told if pair is not None))
-    return found
+            continue  # written by another knowledge: says nothing of either
+        if networks:
+            found.append((networks, causes))
+    every: dict[int, Network] = {id(network): network for networks, _ in found for network in networks}
+    told = dict(zip(every, believed(list(every.values())), strict=True))
+    rows = [[scored(told[id(network)], causes) for network in networks] for networks, causes in found]
+    return [tuple(pair for pair in row if pair is not None) for row in rows if None not in row]
 
 
-def _scored(situation: Situation, causes: Sequence[str]) -> tuple[float, bool] | None:
-    """The mean logarithm of the shares of *causes*, and whether one of them was first; None where nothing is seen."""
-    if not situation.seen:
-        return None
-    chances = _chances(situation.inference)
+class _Ways:
+    """The networks of a case by the book and by each way of using what was learned; equal ones are one."""
+
+    def __init__(self, book: ModelCache, learned: Learned) -> None:
+        self.knowledge = book.knowledge
+        self.book = book
+        self.linked: ModelCache = LinkedModels(self.knowledge, learned.links) if learned.links else book
+        self.ways = [
+            (links, LearnedModels(self.knowledge, each if memory else each.without_memory(), links))
+            for links, each in ((book, learned.without_links()), (self.linked, learned))
+            for memory in (False, True)
+        ]
+
+    def networks(self, case: Case) -> list[Network]:
+        """Return the network of *case* for each of `WAYS`; none where no symptom is seen. Raises InputError."""
+        answers: Answers = derive(case, self.knowledge).all_answers(case)
+        symptoms = self.knowledge.symptoms
+        if not any(name in symptoms and answer.value == SEEN for name, answer in answers.items()):
+            return []
+        network, answers = _weighed(self.book.of(case), answers)
+        products = {name: said.product for name, said in network.speaking.items()}
+        findings = {id(self.book): network}
+        if self.linked is not self.book:
+            findings[id(self.linked)] = self.linked.of(case).network(answers, network.speaking)
+        made = {(id(self.book), network.priors): network}
+        rows = [network]
+        for links, models in self.ways:
+            model = models.of(case)
+            priors = model.priors(products)
+            key = (id(links), tuple(digits12(priors[name]) for name in model.names))
+            rows.append(made.setdefault(key, replace(findings[id(links)], priors=key[1])))
+        return rows
+
+
+def _weighed(model: Model, answers: Answers) -> tuple[Network, Answers]:
+    """The network of *answers*, and those of them that can be weighed together."""
+    network = model.network(answers)
+    if len(positive(network)) <= MOST:
+        return network, answers
+    situation = Situation(model, answers)
+    return situation.network, {name: a for name, a in answers.items() if name not in situation.left_aside}
+
+
+def believed(networks: Sequence[Network]) -> list[Chances]:
+    """Return for each network the chance that each cause had a part in what is seen; for `not_listed` that anything off the list had."""
+    small = [network for network in networks if len(positive(network)) <= MOST]
+    made = dict(zip(map(id, small), chances_of(small), strict=True))
+    return [made[id(network)] if id(network) in made else _swept(Inference(network)) for network in networks]
+
+
+def _swept(inference: Inference) -> Chances:
+    try:
+        chances = dict(zip(inference.names, inference.responsible.tolist(), strict=True))
+        return {**chances, NOT_LISTED: inference.unexplained}
+    except NoWayToBe:
+        return {}
+
+
+def scored(chances: Chances, causes: Sequence[str]) -> tuple[float, bool] | None:
+    """Return the mean logarithm of the shares of *causes*, and whether one of them was first; None where the answers can't all be true."""
     total = math.fsum(chances.values())
     if not total > 0.0:
         return None
@@ -166,23 +235,14 @@ def _scored(situation: Situation, causes: Sequence[str]) -> tuple[float, bool] |
     return math.fsum(math.log(share) for share in shares) / len(shares), first in causes
 
 
-def _chances(inference: Inference) -> dict[str, float]:
-    """The chance that each cause had a part in what is seen; for `not_listed` that anything off the list had."""
-    if not inference.evidence > 0.0:
-        return {}
-    chances = {name: float(inference.responsible[i]) for name, i in inference.index.items()}
-    chances[NOT_LISTED] = inference.unexplained
-    return chances
-
-
 def _verdict(learned: Learned, scores: Sequence[Scores], changes: Iterable[Moved]) -> Verdict:
     if not scores:
         nothing = Score(0.0, 0.0)
         reason = f"too few confirmed cases to judge by, {FEWEST} are needed"
         return Verdict(learned, 0, nothing, nothing, 0.0, 0.0, False, reason, tuple(changes))
-    book, rates, memory = (_mean([row[way] for row in scores]) for way in range(3))
-    with_memory = memory.log_score > rates.log_score
-    with_log, way = (memory, 2) if with_memory else (rates, 1)
+    ways = [_mean([row[way] for row in scores]) for way in range(len(WAYS))]
+    way = _best(ways)
+    book, with_log = ways[0], ways[way]
     gains = [row[way][0] - row[0][0] for row in scores]
     gain = math.fsum(gains) / len(gains)
     error = math.sqrt(math.fsum((g - gain) ** 2 for g in gains) / max(len(gains) - 1, 1) / len(gains))
@@ -191,8 +251,17 @@ def _verdict(learned: Learned, scores: Sequence[Scores], changes: Iterable[Moved
         reason = "it does not foretell the causes better than the book"
     elif with_log.first < book.first - LEAST_FIRST:
         reason = "it loses first places that the book had"
-    used = learned if with_memory else learned.without_memory()
-    return Verdict(used, len(scores), book, with_log, gain, error, not reason, reason, tuple(changes))
+    used = learned if WAYS[way].endswith("memory") else learned.without_memory()
+    used = used if "links" in WAYS[way] else used.without_links()
+    return Verdict(used, len(scores), book, with_log, gain, error, not reason, reason, tuple(changes), WAYS[way])
+
+
+def _best(ways: Sequence[Score]) -> int:
+    """The place of the way that is used: links and memory are, each where it helps by itself."""
+    rates, memory, links, both = (score.log_score for score in ways[1:])
+    if links > rates:
+        return 4 if both > links else 3
+    return 2 if memory > rates else 1
 
 
 def _mean(pairs: Sequence[tuple[float, bool]]) -> Score:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -76,7 +77,10 @@ class Network:
 
 @dataclass(frozen=True, slots=True)
 class Overlay:
-    """What takes the place of numbers of the book: base rates by cause, links by cause and symptom, all chances between 0 and 1."""
+    """What takes the place of numbers of the book: base rates by cause, links by cause and finding, all chances between 0 and 1.
+
+    A finding is a symptom, or a result of a check as `check:result`.
+    """
 
     base: Mapping[str, float] = field(default_factory=dict)
     links: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
@@ -106,7 +110,7 @@ class Model:
         total = sum(cause.base for cause in self.causes.values()) or 1.0
         scale = self.limits["base total"] / total
         self.base = {
-            name: min(self.overlay.base.get(name, cause.base * scale), 0.4 if cause.opposite in self.causes else 0.5)
+            name: self._capped_base(name, self.overlay.base.get(name, cause.base * scale))
             for name, cause in self.causes.items()
         }
         self.base[NOT_LISTED] = self.limits["not listed base"]
@@ -119,6 +123,17 @@ class Model:
         self._result_links: dict[str, dict[str, dict[str, float]]] = {}
         self._rows: dict[str, list[NDArray[np.float64]]] = {}
         self._asked: dict[tuple[str, str], tuple[float, ...]] = {}
+
+    def with_base(self, base: Mapping[str, float]) -> Model:
+        """Return the same model with other base rates of the causes that *base* names; all else is shared."""
+        made = copy(self)
+        made.overlay = replace(self.overlay, base={**self.overlay.base, **base})
+        made.base = {**self.base, **{name: self._capped_base(name, p) for name, p in base.items()}}
+        return made
+
+    def _capped_base(self, name: str, p: float) -> float:
+        """No cause is likelier than not before anything is told; opposites share less."""
+        return min(p, 0.4 if self.causes[name].opposite in self.causes else 0.5)
 
     def _closure(self, fact: str) -> frozenset[str]:
         """All facts that read the same less directly than *fact*."""
@@ -243,7 +258,8 @@ class Model:
     def _links_of(self, check: Check) -> dict[str, dict[str, float]]:
         per_result: dict[str, dict[str, float]] = {result: {} for result in check.telling}
         for name, cause in self.causes.items():
-            self._spread(per_result, check, name, {r: link.p for r, link in cause.checks.get(check.id, {}).items()})
+            laid, book = self.overlay.links.get(name, {}), cause.checks.get(check.id, {})
+            self._spread(per_result, check, name, {r: laid.get(f"{check.id}:{r}", link.p) for r, link in book.items()})
         each = self._not_listed_each(check)
         self._spread(per_result, check, NOT_LISTED, dict.fromkeys(check.telling, each))
         if check.kind == "many":
@@ -371,9 +387,13 @@ class Model:
 
     # -- all of it -------------------------------------------------------------------------------------------------
 
-    def network(self, answers: Answers) -> Network:
-        """Return priors and findings for *answers*; answers that don't apply to the build say nothing."""
-        speaking = {name: self.speaking(cause, answers) for name, cause in self.causes.items()}
+    def network(self, answers: Answers, speaking: dict[str, FactEvidence] | None = None) -> Network:
+        """Return priors and findings for *answers*; answers that don't apply to the build say nothing.
+
+        *speaking*: what the facts say, where a model of the same book has read them already.
+        """
+        if speaking is None:
+            speaking = {name: self.speaking(cause, answers) for name, cause in self.causes.items()}
         priors = self.priors({name: said.product for name, said in speaking.items()})
         effects = [name for name in sorted(answers) if answers[name].known and self._is_effect(name)]
         findings = [finding for name in effects for finding in self.findings(name, answers[name])]

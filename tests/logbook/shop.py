@@ -1,7 +1,7 @@
 """A made-up shop for the tests: it has habits of its own, pours parts, gets them wrong for reasons that are known, and logs them.
 
-Parts are drawn from the model itself, with the shop's own base rates in place of the book's: causes, the symptoms that they fire, a
-few facts with their ratios. So what there is to learn is known exactly.
+Parts are drawn from the model itself, with the shop's own base rates and links in place of the book's: causes, the symptoms that they
+fire, a few facts with their ratios, checks by their results. So what there is to learn is known exactly.
 """
 
 from __future__ import annotations
@@ -15,14 +15,17 @@ from diagnose.casebook import Case
 from diagnose.knowledge import Knowledge
 from diagnose.logbook.book import New
 from diagnose.logbook.entry import Outcome, case_of, entry_of
-from diagnose.reasoning.network import NOT_LISTED, Model
+from diagnose.reasoning.network import NOT_LISTED, Model, Overlay
 
 FIRST_DAY = date(2025, 1, 6)
 
 
 @dataclass(frozen=True)
 class Shop:
-    """Base rates of the shop's own by cause (the book's for the rest), and how it works and writes."""
+    """Base rates of the shop's own by cause (the book's for the rest), and how it works and writes.
+
+    *links*: by cause and finding (a symptom, or `check:result`), in place of the book's. *checks* that take one value are done on every bad part.
+    """
 
     knowledge: Knowledge
     rates: Mapping[str, float] = field(default_factory=dict)
@@ -32,11 +35,13 @@ class Shop:
     nonsense: bool = False
     facts: int = 5
     by_mold: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    links: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    checks: tuple[str, ...] = ()
 
     def parts(self, count: int) -> Iterator[New]:
         """Yield *count* parts in time order, three a day."""
         draw = random.Random(self.seed)
-        model = Model(self.knowledge, self.build, False)
+        model = Model(self.knowledge, self.build, False, Overlay(links=self.links))
         for i in range(count):
             day = (FIRST_DAY + timedelta(days=i // 3)).isoformat()
             about = {"date": day, "mold": f"mold {draw.randrange(6) + 1}", "lot_a": f"A-{i // 40 + 1}", "part": "head"}
@@ -56,6 +61,7 @@ class Shop:
         guilty = sorted({cause for symptom in told for cause in shown[symptom]})
         answers: dict[str, object] = {"build": self.build, "painted": "no", "symptoms": told}
         answers.update(self._facts(model, held, draw))
+        answers.update({name: self._reading(model, name, held, draw) for name in self.checks})
         case = case_of({"case": 1, "answers": answers, "about": about}, self.knowledge)
         outcome = self._outcome(guilty, draw, about["date"], model)
         return New(replace(entry_of(case, self.knowledge)), (outcome,))
@@ -98,6 +104,16 @@ class Shop:
                     weights = [w * evidence.choices.get(c, 1.0) for w, c in zip(weights, fact.choices, strict=True)]
             told[fact.id] = draw.choices(list(fact.choices), weights)[0]
         return told
+
+    def _reading(self, model: Model, name: str, held: list[str], draw: random.Random) -> str:
+        """What a check shows: from the most telling result down the first that a cause or chance brings, else its base."""
+        check = self.knowledge.checks[name]
+        for result in reversed(check.telling):
+            links = model.result_links(check)[result]
+            leak = model.leak(check, result)
+            if any(draw.random() < links.get(cause, 0.0) for cause in held) or draw.random() < leak:
+                return result
+        return check.base
 
     def _outcome(self, guilty: list[str], draw: random.Random, day: str, model: Model) -> Outcome:
         if self.nonsense:

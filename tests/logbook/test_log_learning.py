@@ -4,36 +4,48 @@ from __future__ import annotations
 
 import json
 import math
+import subprocess
+import sys
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
-from log_support import GOOSE, new_database
+from log_support import GOOSE, ROOT, Run, new_database
 from shop import Shop, case_at
+from sqlalchemy import select
 
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import Case, read_case
 from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
-from diagnose.logbook.apply import forget, put_in_use
-from diagnose.logbook.book import put_in
+from diagnose.logbook import schema
+from diagnose.logbook.apply import earlier_file, forget, put_in_use
+from diagnose.logbook.book import New, put_in
+from diagnose.logbook.entry import Outcome, entry_of
+from diagnose.logbook.in_use import in_use
 from diagnose.logbook.learn import Counts, learn, rate
 from diagnose.logbook.learned import (
     MOST_BASE,
+    MOST_LINK,
     Learned,
     LearnedModels,
     Seen,
-    in_use,
-    learned_file,
     memory_ratio,
     models_for,
     moved,
 )
+from diagnose.logbook.links import WORTH_LINK, Row, fitted
 from diagnose.logbook.places import where_of
-from diagnose.logbook.replay import judge
+from diagnose.logbook.replay import judge, score
+from diagnose.logbook.side_by_side import MOST, chances, positive
 from diagnose.logbook.store import Store, open_log
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import NOT_LISTED, Model
+from tests.proof.worlds import BUILDS, Departure, Telling, World
 
 pytestmark = pytest.mark.timeout(300)
 
@@ -209,31 +221,244 @@ def test_too_few_cases_are_not_judged(file_store: Store, knowledge: Knowledge) -
     assert verdict.reason == "too few confirmed cases to judge by, 20 are needed"
 
 
+#: a shop whose swab test finds trouble in cold molds far more often than the book has it, and whose warm box far less often
+CHECKED = {"mold_cold": {"swab_test:rag_brown": 0.8, "warm_box_test:dries": 0.3}}
+CHECKS = ("swab_test", "warm_box_test", "press_test")
+
+
+def link(models: ModelCache, case: Case, finding: str) -> float:
+    """The chance that a cold mold shows as a result, given that nothing more telling does."""
+    check, _, result = finding.partition(":")
+    model = models.of(case)
+    return model.result_links(model.knowledge.checks[check])[result]["mold_cold"]
+
+
+def test_links_to_checks_come_to_what_the_shop_sees(file_store: Store, knowledge: Knowledge) -> None:
+    """Slowly: a link of the book is worth a hundred cases. Those that the shop shares with the book stay, one that it lacks is not made."""
+    shop = Shop(knowledge, {"mold_cold": 0.45}, links=CHECKED, checks=CHECKS, good=0.0)
+    part = case_at(knowledge, build="bare_foam", painted="no")
+    book, distance = ModelCache(knowledge), []
+    parts = list(shop.parts(1200))
+    for start, end in ((0, 150), (150, 1200)):
+        with file_store.writing() as connection:
+            put_in(connection, parts[start:end])
+        with file_store.reading() as connection:
+            learned = learn(connection, knowledge)
+        models = LearnedModels(knowledge, learned)
+        for finding, true in (("swab_test:rag_brown", 0.8), ("warm_box_test:dries", 0.3)):
+            distance.append(abs(link(models, part, finding) - true) / abs(link(book, part, finding) - true))
+    assert 0.3 < distance[0] < 0.95, "a hundred cases of the book against some sixty"
+    assert distance[2] < 0.6 * distance[0]
+    assert distance[3] < 0.6 * distance[1]
+    assert link(models, part, "press_test:slow") == pytest.approx(link(book, part, "press_test:slow"), abs=0.08)
+    assert "swab_test:turns_to_mush" not in learned.links["mold_cold"]
+
+
+def test_a_check_that_nobody_did_teaches_nothing_of_itself(file_store: Store, knowledge: Knowledge) -> None:
+    """And a reading that was only remembered counts as none."""
+    logged(file_store, Shop(knowledge, HABITS), 120)
+    with file_store.writing() as connection:
+        told = {"question": "swab_test", "value": "rag_brown", "source": "remembered"}
+        numbers = connection.execute(select(schema.cases.c.number)).scalars().all()
+        connection.execute(schema.answers.insert(), [{**told, "case_number": number} for number in numbers])
+    with file_store.reading() as connection:
+        links = learn(connection, knowledge).links
+    assert links["mold_cold"]
+    assert not [finding for table in links.values() for finding in table if ":" in finding]
+
+
+def test_of_a_reading_only_what_it_decides_counts(file_store: Store, knowledge: Knowledge) -> None:
+    """A mild result rules out what is more telling, and says nothing of what is milder than itself."""
+    answers = {"build": "bare_foam", "painted": "no", "symptoms": ["tacky_face_only"], "swab_test": "comes_back"}
+    outcome = Outcome(("mold_cold",), "looked", "bad")
+    with file_store.writing() as connection:
+        put_in(connection, [New(entry_of(case_at(knowledge, **answers), knowledge), (outcome,))] * 40)
+    with file_store.reading() as connection:
+        factors = learn(connection, knowledge).links["mold_cold"]
+    assert factors["swab_test:rag_brown"] < 1.0
+
+
+def test_links_by_hand() -> None:
+    """One cause, no leak, all told: 100 cases of the book at 0.25 and 60 of 80 seen give 85/180. With a leak a part of them is the leak's."""
+    alone = fitted(np.array([0.25]), [Row(60, 20, 0, 0.0, (0,))])
+    assert alone[0] == pytest.approx((WORTH_LINK * 0.25 + 60) / (WORTH_LINK + 80), abs=1e-12)
+    leaking = fitted(np.array([0.25]), [Row(60, 20, 0, 0.2, (0,))])
+    shows = 1.0 - 0.8 * (1.0 - leaking[0])
+    assert leaking[0] == pytest.approx((25 + 60 * leaking[0] / shows) / 180, abs=1e-9)
+    assert leaking[0] < alone[0]
+    untold = fitted(np.array([0.25]), [Row(0, 0, 80, 0.0, (0,))])
+    assert 0.0 < untold[0] < 0.25
+
+
+def test_nonsense_in_the_checks_can_not_wreck_the_book(file_store: Store, knowledge: Knowledge) -> None:
+    """Checks read upside down, causes at random: no link's odds move more than fourfold, and it is not taken."""
+    upside_down = {"mold_cold": {"warm_box_test:dries": 0.001, "swab_test:rag_brown": 0.98}}
+    shop = Shop(knowledge, {"mold_cold": 0.45}, links=upside_down, checks=CHECKS, good=0.0, nonsense=True)
+    logged(file_store, shop, 400)
+    verdict = judge(file_store, knowledge, None, None)
+    assert not verdict.accepted
+    with file_store.reading() as connection:
+        factors = [f for table in learn(connection, knowledge).links.values() for f in table.values()]
+    assert factors
+    assert all(1 / MOST_LINK <= factor <= MOST_LINK for factor in factors)
+    cold = read_case(GOOSE, knowledge)
+    assert first(LearnedModels(knowledge, verdict.learned), cold) == "mold_cold"
+
+
+def test_networks_side_by_side_are_those_of_the_reasoning(knowledge: Knowledge) -> None:
+    """Chances of drawn cases of all builds, wrong and remembered answers among them, against the sweep: to 1e-12."""
+    telling = Telling(symptoms=0.12, checks=0.3, facts=0.3, remembered=0.3, slips=0.3, wrong=0.05)
+    networks = []
+    for build in BUILDS:
+        world = World(knowledge, build, Departure(), f"side {build}")
+        drawn = (world.case(telling, f"{build} {i}") for i in range(16))
+        networks += [world.book.network(case.answers) for case in drawn if case is not None]
+    networks = [network for network in networks if len(positive(network)) <= MOST]
+    assert len({len(positive(network)) for network in networks}) >= 5
+    for network, found in zip(networks, chances(networks), strict=True):
+        inference = Inference(network)
+        wanted = dict(zip(inference.names, inference.responsible.tolist(), strict=True))
+        wanted[NOT_LISTED] = inference.unexplained
+        assert found == pytest.approx(wanted, rel=1e-12, abs=1e-12)
+
+
+def test_what_can_not_all_be_true_has_no_chances(knowledge: Knowledge) -> None:
+    """Beside a case that can be."""
+    network = World(knowledge, BUILDS[0], Departure(), "x").book.network(
+        case_at(knowledge, build="bare_foam", painted="no", symptoms=["thin_skin"]).values
+    )
+    impossible = replace(network, findings=(replace(network.findings[0], leak=0.0, links={}, off=0.0),))
+    found = chances([impossible, network])
+    assert found[0] == {}
+    assert found[1]
+
+
+def test_many_findings_seen_are_judged_by_the_sweep(file_store: Store, knowledge: Knowledge) -> None:
+    """Where more is seen than fits a table of all subsets, the replay takes the reasoning's own way; the score is the same case's."""
+    many = sorted(s for s in knowledge.symptoms if knowledge.applies(s, "bare_foam", False))[: MOST + 2]
+    case = case_at(knowledge, build="bare_foam", painted="no", symptoms=many)
+    text = json.dumps(entry_of(case, knowledge).case)
+    ((by_book, *_),) = score((None, json.dumps(Learned().to_plain()), [(text, ("mold_cold",))]))
+    beliefs = Consultation(ModelCache(knowledge), case).situation.beliefs
+    total = math.fsum(cause.probability for cause in beliefs.causes) + beliefs.unexplained
+    cold = next(cause.probability for cause in beliefs.causes if cause.id == "mold_cold")
+    assert by_book[0] == pytest.approx(math.log(cold / total), abs=1e-12)
+
+
+# -- in use ---------------------------------------------------------------------------------------------------------------
+
+
 def test_what_is_in_use_lies_over_the_book_and_is_forgotten_again(store: Store, knowledge: Knowledge) -> None:
-    """One file that `read` looks at, without the database; forgetting leaves the book as it was."""
+    """It is in the log itself, on either engine; forgetting leaves the book as it was."""
     logged(store, Shop(knowledge, HABITS), 150)
     with store.reading() as connection:
         learned = learn(connection, knowledge)
     case = case_at(knowledge, build="bare_foam", painted="no", symptoms=["thin_skin"])
     book = ModelCache(knowledge).of(case).base["mold_cold"]
-    put_in_use(store, learned)
-    try:
-        assert in_use(store.where) == Learned.from_plain(json.loads(json.dumps(learned.to_plain())))
-        assert models_for(knowledge, store.where).of(case).base["mold_cold"] > 1.5 * book
-        assert models_for(knowledge, store.where, book=True).of(case).base["mold_cold"] == book
-        assert forget(store)
-    finally:
-        learned_file(store.where).unlink(missing_ok=True)
+    assert in_use(store.where) is None
+    assert put_in_use(store, learned).number == 1
+    used = in_use(store.where)
+    assert used is not None
+    assert used.learned == Learned.from_plain(json.loads(json.dumps(learned.to_plain())))
+    assert models_for(knowledge, store.where).of(case).base["mold_cold"] > 1.5 * book
+    assert models_for(knowledge, store.where, book=True).of(case).base["mold_cold"] == book
+    assert put_in_use(store, replace(learned, cases=7)).number == 2
+    again = in_use(store.where)
+    assert again is not None
+    assert again.to_plain() == {"number": 2, "recorded": again.recorded, "cases": 7}
+    assert forget(store)
     assert in_use(store.where) is None
     assert models_for(knowledge, store.where).of(case).base["mold_cold"] == book
     assert not forget(store)
+    with store.reading() as connection:
+        rows = connection.execute(schema.learned.select().order_by(schema.learned.c.number)).mappings().all()
+    assert [(row["number"], row["in_use"], row["cases"]) for row in rows] == [(1, 0, learned.cases), (2, 0, 7)]
+    assert all(row["ended"] for row in rows)
 
 
-def test_a_damaged_file_of_what_was_learned_is_told(file_store: Store) -> None:
-    """And how to be rid of it."""
-    learned_file(file_store.where).write_text("{}")
-    with pytest.raises(InputError, match="go back to the book by: diagnose log learn --forget"):
+def test_all_benches_of_a_log_think_alike(
+    place: str, run: Run, knowledge: Knowledge, clean_env: dict[str, str]
+) -> None:
+    """One bench applies, another with a home of its own reads by it at once; one goes back to the book, and so do all."""
+    bench = open_log(where_of(place), write=True)
+    logged(bench, Shop(knowledge, HABITS), 150)
+    bench.close()
+    other = {"XDG_DATA_HOME": f"{clean_env['XDG_DATA_HOME']}-other"}
+
+    def read(*more: str) -> dict[str, Any]:
+        words = [sys.executable, "-m", "diagnose", "read", str(GOOSE), "--json", "--log", place, *more]
+        env = {**clean_env, **other}
+        done = subprocess.run(words, env=env, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False)
+        assert done.returncode == 0, done.stderr
+        plain: dict[str, Any] = json.loads(done.stdout)
+        return plain
+
+    assert read()["learned"] is None
+    applied = json.loads(run("learn", "--apply", "--log", place, "--json", "--jobs", "1").stdout)
+    assert (applied["applied"], applied["in_use"]["number"]) == (True, 1)
+    assert read()["learned"]["cases"] == applied["cases"]
+    assert read("--book")["learned"] is None
+    shown = json.loads(run("--log", place, "--json", env=other).stdout)
+    assert shown["in_use"] == applied["in_use"]
+    assert "in use: learning 1 of this log, from" in run("--log", place, env=other).stdout
+    assert json.loads(run("learn", "--forget", "--log", place, "--json", env=other).stdout)["forgotten"] is True
+    assert read()["learned"] is None
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "{",
+        "[]",
+        "{}",
+        '{"learned": 99}',
+        pytest.param({"base": {"": {"mold_cold": 1e9}}}, id="a factor beyond its bound"),
+        pytest.param({"links": {"mold_cold": {"thin_skin": -1}}}, id="a link below nothing"),
+        pytest.param({"base": {"": {"mold_cold": "much"}}}, id="a word"),
+        pytest.param({"memory": {"person": {"x": [1, 1, {}]}}}, id="a memory of people"),
+        pytest.param({"all": [1, 5, {}]}, id="more bad than poured"),
+    ],
+)
+def test_a_damaged_learning_is_told_in_one_line_and_the_book_stands(
+    content: Any, file_store: Store, knowledge: Knowledge, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And how to be rid of it; a diagnosis goes on."""
+    text = content if isinstance(content, str) else json.dumps({**Learned().to_plain(), **content})
+    put_in_use(file_store, Learned(cases=30))
+    with file_store.writing() as connection:
+        connection.execute(schema.learned.update().values(content=text))
+    with pytest.raises(
+        InputError, match=r"\(number 1\) is damaged; go back to the book by: diagnose log learn --forget"
+    ):
         in_use(file_store.where)
+    models = models_for(knowledge, file_store.where)
+    assert models.learned_cases is None
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err.count("\n") == 1
+    assert told.err.endswith("; going by the book\n")
+    assert forget(file_store)
+    assert in_use(file_store.where) is None
+
+
+def test_a_log_that_is_none_or_can_not_be_reached_leaves_the_book(
+    tmp_path: Path, knowledge: Knowledge, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A file of something else, a server that is not there: one line each; no log at all: none."""
+    torn = tmp_path / "torn.db"
+    torn.write_bytes(b"SQLite format 3\0" + bytes(range(256)) * 40)
+    for where, lines in ((str(torn), 1), ("postgresql://shop@127.0.0.1:9/none", 1), (str(tmp_path / "none.db"), 0)):
+        assert models_for(knowledge, where_of(where)).learned_cases is None
+        assert capsys.readouterr().err.count("\n") == lines
+
+
+def test_the_file_of_earlier_programs_goes_with_the_next_learning(file_store: Store) -> None:
+    """Up to schema 2 it lay beside the log, each bench its own: it would tell an older program another story."""
+    old = earlier_file(file_store.where)
+    for change in (lambda: put_in_use(file_store, Learned(cases=30)), lambda: forget(file_store)):
+        old.write_text("{}")
+        change()
+        assert not old.exists()
 
 
 def test_moving_odds() -> None:

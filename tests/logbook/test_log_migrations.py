@@ -13,6 +13,7 @@ from sqlalchemy import inspect
 from diagnose.logbook import migrations, schema
 from diagnose.logbook.book import kept, listed
 from diagnose.logbook.counts import Span
+from diagnose.logbook.in_use import in_use
 from diagnose.logbook.page import page_of
 from diagnose.logbook.places import where_of
 from diagnose.logbook.store import LogError, Store, open_log
@@ -64,6 +65,20 @@ def test_a_backup_is_made_before_a_migration(old: Path, request: pytest.FixtureR
         assert raw.execute("SELECT count(*) FROM cases").fetchone() == (3,)
 
 
+def test_what_was_learned_stays_in_use(tmp_path: Path) -> None:
+    """The stored log of schema 2 has a learning in use: read as it lies, and after it was brought up, with its count of cases."""
+    path = Path(shutil.copy(Path(__file__).parent / "schemas" / "2.db", tmp_path / "log.db"))
+    before = in_use(where_of(str(path)))
+    assert before is not None
+    assert (before.number, before.learned.cases, before.learned.base[""]) == (1, 40, {"mold_cold": 2.5})
+    store = open_log(where_of(str(path)), write=True)
+    assert in_use(store.where) == before
+    with store.reading() as connection:
+        row = connection.execute(schema.learned.select()).mappings().one()
+    assert (row["cases"], row["in_use"], row["ended"]) == (40, 1, "")
+    store.close()
+
+
 def test_the_steps_lead_to_the_tables_that_the_queries_use(store: Store) -> None:
     """Tables and columns as the steps make them are those that `schema` declares, on both engines."""
     with store.reading() as connection:
@@ -92,7 +107,7 @@ def test_a_newer_schema_is_left_as_it_was(file_store: Store) -> None:
     file_store.close()
     before = path.read_bytes()
     for write in (False, True):
-        with pytest.raises(LogError, match=r"newer diagnose \(schema 99, this one knows 2\)"):
+        with pytest.raises(LogError, match=r"newer diagnose \(schema 99, this one knows 3\)"):
             open_log(where_of(str(path)), write)
     assert path.read_bytes() == before
 
