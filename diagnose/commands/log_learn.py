@@ -63,7 +63,7 @@ def learn_command(
         applied = apply and verdict.accepted
         used = put_in_use(store, verdict.learned) if applied else in_use_or_book(store.where)
     if as_json:
-        put({**_plain(verdict), "applied": applied, "in_use": used.to_plain() if used else None})
+        put({**_plain(verdict, knowledge), "applied": applied, "in_use": used.to_plain() if used else None})
     else:
         _show(verdict, knowledge, apply)
         click.echo(used_words(used))
@@ -106,7 +106,8 @@ def _worth(store: Any) -> int:
     )
 
 
-def _plain(verdict: Verdict) -> dict[str, Any]:
+def _plain(verdict: Verdict, knowledge: Knowledge) -> dict[str, Any]:
+    from diagnose.logbook.replay import changed_links
     from diagnose.report.json import ten
 
     def scored(score: Score) -> dict[str, Any]:
@@ -123,6 +124,11 @@ def _plain(verdict: Verdict) -> dict[str, Any]:
         "reason": verdict.reason or None,
         "way": verdict.way,
         "changes": [{"id": m.id, "book": ten(m.book), "now": ten(m.now), "cases": m.cases} for m in verdict.changes],
+        "links": [
+            {"cause": m.cause, "finding": m.finding, "book": ten(m.book), "now": ten(m.now)}
+            for m in changed_links(verdict.learned, knowledge)
+        ],
+        "remembered": {factor: len(seen) for factor, seen in verdict.learned.memory.items()},
     }
 
 
@@ -134,6 +140,7 @@ def _show(verdict: Verdict, knowledge: Knowledge, apply: bool) -> None:
         )
     if len(verdict.changes) > MOST:
         click.echo(f"  and {len(verdict.changes) - MOST} more")
+    _show_links(verdict, knowledge)
     if verdict.judged:
         book, log = verdict.book, verdict.with_log
         click.echo(
@@ -145,6 +152,30 @@ def _show(verdict: Verdict, knowledge: Knowledge, apply: bool) -> None:
         click.echo(f"not accepted: {verdict.reason}; the book stays as it is")
     elif not apply:
         click.echo("it helps; put it in use by: diagnose log learn --apply")
+
+
+def _show_links(verdict: Verdict, knowledge: Knowledge) -> None:
+    """What a cause shows as here, and what is remembered; only what would be used."""
+    from diagnose.logbook.replay import changed_links
+
+    links = changed_links(verdict.learned, knowledge)
+    for moved in links[:MOST]:
+        click.echo(
+            f"  {knowledge.label(moved.cause)} shows as {_finding(moved.finding, knowledge)}: "
+            f"{100 * moved.book:.0f} % in the book, {100 * moved.now:.0f} % here"
+        )
+    if len(links) > MOST:
+        click.echo(f"  and {len(links) - MOST} more links")
+    kept = {factor: len(seen) for factor, seen in verdict.learned.memory.items() if seen}
+    if kept:
+        words = {"mold": "molds", "lot_a": "lots of A", "lot_b": "lots of B"}
+        click.echo("  remembered: " + ", ".join(f"{n} {words[factor]}" for factor, n in kept.items()))
+
+
+def _finding(finding: str, knowledge: Knowledge) -> str:
+    question, _, result = finding.partition(":")
+    label = knowledge.label(question)
+    return f"{label}: {knowledge.checks[question].results[result].title}" if result else label
 
 
 def used_words(used: InUse | None) -> str:

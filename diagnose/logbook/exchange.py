@@ -20,6 +20,7 @@ from diagnose.knowledge import Knowledge
 from diagnose.logbook import schema
 from diagnose.logbook.book import BLOCK, Kept, New, close_in, put_in, whole
 from diagnose.logbook.entry import Entry, Outcome, Said, case_of, entry_of, outcome_of, ranked
+from diagnose.logbook.ids import is_sound
 from diagnose.logbook.store import Store
 
 FORMAT = 1
@@ -93,7 +94,7 @@ def export_lines(store: Store, out: TextIO, anonymous: bool = False, client: str
 
 
 class Anonymous:
-    """Takes out of cases who and for whom, titles, photos and free text; parts, molds and lots get numbers in place of names."""
+    """Takes out of cases who and for whom, titles, photos and free text; parts, molds, lots and ids of others get numbers in place of names."""
 
     def __init__(self) -> None:
         self._names: dict[tuple[str, str, str], str] = {}
@@ -109,7 +110,9 @@ class Anonymous:
         case: dict[str, Any] = {"case": 1, "answers": kept.case["answers"]}
         if left:
             case["about"] = left
-        return replace(kept, case=case, photos=(), assessment=None)
+        # an id that this program did not give may be a name
+        name = kept.id if is_sound(kept.id) else self._number("case", "", kept.id).replace(" ", "-")
+        return replace(kept, id=name, case=case, photos=(), assessment=None)
 
     def _number(self, key: str, client: str, name: str) -> str:
         kind = key[:3] if key.startswith("lot") else key

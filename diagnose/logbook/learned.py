@@ -232,13 +232,14 @@ def overlaid_links(
     found: dict[str, dict[str, float]] = {}
     for cause, table in factors.items():
         for finding, factor in table.items():
-            p = _book_link(knowledge, cause, finding)
+            p = book_link(knowledge, cause, finding)
             if p is not None:
                 found.setdefault(cause, {})[finding] = moved(p, factor)
     return found
 
 
-def _book_link(knowledge: Knowledge, cause: str, finding: str) -> float | None:
+def book_link(knowledge: Knowledge, cause: str, finding: str) -> float | None:
+    """Return the chance that *cause* shows as *finding* by the book, None where the book doesn't link them."""
     question, _, result = finding.partition(":")
     entry = knowledge.causes.get(cause)
     if entry is None:

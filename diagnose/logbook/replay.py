@@ -26,7 +26,7 @@ from diagnose.logbook import schema
 from diagnose.logbook.counts import CONFIRMED
 from diagnose.logbook.entry import case_of
 from diagnose.logbook.learn import Counts, base_counts, before, learn
-from diagnose.logbook.learned import Learned, LearnedModels, LinkedModels, context_of
+from diagnose.logbook.learned import Learned, LearnedModels, LinkedModels, book_link, context_of, overlaid_links
 from diagnose.logbook.side_by_side import MOST, Chances, positive
 from diagnose.logbook.side_by_side import chances as chances_of
 from diagnose.logbook.store import Store
@@ -66,6 +66,16 @@ class Moved:
     book: float
     now: float
     cases: int
+
+
+@dataclass(frozen=True, slots=True)
+class MovedLink:
+    """A link that was learned: of a *cause* to a *finding* (a symptom, or `check:result`), by the *book* and *now*."""
+
+    cause: str
+    finding: str
+    book: float
+    now: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,3 +295,14 @@ def changed(contexts: Mapping[str, Counts], learned: Learned, knowledge: Knowled
     found = [Moved(cause, b / n, now / n, int(named)) for cause, (n, b, now, named) in sums.items() if n]
     found.sort(key=lambda m: (-round(abs(math.log(m.now / m.book)), 9), m.id))
     return [m for m in found if abs(m.now - m.book) >= 0.0005]
+
+
+def changed_links(learned: Learned, knowledge: Knowledge) -> list[MovedLink]:
+    """Return the links that moved, those most that moved most."""
+    found = [
+        MovedLink(cause, finding, book_link(knowledge, cause, finding) or 0.0, now)
+        for cause, table in overlaid_links(knowledge, learned.links).items()
+        for finding, now in table.items()
+    ]
+    found.sort(key=lambda m: (-round(abs(m.now - m.book), 9), m.cause, m.finding))
+    return [m for m in found if abs(m.now - m.book) >= 0.005]

@@ -19,6 +19,7 @@ from diagnose.knowledge import Knowledge
 from diagnose.logbook import remember, resolve_case
 from diagnose.logbook.book import put_in
 from diagnose.logbook.places import where_of
+from diagnose.logbook.replay import WAYS
 from diagnose.logbook.store import open_log
 
 FIXED = ("--cause", "mold_cold", "--how", "fixed", "--next", "good")
@@ -213,9 +214,14 @@ def test_learning_from_the_command_line(run: Run, log: Path, knowledge: Knowledg
     assert found["accepted"]
     assert found["applied"]
     assert {"id", "book", "now", "cases"} == set(found["changes"][0])
-    assert Path(f"{log}.learned.json").exists()
+    assert found["in_use"] == {"number": 1, "recorded": found["in_use"]["recorded"], "cases": found["cases"]}
+    assert found["way"] in WAYS
+    assert bool(found["links"]) == ("links" in found["way"])
+    assert all(set(link) == {"cause", "finding", "book", "now"} for link in found["links"])
+    assert set(found["remembered"]) <= {"mold", "lot_a", "lot_b"}
+    assert [path.name for path in log.parent.glob("*.json")] == []
     assert plain(run("learn", "--forget", "--json", "--log", log))["forgotten"] is True
-    assert not Path(f"{log}.learned.json").exists()
+    assert plain(run("--json", "--log", log))["in_use"] is None
     assert "back to the book" not in run("learn", "--forget", "--log", log).stdout
 
 

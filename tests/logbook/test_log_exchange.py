@@ -179,9 +179,35 @@ def test_an_anonymous_export_names_nobody(store: Store, models: ModelCache, tmp_
     line = json.loads(text)
     assert line["case"]["about"] == {"date": "2026-03-01", "part": "part 1", "mold": "mold 1"}
     assert line["outcome"] == LINE["outcome"]
+    assert "id" in line
     other = open_log(where_of(str(tmp_path / "other.db")), write=True)
     assert import_file(other, written(tmp_path, text.strip()), models).added == 1
     other.close()
+
+
+def test_an_anonymous_export_takes_out_all_that_is_free_text(
+    file_store: Store, models: ModelCache, knowledge: Knowledge, tmp_path: Path
+) -> None:
+    """Ids that others gave, keys of other programs, the photos' names, in lines and in the table; corrected outcomes come along."""
+    about = {**LINE["case"]["about"], "lot_a": "Ragnhild's drum", "lot_b": "B for northlight"}
+    named = {
+        **LINE,
+        "id": "northlight-7",
+        "case": {**LINE["case"], "about": about, "x_desk": {"caller": "Ragnhild"}},
+        "earlier": [{**LINE["outcome"], "causes": ["material_cold"]}],
+    }
+    second = {**LINE, "id": "Ragnhild2", "case": {**LINE["case"], "about": {**about, "client": "southgate"}}}
+    import_file(file_store, written(tmp_path, named, second), models)
+    table = io.StringIO()
+    assert export_table(file_store, table, knowledge, anonymous=True) == 2
+    for text in (exported(file_store, anonymous=True), table.getvalue()):
+        for word in ("Ragnhild", "ragnhild", "northlight", "southgate", "Lindqvist", "Owl", "was cold", "x_desk"):
+            assert word not in text
+    first, other = map(json.loads, exported(file_store, anonymous=True).splitlines())
+    assert (first["id"], other["id"]) == ("case-1", "case-2")
+    assert (first["case"]["about"]["mold"], other["case"]["about"]["mold"]) == ("mold 1", "mold 2"), "each client's own"
+    assert first["case"]["about"]["lot_a"] == other["case"]["about"]["lot_a"] == "lot 1", "a drum is a drum"
+    assert first["earlier"][0]["causes"] == ["material_cold"]
 
 
 def test_an_export_for_one_client_holds_only_theirs(store: Store, models: ModelCache, tmp_path: Path) -> None:
@@ -229,6 +255,21 @@ def test_two_logs_are_merged_without_doubles(store: Store, knowledge: Knowledge,
     assert sum(counted(store).values()) == 20
     whole, theirs = exported(store), [json.loads(line)["case"] for line in exported(other).splitlines()]
     assert [json.loads(line)["case"] for line in whole.splitlines()][12:] == theirs
+    other.close()
+
+
+def test_a_merge_closes_what_waits_here_and_is_closed_there(store: Store, models: ModelCache, tmp_path: Path) -> None:
+    """The same case in both logs stays one; the outcome that came later holds, ours stays where it is the later."""
+    waiting = {key: value for key, value in LINE.items() if key != "outcome"}
+    import_file(store, written(tmp_path, waiting), models)
+    other = open_log(where_of(str(tmp_path / "other.db")), write=True)
+    import_file(other, written(tmp_path, LINE), models)
+    taken = merge(store, other)
+    assert (taken.added, taken.already, taken.closed) == (0, 1, 1)
+    close(store, "x7k2m", Outcome(("a_rich",), "looked", "bad", date="2026-04-01"))
+    assert merge(store, other).closed == 0
+    assert kept(store, "x7k2m").outcomes[0].causes == ("a_rich",)
+    assert sum(counted(store).values()) == 1
     other.close()
 
 
