@@ -13,7 +13,7 @@ from pathlib import Path
 from sqlalchemy import Connection, func, select, update
 
 from diagnose.logbook import schema
-from diagnose.logbook.in_use import InUse
+from diagnose.logbook.in_use import InUse, digest_of
 from diagnose.logbook.learned import Learned
 from diagnose.logbook.places import Where, default_file
 from diagnose.logbook.store import Store, told
@@ -26,7 +26,8 @@ def put_in_use(store: Store, learned: Learned) -> InUse:
     with store.writing() as connection:
         _out_of_use(connection, stamp)
         new = int(connection.execute(select(func.coalesce(func.max(number), 0))).scalar_one()) + 1
-        row = {"number": new, "recorded": stamp, "content": content, "in_use": 1, "ended": "", "cases": learned.cases}
+        row = {"number": new, "recorded": stamp, "content": content, "digest": digest_of(content), "in_use": 1}
+        row |= {"ended": "", "cases": learned.cases}
         connection.execute(schema.learned.insert(), row)
     _drop_earlier_file(store.where)
     return InUse(new, stamp, learned)

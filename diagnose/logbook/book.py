@@ -255,8 +255,11 @@ def close_in(connection: Connection, case: RowMapping, outcome: Outcome) -> None
     if case["state"] == "good":
         raise InputError(f"{case['id']}: is a good part, there is nothing to close")
     number = case["number"]
-    for table in (schema.outcomes, schema.outcome_causes):
-        connection.execute(update(table).where(table.c.case_number == number).values(current=0))
+    o, causes = schema.outcomes, schema.outcome_causes
+    earlier = select(o.c.number).where(o.c.case_number == number)
+    # by the outcome, which is their key: by the case it would be a look at every row
+    connection.execute(update(causes).where(causes.c.outcome.in_(earlier)).values(current=0))
+    connection.execute(update(o).where(o.c.case_number == number).values(current=0))
     rows: dict[str, list[dict[str, Any]]] = {"outcomes": [], "outcome_causes": []}
     new = connection.execute(select(func.coalesce(func.max(schema.outcomes.c.number), 0))).scalar_one() + 1
     known = {"case_date": case["date"], "first": case["first"], "first_chance": case["first_chance"]}

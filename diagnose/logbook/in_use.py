@@ -11,6 +11,7 @@ import sqlite3
 import sys
 from contextlib import closing
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -21,8 +22,8 @@ from diagnose.logbook.places import Where
 
 #: seconds to wait for a writer, and for a server to answer
 WAIT = 2
-_STATEMENT = "SELECT number, recorded, content FROM learned WHERE in_use = 1 ORDER BY number DESC LIMIT 1"
-_FORGET = "go back to the book by: diagnose log learn --forget"
+#: all columns, for a log of schema 2 that nobody has brought up yet has fewer
+_STATEMENT = "SELECT * FROM learned WHERE in_use = 1 ORDER BY number DESC LIMIT 1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +44,19 @@ def in_use(where: Where) -> InUse | None:
     row = _of_file(where.file) if where.file is not None else _of_server(where)
     if row is None:
         return None
-    number, recorded, content = row
     try:
-        return InUse(int(number), str(recorded), Learned.from_plain(json.loads(content)))
-    except (AttributeError, KeyError, TypeError, ValueError, RecursionError):
-        raise InputError(f"{where.label}: what was learned (number {number}) is damaged; {_FORGET}") from None
+        content = str(row["content"])
+        if row.get("digest", digest_of(content)) != digest_of(content):
+            raise ValueError("not as it was written")
+        return InUse(int(row["number"]), str(row["recorded"]), Learned.from_plain(json.loads(content)))
+    except (ArithmeticError, AttributeError, KeyError, RecursionError, TypeError, ValueError):
+        which = f"{where.label}: what was learned (number {row.get('number')})"
+        raise InputError(f"{which} is damaged; go back to the book by: diagnose log learn --forget") from None
+
+
+def digest_of(content: str) -> str:
+    """Return what tells whether *content* is as it was written: a changed figure within its bounds would not show otherwise."""
+    return sha256(content.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def in_use_or_book(where: Where) -> InUse | None:
@@ -59,26 +68,32 @@ def in_use_or_book(where: Where) -> InUse | None:
         return None
 
 
-def _of_file(path: Path) -> Any:
+def _of_file(path: Path) -> dict[str, Any] | None:
     if not path.exists():
         return None
     try:
         return _asked(path, "ro")
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError):
         try:  # a read-only folder has no room for what belongs to reading beside others
             return _asked(path, "ro&immutable=1")
-        except sqlite3.Error:
-            raise InputError(f"{path}: what was learned can't be read: {error}") from None
+        except (sqlite3.Error, UnicodeDecodeError) as error:
+            why = one_line(str(error)) if isinstance(error, sqlite3.Error) else "is damaged or no log"
+            raise InputError(f"{path}: what was learned can't be read: {why}") from None
 
 
-def _asked(path: Path, mode: str) -> Any:
+def _asked(path: Path, mode: str) -> dict[str, Any] | None:
     with closing(sqlite3.connect(f"file:{quote(str(path))}?mode={mode}", uri=True, timeout=WAIT)) as raw:
         if raw.execute("SELECT 1 FROM sqlite_master WHERE name = 'learned'").fetchone() is None:
             return None
-        return raw.execute(_STATEMENT).fetchone()
+        return _first(raw.execute(_STATEMENT))
 
 
-def _of_server(where: Where) -> Any:
+def _first(cursor: Any) -> dict[str, Any] | None:
+    row = cursor.fetchone()
+    return None if row is None else dict(zip((column[0] for column in cursor.description), row, strict=True))
+
+
+def _of_server(where: Where) -> dict[str, Any] | None:
     try:
         import psycopg
     except ImportError:
@@ -90,10 +105,10 @@ def _of_server(where: Where) -> Any:
         with psycopg.connect(address, connect_timeout=WAIT, options=f"-c lock_timeout={WAIT}s") as raw:
             if raw.execute("SELECT to_regclass('learned')").fetchone() == (None,):
                 return None
-            return raw.execute(_STATEMENT).fetchone()
+            return _first(raw.execute(_STATEMENT))
     except psycopg.Error as error:
         why = next(iter(str(error).strip().splitlines()), "no reason given")
         raise InputError(f"{where.label}: what was learned can't be read: {why}") from None
 
 
-__all__ = ["InUse", "in_use", "in_use_or_book"]
+__all__ = ["InUse", "digest_of", "in_use", "in_use_or_book"]

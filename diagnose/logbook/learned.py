@@ -201,9 +201,7 @@ class LearnedModels(ModelCache):
         key = (case.build, case.painted, *told.values())
         if key not in self._laid:
             linked = self._linked.of(case)
-            rates = self.base_rates(linked)
-            base = {name: round(moved(p, self._remembered(name, p, told)), 12) for name, p in rates.items()}
-            self._laid[key] = linked.with_base(base)
+            self._laid[key] = linked.with_base(self._remembered(self.base_rates(linked), told))
         return self._laid[key]
 
     def base_rates(self, book: Model) -> dict[str, float]:
@@ -215,14 +213,21 @@ class LearnedModels(ModelCache):
             self._rates[context] = base
         return self._rates[context]
 
-    def _remembered(self, cause: str, base: float, told: Mapping[str, str]) -> float:
-        ratio, stage = 1.0, self.knowledge.causes[cause].stage
+    def _remembered(self, rates: Mapping[str, float], told: Mapping[str, str]) -> dict[str, float]:
+        """The base *rates*, moved by what is remembered of the mold and the lots that were *told*."""
+        ratios: dict[str, float] = {}
         for factor, table in self.learned.memory.items():
             name = told[factor]
             seen = table.get(memory_key(factor, told["client"], name)) if name else None
-            if seen is not None:
-                ratio *= memory_ratio(self.learned, factor, seen, cause, stage, base)
-        return bounded(ratio, MOST_MEMORY)
+            if seen is None:
+                continue
+            for cause in self.learned.spread.get(factor, {}):
+                if cause in rates:
+                    stage, base = self.knowledge.causes[cause].stage, rates[cause]
+                    ratio = memory_ratio(self.learned, factor, seen, cause, stage, base)
+                    ratios[cause] = ratios.get(cause, 1.0) * ratio
+        moves = {cause: bounded(ratio, MOST_MEMORY) for cause, ratio in ratios.items()}
+        return {name: round(moved(p, moves.get(name, 1.0)), 12) for name, p in rates.items()}
 
 
 def overlaid_links(

@@ -7,7 +7,8 @@ what it decides counts: itself, and everything more telling, which it rules out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -30,6 +31,8 @@ _FIRM = ("measured", "seen")
 _STEPS, _STILL = 200, 1e-12
 #: build, paint ("yes", "no" or "" where not known) and the causes confirmed
 Kind = tuple[str, str, tuple[str, ...]]
+#: build and paint, None where not known
+Part = tuple[str | None, bool | None]
 
 
 @dataclass(slots=True)
@@ -89,8 +92,7 @@ def link_factors(
     """
     counted = told_by_kind(connection, knowledge, when)
     table = _Table(Model(knowledge, None, None), {**left, NOT_LISTED: knowledge.words["limits"]["not listed base"]})
-    rows = [row for finding in table.findings for row in table.rows(finding, counted)]
-    now = fitted(np.array(table.book), rows)
+    now = fitted(np.array(table.book), list(table.rows(counted)))
     found: dict[str, dict[str, float]] = {}
     for (cause, finding), factor in table.factors(now):
         found.setdefault(cause, {})[finding] = factor
@@ -115,28 +117,46 @@ class _Table:
                 self.leaks[f"{name}:{result}"] = model.leak(check, result)
         self.keys = [(cause, f) for f, links in self.findings.items() for cause in links if cause != NOT_LISTED]
         self.place = {key: i for i, key in enumerate(self.keys)}
+        self.found_by: dict[str, list[str]] = {}
+        for cause, finding in self.keys:
+            self.found_by.setdefault(cause, []).append(finding)
+        self._quiet: dict[tuple[str, Part], float | None] = {}
         self.book = [self.findings[finding][cause] for cause, finding in self.keys]
 
-    def rows(self, finding: str, counted: Mapping[Kind, Told]) -> Iterator[Row]:
-        """Yield the rows of *finding*, one for each kind of case that confirmed a cause linked to it."""
-        question, links = finding.partition(":")[0], self.findings[finding]
+    def rows(self, counted: Mapping[Kind, Told]) -> Iterator[Row]:
+        """Yield the rows: for each kind of case one for each finding that a cause confirmed there is linked to."""
         for (build, painted, causes), told in counted.items():
-            mine = [cause for cause in causes if (cause, finding) in self.place]
             part = (build or None, {"yes": True, "no": False}.get(painted))
-            if not mine or not self.knowledge.applies(question, *part):
-                continue
-            seen, absent, left_open = self._decided(finding, told)
-            if seen + absent + left_open:
-                leak = self._leak(finding, [cause for cause in links if cause not in causes], part)
-                yield Row(seen, absent, left_open, leak, tuple(self.place[cause, finding] for cause in mine))
+            for finding in dict.fromkeys(f for cause in causes for f in self.found_by.get(cause, ())):
+                seen, absent, left_open = self._decided(finding, told)
+                if seen + absent + left_open and self._quiet_in(finding, part) is not None:
+                    mine = [cause for cause in causes if cause in self.findings[finding] and cause != NOT_LISTED]
+                    places = tuple(self.place[cause, finding] for cause in mine)
+                    yield Row(seen, absent, left_open, self._leak(finding, causes, part), places)
 
-    def _leak(self, finding: str, others: Iterable[str], part: tuple[str | None, bool | None]) -> float:
-        """The chance that *finding* shows by itself, or by a cause that held without being named."""
-        quiet = 1.0 - self.leaks[finding]
-        for cause in others:
-            if cause == NOT_LISTED or self.knowledge.applies(cause, *part):
-                quiet *= 1.0 - self.left.get(cause, 0.0) * self.findings[finding][cause]
-        return 1.0 - quiet
+    def _leak(self, finding: str, named: Sequence[str], part: Part) -> float:
+        """The chance that *finding* shows by itself, or by a cause that held without being *named*."""
+        quiet, links = self._quiet_in(finding, part) or 1.0, self.findings[finding]
+        for cause in named:
+            if cause in links and self._in_play(cause, part):
+                quiet /= 1.0 - self.left.get(cause, 0.0) * links[cause]
+        return max(0.0, 1.0 - quiet)
+
+    def _quiet_in(self, finding: str, part: Part) -> float | None:
+        """The chance that *finding* doesn't show in a case that names nothing, None where it is never asked in such a *part*."""
+        if (finding, part) not in self._quiet:
+            quiet = None
+            if self.knowledge.applies(finding.partition(":")[0], *part):
+                held = [cause for cause in self.findings[finding] if self._in_play(cause, part)]
+                links = self.findings[finding]
+                quiet = math.prod(
+                    (1.0 - self.left.get(c, 0.0) * links[c] for c in held), start=1.0 - self.leaks[finding]
+                )
+            self._quiet[finding, part] = quiet
+        return self._quiet[finding, part]
+
+    def _in_play(self, cause: str, part: Part) -> bool:
+        return cause == NOT_LISTED or self.knowledge.applies(cause, *part)
 
     def _decided(self, finding: str, told: Told) -> tuple[int, int, int]:
         """In how many cases *finding* was seen, was absent, and is open."""

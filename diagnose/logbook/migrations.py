@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from datetime import date
+from hashlib import sha256
 
 from sqlalchemy import Connection, text
 
@@ -94,10 +95,11 @@ CREATE INDEX outcome_causes_cause ON outcome_causes (current, cause, case_date, 
 """
 
 
-#: what was learned belongs to the log and not to a bench: from how many cases, and until when it was in use
+#: what was learned belongs to the log and not to a bench: from how many cases, until when it was in use, whether it is as written
 _THIRD = """
 ALTER TABLE learned ADD COLUMN ended TEXT NOT NULL DEFAULT '';
 ALTER TABLE learned ADD COLUMN cases INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE learned ADD COLUMN digest TEXT NOT NULL DEFAULT '';
 """
 
 
@@ -144,9 +146,17 @@ def _third(connection: Connection) -> None:
     _run(connection, _THIRD)
     for number, content in connection.execute(text("SELECT number, content FROM learned")).all():
         connection.execute(
-            text("UPDATE learned SET cases = :cases WHERE number = :number"),
-            {"cases": int(json.loads(content)["cases"]), "number": number},
+            text("UPDATE learned SET cases = :cases, digest = :digest WHERE number = :number"),
+            {"cases": _cases_of(content), "digest": sha256(content.encode()).hexdigest(), "number": number},
         )
+
+
+def _cases_of(content: str) -> int:
+    """From how many cases it was learned; 0 where that can't be read: a damaged learning must not lock a log out."""
+    try:
+        return int(json.loads(content)["cases"])
+    except (KeyError, TypeError, ValueError):
+        return 0
 
 
 #: the step that leads to each version

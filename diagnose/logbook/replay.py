@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
+import numpy as np
 from sqlalchemy import Connection, select
 
 from diagnose.assessment.consultation import ModelCache
@@ -31,8 +32,9 @@ from diagnose.logbook.side_by_side import MOST, Chances, positive
 from diagnose.logbook.side_by_side import chances as chances_of
 from diagnose.logbook.store import Store
 from diagnose.reasoning.answers import SEEN, Answers
+from diagnose.reasoning.forward_backward import Array
 from diagnose.reasoning.inference import Inference, NoWayToBe
-from diagnose.reasoning.network import NOT_LISTED, Model, Network, digits12
+from diagnose.reasoning.network import NOT_LISTED, Model, Network
 from diagnose.reasoning.situation import Situation
 
 #: confirmed cases below which nothing is judged, pieces in which learning goes on, cases that one worker gets at a time
@@ -197,18 +199,30 @@ class _Ways:
         if not any(name in symptoms and answer.value == SEEN for name, answer in answers.items()):
             return []
         network, answers = _weighed(self.book.of(case), answers)
-        products = {name: said.product for name, said in network.speaking.items()}
-        findings = {id(self.book): network}
+        findings = {id(self.book): network.findings}
         if self.linked is not self.book:
-            findings[id(self.linked)] = self.linked.of(case).network(answers, network.speaking)
-        made = {(id(self.book), network.priors): network}
+            findings[id(self.linked)] = self.linked.of(case).findings_of(answers)[0]
+        products = np.array([said.product for said in network.speaking.values()])
+        made: dict[tuple[int, tuple[float, ...]], Network] = {}
         rows = [network]
         for links, models in self.ways:
-            model = models.of(case)
-            priors = model.priors(products)
-            key = (id(links), tuple(digits12(priors[name]) for name in model.names))
-            rows.append(made.setdefault(key, replace(findings[id(links)], priors=key[1])))
+            key = (id(links), _priors(models.of(case), products))
+            if key not in made:
+                made[key] = Network(network.causes, key[1], findings[key[0]], network.speaking)
+            rows.append(made[key])
         return rows
+
+
+def _priors(model: Model, products: Array) -> tuple[float, ...]:
+    """The priors of *model*, all causes at once, from the *products* of their ratios (n,); as `Model.priors` has them one by one."""
+    names = list(model.causes)
+    place = {name: i for i, name in enumerate(names)}
+    other = np.array([place.get(model.causes[name].opposite, len(names)) for name in names])
+    base = np.array([model.base[name] for name in names] + [0.0])
+    times = np.append(products, 0.0)
+    neither = 1.0 - base[:-1] - base[other]
+    mine, theirs = base[:-1] / neither * times[:-1], base[other] / neither * times[other]
+    return (*(mine / (1.0 + mine + theirs)).tolist(), model.base[NOT_LISTED])
 
 
 def _weighed(model: Model, answers: Answers) -> tuple[Network, Answers]:
@@ -241,7 +255,8 @@ def scored(chances: Chances, causes: Sequence[str]) -> tuple[float, bool] | None
     if not total > 0.0:
         return None
     shares = [max(chances.get(cause, 0.0) / total, _FLOOR) for cause in causes]
-    first = min(chances, key=lambda cause: (-round(chances[cause], 10), cause))
+    near = max(chances.values()) - 1e-9
+    first = min((c for c, chance in chances.items() if chance >= near), key=lambda c: (-round(chances[c], 10), c))
     return math.fsum(math.log(share) for share in shares) / len(shares), first in causes
 
 

@@ -102,6 +102,6 @@ learned = Table(
     Column("number", Integer, primary_key=True, autoincrement=False),
     *_texts("recorded", "content"),
     Column("in_use", Integer, nullable=False),
-    *_texts("ended"),
+    *_texts("ended", "digest"),
     Column("cases", Integer, nullable=False),
 )

@@ -135,6 +135,9 @@ def _server(where: Where) -> Engine:
 
 def version_of(store: Store) -> int:
     """Return the schema version of the log, 0 where there is nothing yet. Raises InputError where it is no log at all."""
+    found = _version_told(store)
+    if found is not None:
+        return found
     with store.reading() as connection:
         tables = inspect(connection).get_table_names()
         if "log" not in tables:
@@ -145,6 +148,21 @@ def version_of(store: Store) -> int:
         if found is None:
             raise InputError(f"{store.where.label}: is a database of another program, expected a log")
         return int(found)
+
+
+def _version_told(store: Store) -> int | None:
+    """The version as the log tells it, None where there is no such table: the usual case, without a look through the catalog."""
+    query = select(schema.log.c.value).where(schema.log.c.key == "schema")
+    with told(store.where):
+        try:
+            with store.engine.connect() as raw, raw.execution_options(reading=True).begin():
+                found = raw.execute(query).scalar()
+        except DBAPIError as error:
+            name = getattr(error.orig, "sqlite_errorname", None) or getattr(error.orig, "sqlstate", None)
+            if name in ("SQLITE_ERROR", "42P01", "42703"):
+                return None
+            raise
+    return None if found is None else int(found)
 
 
 def _brought_up(store: Store) -> Store:

@@ -387,14 +387,15 @@ class Model:
 
     # -- all of it -------------------------------------------------------------------------------------------------
 
-    def network(self, answers: Answers, speaking: dict[str, FactEvidence] | None = None) -> Network:
-        """Return priors and findings for *answers*; answers that don't apply to the build say nothing.
-
-        *speaking*: what the facts say, where a model of the same book has read them already.
-        """
-        if speaking is None:
-            speaking = {name: self.speaking(cause, answers) for name, cause in self.causes.items()}
+    def network(self, answers: Answers) -> Network:
+        """Return priors and findings for *answers*; answers that don't apply to the build say nothing."""
+        speaking = {name: self.speaking(cause, answers) for name, cause in self.causes.items()}
         priors = self.priors({name: said.product for name, said in speaking.items()})
+        kept, merged = self.findings_of(answers)
+        return Network(self.names, tuple(digits12(priors[name]) for name in self.names), kept, speaking, merged)
+
+    def findings_of(self, answers: Answers) -> tuple[tuple[Finding, ...], frozenset[str]]:
+        """Return what *answers* say of effects, each effect once, and the answers that are two views of one thing."""
         effects = [name for name in sorted(answers) if answers[name].known and self._is_effect(name)]
         findings = [finding for name in effects for finding in self.findings(name, answers[name])]
         shares = {
@@ -403,7 +404,7 @@ class Model:
             if name in self.knowledge.checks
         }
         kept, merged = count_once(self.knowledge, findings, answers, shares)
-        return Network(self.names, tuple(digits12(priors[name]) for name in self.names), tuple(kept), speaking, merged)
+        return tuple(kept), merged
 
     def _is_effect(self, name: str) -> bool:
         known = name in self.knowledge.symptoms or name in self.knowledge.checks

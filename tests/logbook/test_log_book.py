@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import threading
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from log_support import GOOSE
+from shop import Shop
+from sqlalchemy import event
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.casebook import read_case
@@ -170,3 +173,29 @@ def test_a_log_that_is_not_there_reads_as_an_empty_one(tmp_path: object, knowled
     assert listed(open_log(where)) == []
     assert where.file is not None
     assert not where.file.parent.exists()
+
+
+def test_no_case_costs_a_look_at_all_others(file_store: Store, knowledge: Knowledge) -> None:
+    """Adding, closing, correcting, showing and listing find their rows by an index, so that a log of a million cases answers as one of ten."""
+    statements: list[tuple[str, Any]] = []
+
+    def note(connection: Any, cursor: Any, statement: str, parameters: Any, context: Any, many: bool) -> None:
+        statements.append((statement, parameters[0] if many else parameters))
+
+    event.listen(file_store.engine, "before_cursor_execute", note)
+    new = next(part for part in Shop(knowledge, good=0.0).parts(1))
+    name = add(file_store, replace(new, outcomes=()))
+    for cause in ("mold_cold", "a_rich"):
+        close(file_store, name, Outcome((cause,), "looked", "good", date="2026-03-02"))
+    assert kept(file_store, name).outcomes[0].causes == ("a_rich",)
+    listed(file_store)
+    listed(file_store, waiting=True)
+    listed(file_store, client="northlight")
+    event.remove(file_store.engine, "before_cursor_execute", note)
+    assert len(statements) > 20
+    with file_store.reading() as connection:
+        for statement, parameters in statements:
+            if statement.startswith(("SELECT", "UPDATE", "INSERT")):
+                plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", parameters)
+                steps = [str(row[-1]) for row in plan]
+                assert not [step for step in steps if step.startswith("SCAN") and "INDEX" not in step], statement

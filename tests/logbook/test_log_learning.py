@@ -26,7 +26,7 @@ from diagnose.logbook import schema
 from diagnose.logbook.apply import earlier_file, forget, put_in_use
 from diagnose.logbook.book import New, put_in
 from diagnose.logbook.entry import Outcome, entry_of
-from diagnose.logbook.in_use import in_use
+from diagnose.logbook.in_use import digest_of, in_use
 from diagnose.logbook.learn import Counts, learn, rate
 from diagnose.logbook.learned import (
     MOST_BASE,
@@ -426,7 +426,7 @@ def test_a_damaged_learning_is_told_in_one_line_and_the_book_stands(
     text = content if isinstance(content, str) else json.dumps({**Learned().to_plain(), **content})
     put_in_use(file_store, Learned(cases=30))
     with file_store.writing() as connection:
-        connection.execute(schema.learned.update().values(content=text))
+        connection.execute(schema.learned.update().values(content=text, digest=digest_of(text)))
     with pytest.raises(
         InputError, match=r"\(number 1\) is damaged; go back to the book by: diagnose log learn --forget"
     ):
@@ -439,6 +439,16 @@ def test_a_damaged_learning_is_told_in_one_line_and_the_book_stands(
     assert told.err.endswith("; going by the book\n")
     assert forget(file_store)
     assert in_use(file_store.where) is None
+
+
+def test_a_figure_changed_within_its_bounds_is_noticed(file_store: Store) -> None:
+    """One digit of one factor, on the disk: the content no longer fits its digest."""
+    put_in_use(file_store, Learned(cases=30, base={"": {"mold_cold": 2.5}}))
+    with file_store.writing() as connection:
+        content = connection.execute(select(schema.learned.c.content)).scalar_one()
+        connection.execute(schema.learned.update().values(content=content.replace("2.5", "3.5")))
+    with pytest.raises(InputError, match="is damaged"):
+        in_use(file_store.where)
 
 
 def test_a_log_that_is_none_or_can_not_be_reached_leaves_the_book(

@@ -1,4 +1,5 @@
-"""How far stated probabilities hold: `python -m tests.proof.calibration` writes `docs/calibration.md` and `docs/calibration.svg`.
+"""How far stated probabilities hold: `python -m tests.proof.calibration` writes `docs/calibration.md` and `docs/calibration.svg`, and
+what a shop's log wins back (`calibration_log.py`).
 
 Cases are drawn from the book's own model, then from worlds that depart from it and callers who forget, slip and err, all at stated rates, with
 fixed seeds. Each case is thought through as the program does, and what it states of every cause is held against what truly was. One
@@ -15,6 +16,7 @@ from pathlib import Path
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import NOT_LISTED
+from tests.proof import calibration_log
 from tests.proof.scoring import Bin, Brier, bins_of, brier_parts
 from tests.proof.worlds import BUILDS, Case, Departure, Telling, World
 
@@ -256,6 +258,7 @@ def main(cases: int, tell: Callable[[str], None] = print) -> None:
     (ROOT / "docs" / "calibration.md").write_text(page(found), encoding="utf-8")
     picture(found, ROOT / "docs" / "calibration.svg")
     tell("written: docs/calibration.md, docs/calibration.svg")
+    calibration_log.main(tell=tell)
 
 
 if __name__ == "__main__":
