@@ -72,13 +72,16 @@ def _of_file(path: Path) -> dict[str, Any] | None:
     if not path.exists():
         return None
     try:
-        return _asked(path, "ro")
-    except (sqlite3.Error, UnicodeDecodeError):
-        try:  # a read-only folder has no room for what belongs to reading beside others
-            return _asked(path, "ro&immutable=1")
-        except (sqlite3.Error, UnicodeDecodeError) as error:
-            why = one_line(str(error)) if isinstance(error, sqlite3.Error) else "is damaged or no log"
-            raise InputError(f"{path}: what was learned can't be read: {why}") from None
+        try:
+            return _asked(path, "rw")  # "ro" would leave behind the files that belong to reading beside others
+        except (sqlite3.Error, UnicodeDecodeError):
+            beside = Path(f"{path}-wal")
+            if beside.exists() and beside.stat().st_size:
+                raise  # there is more than the file alone tells
+            return _asked(path, "ro&immutable=1")  # a read-only folder has no room for those files
+    except (sqlite3.Error, UnicodeDecodeError, OSError) as error:
+        why = "is damaged or no log" if isinstance(error, UnicodeDecodeError) else str(error)
+        raise InputError(f"{path}: what was learned can't be read: {why}") from None
 
 
 def _asked(path: Path, mode: str) -> dict[str, Any] | None:

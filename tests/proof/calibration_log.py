@@ -39,7 +39,7 @@ ROOT = Path(__file__).parents[2]
 AFTER, FRESH, SHOPS = (30, 100, 300), 100, 4
 #: how a shop closes: a cause that had a part is named in so many cases, and so many cases are closed with a wrong one instead
 NAMED, WRONG = 0.9, 0.05
-TELLING = Telling(symptoms=0.2, checks=0.35, facts=0.3)
+TELLING = Telling(symptoms=0.15, checks=0.2, facts=0.3)
 
 WORLDS: tuple[tuple[str, Departure], ...] = (
     ("as the book says", Departure()),
