@@ -8,7 +8,7 @@ exact treatment (`docs/reasoning.md` has the measured loss). Logarithms serve on
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -209,22 +209,36 @@ class Predictor:
             spread(swept.present, base.present),
         )
 
-    def screen(self, questions: Sequence[str]) -> dict[str, float]:
-        """Return the rough gain in bits by question, taking the causes one by one as if independent after the answers."""
+    def screen(self, questions: Sequence[str], about: Collection[str] | None = None) -> dict[str, float]:
+        """Return the rough gain in bits by question, taking the causes one by one as if independent after the answers.
+
+        *about*: the causes that count, None for all that are listed.
+        """
         tables = [table for table in map(self.table, questions) if table is not None]
         if not tables:
             return {}
         multipliers, others = np.concatenate([t.present for t in tables]), np.concatenate([t.absent for t in tables])
         each = (1.0 - self.inference.present) * others + self.inference.present * multipliers
-        whole = np.multiply.reduce(each, axis=1)
+        whole, counted = np.multiply.reduce(each, axis=1), self._columns(about)
         part = self.inference.responsible * multipliers * (whole[:, None] / np.maximum(each, 1e-300))
         found, start = {}, 0
         for table in tables:
             rows = slice(start, start + len(table.scale))
             weights = mixed(table.mix, whole[rows] * table.scale)
-            found[table.question] = gain_bits(weights, mixed(table.mix, part[rows] * table.scale[:, None]))
+            found[table.question] = gain_bits(weights, mixed(table.mix, part[rows] * table.scale[:, None])[:, counted])
             start = rows.stop
         return found
+
+    def gain_about(self, prediction: Prediction, about: Collection[str]) -> float:
+        """Return the exact gain of *prediction* in bits about the causes *about* alone."""
+        chance = np.array([outcome.chance for outcome in prediction.outcomes])
+        part = np.stack([outcome.chance * outcome.probability for outcome in prediction.outcomes])
+        return gain_bits(chance, part[:, self._columns(about)])
+
+    def _columns(self, about: Collection[str] | None) -> list[int]:
+        """The columns of the causes *about*, and last that of `not_listed`, as `gain_bits` wants them."""
+        names = self.inference.names
+        return [i for i, name in enumerate(names[:-1]) if about is None or name in about] + [len(names) - 1]
 
 
 def mixed(mix: Array, rows: Array) -> Array:
