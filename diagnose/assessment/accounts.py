@@ -28,5 +28,10 @@ def accounts_of(consultation: Consultation) -> tuple[Account, ...]:
 
 
 def unaccounted(consultation: Consultation) -> tuple[str, ...]:
-    """Return the symptoms seen for which no cause is likely enough to account."""
-    return tuple(a.symptom for a in accounts_of(consultation) if round(a.probability, 10) < ACCOUNTS)
+    """Return the symptoms seen that no cause is likely enough to account for, where one accounts for another of them.
+
+    Where none accounts for anything the first cause itself is still open, which is what the ranking of questions is for.
+    """
+    accounts = accounts_of(consultation)
+    left = tuple(a.symptom for a in accounts if round(a.probability, 10) < ACCOUNTS)
+    return left if len(left) < len(accounts) else ()

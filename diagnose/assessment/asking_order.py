@@ -18,7 +18,7 @@ from diagnose.assessment.advice import change_for
 from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.verdict import verdict_of
-from diagnose.reasoning.network import NOT_LISTED
+from diagnose.reasoning.network import CONTEXT, NOT_LISTED
 from diagnose.reasoning.value_of_information import LIKELY, Proposal, questions_about
 
 #: a question is asked only if a likely answer moves a cause by so much, or changes the plan
@@ -28,19 +28,19 @@ SEEN_MOVE = 0.02
 #: must be this likely to come and this far ahead
 PATIENT, WORTH_A_QUESTION = 8, 1.0
 CLEARLY, AHEAD = 2 * LIKELY, 0.05
-#: after so many questions the answer is offered whatever is open
-MOST_ASKED = 20
+#: after so many questions the answer is offered whatever is open; to a caller who could answer none, after so many
+MOST_ASKED, IN_VAIN = 20, 8
 #: while fewer were put, a fault that no cause accounts for is followed up, by questions that tell so many bits about its causes
 #: in so many minutes
 FOLLOWED_UP, TELLING, QUICK = 12, 0.03, 5.0
 #: how much earlier a number comes that would change the advice
-DECIDING = 2.0
+DECIDING = 3.0
 #: how much earlier a question comes that would change the advice
 CHANGING = 1.0
 #: answers that a caller volunteers beside what is wrong, on average
 OPENING = 2
-#: how many faults are asked again together
-MOST_LISTED = 8
+#: how many faults are asked again together, and how many questions a program is told of
+MOST_LISTED = MOST_NEXT = 8
 
 Stop = Literal["", "nothing_seen", "settled", "practically", "long"]
 
@@ -83,7 +83,7 @@ def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, l
         changing = [p for p in changing if p.question not in symptoms]
     if not going_on and not changing:
         return _ended(consultation, "practically", asked)
-    if not going_on and asked >= MOST_ASKED:
+    if not going_on and (asked >= MOST_ASKED or (asked >= IN_VAIN and _knows_nothing(consultation))):
         return Agenda((), "long")
     shown = [p for p in proposals if going_on or reaches[p.question].move >= SEEN_MOVE or p in changing]
     shown = [p for p in shown if p.question not in symptoms or p in changing]
@@ -93,6 +93,14 @@ def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, l
     if ranked[0].question in symptoms:
         return Agenda(tuple(p.question for p in ranked if p.question in symptoms)[:MOST_LISTED])
     return Agenda((ranked[0].question,))
+
+
+def _knows_nothing(consultation: Consultation) -> bool:
+    """Whether nothing is known but the build, the paint and the faults."""
+    faults = consultation.knowledge.symptoms
+    return not any(
+        a.known for name, a in consultation.case.values.items() if name not in faults and name not in CONTEXT
+    )
 
 
 def _ended(consultation: Consultation, stop: Stop, asked: int) -> Agenda:
@@ -130,7 +138,7 @@ def proposals_in_order(consultation: Consultation) -> list[Proposal]:
     if any(name not in proposals for name in found.questions):
         proposals = {p.question: p for p in (*following_up(consultation), *consultation.ranking.proposals)}
     first = [name for name in found.questions if name in proposals]
-    return [proposals[name] for name in dict.fromkeys([*first, *proposals])]
+    return [proposals[name] for name in dict.fromkeys([*first, *proposals])][:MOST_NEXT]
 
 
 def _changes(proposal: Proposal, reach: Reach, impatient: bool) -> bool:

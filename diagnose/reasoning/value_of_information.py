@@ -71,7 +71,7 @@ class Candidate:
     share: float
 
 
-def rank_questions(situation: Situation, planner: Planner, most: int = 8) -> Ranking:
+def rank_questions(situation: Situation, planner: Planner, most: int = SHORTLIST) -> Ranking:
     """Return the questions worth asking in *situation*; *planner* weighs what would be done about it."""
     model, costs = situation.model, planner.costs
     if not situation.explains:
