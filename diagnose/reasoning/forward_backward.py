@@ -25,9 +25,9 @@ _NONE: Array = np.empty(0)
 class Potentials:
     """Weights of *r* rows over *n* causes and *k* positive findings.
 
-    *present*, *absent*: shape (r, n), weight of each cause holding or not (a prior times the factors of negative findings, and its
-    complement; they need not sum to 1). *leak*, *no_leak*: (r, k), weight of the leak firing or not. *on*, *off*: (r, k), likelihood
-    weights of the finding fired and not fired; 1 and 1 leave it out. *explain*: (r, k), 1 where the finding is a symptom that a cause
+    *present*, *absent*: shape (n, r), weight of each cause holding or not (a prior times the factors of negative findings, and its
+    complement; they need not sum to 1). *leak*, *no_leak*: (k, r), weight of the leak firing or not. *on*, *off*: (k, r), likelihood
+    weights of the finding fired and not fired; 1 and 1 leave it out. *explain*: (k, r), 1 where the finding is a symptom that a cause
     may have had a part in, else 0; a symptom left out is 0.
     """
 
@@ -41,10 +41,10 @@ class Potentials:
 
     def part(self, start: int, stop: int) -> Potentials:
         """Return rows *start* to *stop*."""
-        return Potentials(*(getattr(self, field.name)[start:stop] for field in fields(self)))
+        return Potentials(*(getattr(self, field.name)[:, start:stop] for field in fields(self)))
 
     def times(self, present: Array, absent: Array | float = 1.0) -> Potentials:
-        """Return the rows with the weights of the causes multiplied, shapes (r, n)."""
+        """Return the rows with the weights of the causes multiplied, shapes (n, r)."""
         return Potentials(
             self.present * present, self.absent * absent, self.leak, self.no_leak, self.on, self.off, self.explain
         )
@@ -52,7 +52,7 @@ class Potentials:
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """*evidence*: (r,), weight of the findings. *present*, *silent*: (r, n), weight in which a cause holds, and in which it holds
+    """*evidence*: (r,), weight of the findings. *present*, *silent*: (n, r), weight in which a cause holds, and in which it holds
     without having fired any of its links to a symptom."""
 
     evidence: Array
@@ -61,7 +61,7 @@ class Weights:
 
     @property
     def responsible(self) -> Array:
-        """Weight in which each cause had a part in a symptom, shape (r, n)."""
+        """Weight in which each cause had a part in a symptom, shape (n, r)."""
         made: Array = np.maximum(self.present - self.silent, 0.0)
         return made
 
@@ -86,10 +86,9 @@ class Pass:
     def __init__(self, net: Net, rows: Potentials) -> None:
         self.net = net
         self.links = net.links
-        self.hold, self.free = _rows_last(rows.present), _rows_last(rows.absent)
-        self.leak, self.no_leak = _rows_last(rows.leak), _rows_last(rows.no_leak)
-        self.on, self.off = _rows_last(rows.on), _rows_last(rows.off)
-        self.explain = _rows_last(rows.explain)
+        self.hold, self.free = rows.present, rows.absent
+        self.leak, self.no_leak = rows.leak, rows.no_leak
+        self.on, self.off, self.explain = rows.on, rows.off, rows.explain
         self.count: int = self.hold.shape[1]
         self.present, self.silent = np.zeros_like(self.hold), np.zeros_like(self.hold)
 
@@ -106,7 +105,7 @@ class Pass:
         for step in reversed(self.net.steps):
             message = self._retreat(message, states.pop(), step, folded)
         whole = self._idle(z)
-        return Weights(z * whole, (self.present * whole).T, (self.silent * whole).T)
+        return Weights(z * whole, self.present * whole, self.silent * whole)
 
     def evidence(self) -> Array:
         """Return the weight of the findings, shape (r,): forward only."""
@@ -119,11 +118,10 @@ class Pass:
 
     def _idle(self, z: Array) -> Array:
         """The factor (r,) of the causes without links to what is positive; fills their weights (0 where both weights are 0)."""
-        whole = np.ones(self.count)
-        for c in self.net.idle:
-            both = self.hold[c] + self.free[c]
-            whole = whole * both
-            self.present[c] = self.silent[c] = z * (self.hold[c] / np.where(both > 0.0, both, 1.0))
+        hold = self.hold[self.net.idle]
+        both = hold + self.free[self.net.idle]
+        self.present[self.net.idle] = self.silent[self.net.idle] = z * (hold / np.where(both > 0.0, both, 1.0))
+        whole: Array = np.multiply.reduce(both, axis=0)
         return whole
 
     # -- causes with one link --------------------------------------------------------------------------------------
@@ -183,13 +181,12 @@ class Pass:
             closed: Array = (halves * weights).reshape(-1, self.count)
             return closed
         checks = [(j, bit) for j, bit in zip(step.findings, step.bits, strict=True) if not self.net.symptom[j]]
-        unheard = self._pull(message, c, *zip(*checks, strict=True)) if checks else message
+        unheard = self._pull(message.copy(), c, *zip(*checks, strict=True)) if checks else message
         self.silent[c] = self.hold[c] * self._quiet(step) * _summed(before * unheard)
-        pulled = self._pull(message, c, step.findings, step.bits)
-        self.present[c] = self.hold[c] * _summed(before * pulled)
-        made: Array = pulled * self.hold[c]
-        made += message * self.free[c]
-        return made
+        pulled = self._pull(message * self.hold[c], c, step.findings, step.bits)
+        self.present[c] = _summed(before * pulled)
+        pulled += message * self.free[c]
+        return pulled
 
     def _fire(self, state: Array, c: int, findings: Sequence[int], bits: Sequence[int]) -> Array:
         """Weight moved by a cause that holds: each link fires by itself. *state* is changed and returned."""
@@ -201,8 +198,7 @@ class Pass:
         return state
 
     def _pull(self, message: Array, c: int, findings: Sequence[int], bits: Sequence[int]) -> Array:
-        """The same read backward: the weight to come, seen from before the cause fires."""
-        message = message.copy()
+        """The same read backward: the weight to come, seen from before the cause fires. *message* is changed and returned."""
         for j, bit in zip(findings, bits, strict=True):
             link = self.links[j, c]
             view = message.reshape(-1, 2, (1 << bit) * self.count)
@@ -220,13 +216,12 @@ class Pass:
     # -- success ---------------------------------------------------------------------------------------------------
 
     def success(self, mend: Array) -> Array:
-        """Return the weight (r,) in which every cause that fired on a symptom is mended, by chances *mend* (r, n): forward only."""
-        works = _rows_last(mend)
-        folded = [self._folded_if_mended(j, works) for j in range(len(self.net.symptom))]
+        """Return the weight (r,) in which every cause that fired on a symptom is mended, by chances *mend* (n, r): forward only."""
+        folded = [self._folded_if_mended(j, mend) for j in range(len(self.net.symptom))]
         state = np.ones((1, self.count))
         for step in self.net.steps:
             state = (
-                self._advance_if_mended(state, step, works)
+                self._advance_if_mended(state, step, mend)
                 if step.kind == "cause"
                 else self._advance(state, step, folded)
             )
@@ -256,11 +251,6 @@ class Pass:
             moved += fired
         moved += state * self.free[c]
         return moved
-
-
-def _rows_last(table: Array) -> Array:
-    """(r, n) as (n, r), so that each cause's weights lie side by side."""
-    return np.ascontiguousarray(table.T)
 
 
 def _summed(table: Array) -> Array:

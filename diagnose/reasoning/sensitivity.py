@@ -81,8 +81,8 @@ def _decisive(situation: Situation, first: str) -> list[DecisiveAnswer]:
 
 
 def _lead(responsible: Array, inference: Inference, first: str, rival: str) -> Array:
-    """Weight in which the first had a part less that of the rival, of rows (r, n): linear in each number. Shape (r,)."""
-    made: Array = responsible[:, inference.index[first]] - responsible[:, inference.index[rival]]
+    """Weight in which the first had a part less that of the rival, of rows (n, r): linear in each number. Shape (r,)."""
+    made: Array = responsible[inference.index[first]] - responsible[inference.index[rival]]
     return made
 
 
@@ -121,14 +121,14 @@ def tipping_links(inference: Inference, first: str, rivals: Sequence[str]) -> li
 
 
 def _responsible_without_link(inference: Inference, c: int, linked: Sequence[int]) -> Array:
-    """Weight in which each cause had a part with one link of cause *c* at 0, a row for each of the findings *linked*, (r, n).
+    """Weight in which each cause had a part with one link of cause *c* at 0, a row for each of the findings *linked*, (n, r).
 
     The cause is taken apart: absent, or present with its other links joined to the leaks; and for its own part, present but silent
     on every symptom. No network is made anew.
     """
     links = inference.structure.links[:, c]
     rows = inference.rows(2 * len(linked) + 1)
-    rows.present[:, c], rows.absent[:, c] = 0.0, 1.0
+    rows.present[c], rows.absent[c] = 0.0, 1.0
     quiet = np.ones(len(linked))
     for r, cut in enumerate(linked):
         for j in linked:
@@ -136,16 +136,16 @@ def _responsible_without_link(inference: Inference, c: int, linked: Sequence[int
                 continue
             for row, fires in ((r, True), (len(linked) + r, not inference.positive[j].symptom)):
                 if fires:
-                    rows.leak[row, j] += rows.no_leak[row, j] * links[j]
-                    rows.no_leak[row, j] *= 1.0 - links[j]
+                    rows.leak[j, row] += rows.no_leak[j, row] * links[j]
+                    rows.no_leak[j, row] *= 1.0 - links[j]
             if inference.positive[j].symptom:
                 quiet[r] *= 1.0 - links[j]
     swept = inference.sweep(rows)
     prior = inference.priors[c]
     present, absent = prior * inference.factors[c], 1.0 - prior
     cut_at, silent_at = slice(0, len(linked)), slice(len(linked), 2 * len(linked))
-    made: Array = present * swept.responsible[cut_at] + absent * swept.responsible[-1]
-    made[:, c] = present * np.maximum(swept.evidence[cut_at] - quiet * swept.evidence[silent_at], 0.0)
+    made: Array = present * swept.responsible[:, cut_at] + absent * swept.responsible[:, -1:]
+    made[c] = present * np.maximum(swept.evidence[cut_at] - quiet * swept.evidence[silent_at], 0.0)
     return made
 
 
@@ -181,11 +181,8 @@ def weights_in_order(situation: Situation, cause: str) -> list[tuple[str, float]
 def _held_after_each(situation: Situation, known: Sequence[str], cause: int) -> Array:
     """The chance that *cause* held after none, one, two ... of the answers *known*, shape (answers + 1,)."""
     counts = range(len(known) + 1)
-    if situation.network.merged:  # a twin that comes later changes the findings
-        return np.array([situation.only(known[:count]).inference.present[cause] for count in counts])
-    given = [{name: situation.answers[name] for name in known[:count]} for count in counts]
-    swept = situation.inference.sweep(situation.rows_for(given))
-    made: Array = swept.present[:, cause] / swept.evidence
+    swept = situation.swept([{name: situation.answers[name] for name in known[:count]} for count in counts])
+    made: Array = swept.present[cause] / swept.evidence
     return made
 
 
