@@ -167,7 +167,8 @@ def _gains(joint: Array) -> Array:
         none, *some = np.split(whole, [1], axis=axis)
         whole = np.concatenate([none, np.add.reduce(some[0], axis=axis, keepdims=True)], axis=axis)
     total = np.maximum(whole[0], 1e-300)
-    return np.maximum(0.0, np.add.reduce(entropies(whole[1:-1] / total), axis=0) - whole[-1] / total)
+    made: Array = np.maximum(0.0, np.add.reduce(entropies(whole[1:-1] / total), axis=0) - whole[-1] / total)
+    return made
 
 
 __all__ = ["Batch", "Batcher"]

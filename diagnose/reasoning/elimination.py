@@ -56,20 +56,40 @@ class NoisyOrNet:
         """Return the exact weights for all *rows*."""
         if self.wide is None:
             return self._weights(rows)
-        c, count = self.wide, rows.present.shape[1]
-        absent, fires, silent = self._without_wide(rows, c)
-        both = self._weights(_stacked(absent, fires))
-        alone = self._each(silent, lambda block, _: block.evidence())
+        absent, fires, _ = self._without_wide(rows, self.wide)
+        both, count = self._weights(_stacked(absent, fires)), rows.present.shape[1]
+        return self._joined(rows, self.wide, both.part(0, count), both.part(count, 2 * count))
+
+    def left_out(self, row: Potentials) -> Weights:
+        """Return the exact weights of one *row* with each finding left out in turn, k rows; half the work of as many rows."""
+        rows = Potentials(*(np.repeat(getattr(row, field.name), self.k, axis=1) for field in fields(row)))
+        for table, out in ((rows.on, 1.0), (rows.off, 1.0), (rows.explain, 0.0)):
+            np.fill_diagonal(table, out)
+        if self.wide is None:
+            return self._apart(row)
+        absent, fires, _ = self._without_wide(row, self.wide)
+        return self._joined(rows, self.wide, self._apart(absent), self._apart(fires))
+
+    def _apart(self, row: Potentials) -> Weights:
+        block = Pass(self.net, row, range(self.k))
+        made, order = block.weights(), [1 + block.apart.index(j) for j in range(self.k)]
+        return Weights(made.evidence[order], made.present[:, order], made.silent[:, order])
+
+    def _joined(self, rows: Potentials, c: int, absent: Weights, fires: Weights) -> Weights:
+        """The weights of *rows* from those with cause *c* absent and those in which it is present and joined to the leaks."""
         present, free = rows.present[c], rows.absent[c]
-        z = both.evidence
-        mixed = Weights(
-            free * z[:count] + present * z[count:],
-            free * both.present[:, :count] + present * both.present[:, count:],
-            free * both.silent[:, :count] + present * both.silent[:, count:],
+        made = Weights(
+            free * absent.evidence + present * fires.evidence,
+            free * absent.present + present * fires.present,
+            free * absent.silent + present * fires.silent,
         )
-        mixed.present[c] = present * z[count:]
-        mixed.silent[c] = present * alone
-        return mixed
+        made.present[c] = present * fires.evidence
+        if all(self.symptom):  # where it stays silent on all it is as if it were absent
+            alone = absent.evidence * np.multiply.reduce(1.0 - self.links[:, c, None] * rows.explain, axis=0)
+        else:
+            alone = self._each(self._without_wide(rows, c)[2], lambda block, _: block.evidence())
+        made.silent[c] = present * alone
+        return made
 
     def success(self, rows: Potentials, mend: Array) -> Array:
         """Return the weight, shape (r,), in which every cause that fired on a symptom is mended.

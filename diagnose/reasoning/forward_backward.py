@@ -6,7 +6,7 @@ whether the finding at bit b has been fired. Only + - x / in a fixed order.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -59,6 +59,10 @@ class Weights:
     present: Array
     silent: Array
 
+    def part(self, start: int, stop: int) -> Weights:
+        """Return rows *start* to *stop*."""
+        return Weights(self.evidence[start:stop], self.present[:, start:stop], self.silent[:, start:stop])
+
     @property
     def responsible(self) -> Array:
         """Weight in which each cause had a part in a symptom, shape (n, r)."""
@@ -81,16 +85,25 @@ class Net:
 
 
 class Pass:
-    """One block of rows on its way through the causes; tables have shape (2^open, r), weights of a cause or finding (r,)."""
+    """One block of rows on its way through the causes; tables have shape (2^open, r), weights of a cause or finding (r,).
 
-    def __init__(self, net: Net, rows: Potentials) -> None:
+    *apart*: findings each of which is left out in a further row, beside one row *rows* in which none is. Forward such a row is the
+    first until its finding closes, and backward until it opens again, so it takes half a pass. The rows come in the order of closing.
+    """
+
+    def __init__(self, net: Net, rows: Potentials, apart: Collection[int] = ()) -> None:
         self.net = net
         self.links = net.links
         self.hold, self.free = rows.present, rows.absent
         self.leak, self.no_leak = rows.leak, rows.no_leak
         self.on, self.off, self.explain = rows.on, rows.off, rows.explain
         self.count: int = self.hold.shape[1]
-        self.present, self.silent = np.zeros_like(self.hold), np.zeros_like(self.hold)
+        self.apart = [step.index for step in net.steps if step.kind == "close" and step.index in apart]
+        if self.apart:
+            self.explain = np.repeat(self.explain, 1 + len(self.apart), axis=1)
+            self.explain[self.apart, range(1, 1 + len(self.apart))] = 0.0
+        shape = (len(self.hold), self.count + len(self.apart))
+        self.present, self.silent = np.zeros(shape), np.zeros(shape)
 
     def weights(self) -> Weights:
         """Return the weights of all causes: forward, then backward."""
@@ -158,9 +171,11 @@ class Pass:
         if step.kind == "open":
             return np.concatenate([state * weight for weight in folded[step.index]])
         if step.kind == "close":
-            halves = state.reshape(-1, 2, 1 << step.bits[0], self.count)
+            halves = state.reshape(-1, 2, 1 << step.bits[0], state.shape[1])
             made: Array = halves[:, 0] * self.off[step.index] + halves[:, 1] * self.on[step.index]
-            return made.reshape(-1, self.count)
+            if step.index in self.apart:
+                made = np.concatenate([made, halves[:, 0, :, :1] + halves[:, 1, :, :1]], axis=2)
+            return made.reshape(-1, made.shape[2])
         c = step.index
         moved = self._fire(state * self.hold[c], c, step.findings, step.bits)
         moved += state * self.free[c]
@@ -173,26 +188,35 @@ class Pass:
             half = message.shape[0] // 2
             zero, one = folded[j][-1]
             if self.net.singles[j]:
-                self._unfold(j, folded[j], _summed(before * message[:half]), _summed(before * message[half:]))
+                self._unfold(j, folded[j], self._met(before, message[:half]), self._met(before, message[half:]))
             return message[:half] * zero + message[half:] * one
         if step.kind == "close":
-            halves = message.reshape(-1, 1, 1 << step.bits[0], self.count)
-            weights = np.stack([self.off[j], self.on[j]]).reshape(1, 2, 1, self.count)
-            closed: Array = (halves * weights).reshape(-1, self.count)
-            return closed
+            halves = message.reshape(-1, 1, 1 << step.bits[0], message.shape[1])
+            closed: Array = halves * np.stack([self.off[j], self.on[j]])[None, :, None]
+            if j in self.apart:
+                closed = np.concatenate([closed, np.repeat(halves[..., :1], 2, axis=1)], axis=3)
+            return closed.reshape(-1, closed.shape[3])
         checks = [(j, bit) for j, bit in zip(step.findings, step.bits, strict=True) if not self.net.symptom[j]]
         unheard = self._pull(message.copy(), c, *zip(*checks, strict=True)) if checks else message
-        self.silent[c] = self.hold[c] * self._quiet(step) * _summed(before * unheard)
+        self.silent[c] = self.hold[c] * self._quiet(step) * self._met(before, unheard)
         pulled = self._pull(message * self.hold[c], c, step.findings, step.bits)
-        self.present[c] = _summed(before * pulled)
+        self.present[c] = self._met(before, pulled)
         pulled += message * self.free[c]
         return pulled
+
+    def _met(self, before: Array, message: Array) -> Array:
+        """The weight of each row where what came forward meets what came backward; of the rows apart one of the two is the first's."""
+        r = self.count
+        if not self.apart:
+            return _summed(before * message)
+        closed, still_open = before[:, r:] * message[:, :r], before[:, :r] * message[:, r:]
+        return np.concatenate([_summed(before[:, :r] * message[:, :r]), _summed(closed), _summed(still_open)[::-1]])
 
     def _fire(self, state: Array, c: int, findings: Sequence[int], bits: Sequence[int]) -> Array:
         """Weight moved by a cause that holds: each link fires by itself. *state* is changed and returned."""
         for j, bit in zip(findings, bits, strict=True):
             link = self.links[j, c]
-            view = state.reshape(-1, 2, (1 << bit) * self.count)
+            view = state.reshape(-1, 2, (1 << bit) * state.shape[1])
             view[:, 1] += link * view[:, 0]
             view[:, 0] *= 1.0 - link
         return state
@@ -201,14 +225,14 @@ class Pass:
         """The same read backward: the weight to come, seen from before the cause fires. *message* is changed and returned."""
         for j, bit in zip(findings, bits, strict=True):
             link = self.links[j, c]
-            view = message.reshape(-1, 2, (1 << bit) * self.count)
+            view = message.reshape(-1, 2, (1 << bit) * message.shape[1])
             view[:, 0] *= 1.0 - link
             view[:, 0] += link * view[:, 1]
         return message
 
     def _quiet(self, step: Step) -> Array:
         """The chance (r,) that a cause that holds stays silent on every symptom."""
-        made = np.ones(self.count)
+        made = np.ones(self.explain.shape[1])
         for j in step.findings:
             made = made * (1.0 - self.links[j, step.index] * self.explain[j])
         return made

@@ -8,6 +8,7 @@ once), they are rows over a second network, in which the two are apart.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
@@ -23,6 +24,8 @@ from diagnose.reasoning.inference import Beliefs, CauseBelief, Inference, ten
 from diagnose.reasoning.network import NOT_LISTED, Model, Network
 
 Columns = list[list[tuple[str, float]]]
+#: numbers in one pass from which on findings are left out in half a pass each, not as rows like any other
+LARGE = 1000
 
 
 class Situation:
@@ -199,9 +202,25 @@ class Situation:
         """For each answer of `weighed` the chances (n,) without it: held, and had a part in a symptom seen."""
         if not self.weighed:
             return {}
-        swept = self.swept([{k: a for k, a in self.answers.items() if k != name} for name in self.weighed])
-        present, responsible = swept.present / swept.evidence, swept.responsible / swept.evidence
-        return {name: (present[:, r], responsible[:, r]) for r, name in enumerate(self.weighed)}
+        lone = self._lone
+        rest = [name for name in self.weighed if name not in lone]
+        found: dict[str, tuple[Array, Array]] = {}
+        if rest:
+            swept = self.swept([{k: a for k, a in self.answers.items() if k != name} for name in rest])
+            found.update(zip(rest, _chances(swept), strict=True))
+        if lone:
+            every = _chances(self.inference.structure.left_out(self.inference.rows(1)))
+            found.update((name, every[j]) for name, j in lone.items())
+        return {name: found[name] for name in self.weighed}
+
+    @property
+    def _lone(self) -> dict[str, int]:
+        """Answers that say one positive finding and nothing else, each with its place; none where sweeping them all anew is nothing."""
+        if self.inference.structure.order.cost < LARGE:
+            return {}
+        said = Counter(finding.question for finding in self.network.findings)
+        places = {finding.question: j for j, finding in enumerate(self.inference.positive)}
+        return {name: j for name, j in places.items() if said[name] == 1 and name not in self.network.merged}
 
     @cached_property
     def _weights(self) -> Columns:
@@ -229,6 +248,11 @@ class _Column(Sequence[tuple[str, float]]):
 
     def __len__(self) -> int:
         return len(self._table()[self._cause])
+
+
+def _chances(swept: Weights) -> list[tuple[Array, Array]]:
+    """The chances (n,) of each row: held, and had a part in a symptom seen."""
+    return list(zip((swept.present / swept.evidence).T, (swept.responsible / swept.evidence).T, strict=True))
 
 
 def _telling(finding: Finding) -> float:
