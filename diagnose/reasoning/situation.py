@@ -25,7 +25,7 @@ from diagnose.reasoning.network import NOT_LISTED, Model, Network
 
 Columns = list[list[tuple[str, float]]]
 #: numbers in one pass from which on findings are left out in half a pass each, not as rows like any other
-LARGE = 1000
+LARGE = 100_000
 
 
 class Situation:
@@ -146,11 +146,11 @@ class Situation:
 
     def evidence_of(self, given: Sequence[Mapping[str, Answer]]) -> list[float]:
         """Return the weight of the findings of each of the sets of answers *given*, negative ones with their leaks."""
-        inference = self._inference_for(given)
-        rows, quiet = self._rows(inference, given)
-        return [
-            weight * silent for weight, silent in zip(inference.structure.evidence(rows).tolist(), quiet, strict=True)
-        ]
+        keys = [tuple(answers.items()) for answers in given]
+        inference, distinct = self._inference_for(given), dict(zip(keys, given, strict=True))
+        rows, quiet = self._rows(inference, list(distinct.values()))
+        weights = dict(zip(distinct, inference.structure.evidence(rows) * np.array(quiet), strict=True))
+        return [float(weights[key]) for key in keys]
 
     @cached_property
     def _twins_apart(self) -> Inference:
