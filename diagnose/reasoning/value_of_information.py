@@ -24,7 +24,7 @@ from diagnose.reasoning.situation import Situation
 
 #: how many questions the cheap screen hands on to the exact computation: fewer, but not under FEWEST, where so much is seen that one
 #: pass writes more than WORK / SHORTLIST numbers
-SHORTLIST, FEWEST, WORK = 14, 4, 2_000_000
+SHORTLIST, FEWEST, WORK = 14, 4, 300_000
 #: a symptom asked by name was on the list that the caller has already looked through
 LISTED = 0.4
 #: a check that needs a new pour or a wait is put behind what is in hand
