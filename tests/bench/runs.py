@@ -21,7 +21,9 @@ LIBRARIES = ("pyAgrum", "pgmpy")
 #: the configuration of each library that was the fastest at three findings on our book goes on to all the rest
 CHOSEN_AT = 3
 #: nets and findings present at which the step to the next question is measured
-STEPS = ((nets.WORKED, 0), (nets.OURS, 6), ("60 x 200, 15 links", 6), ("600 x 4,000", 6))
+STEPS = ((nets.WORKED, 0), (nets.OURS, 6), ("600 x 4,000", 6))
+#: of the worked cases each third is measured
+WORKED_EACH = 3
 #: of the answers to the next questions pgmpy is run on so many, and the time scaled up
 PGMPY_ANSWERS = 3
 
@@ -45,12 +47,23 @@ class Bench:
         self.done[plain["key"]] = found
         self.load.append(plain["load"])
 
+    def kept(self, kind: str, net: str, presents: Sequence[int], peer: str) -> Found:
+        """Return what a cell came to, nothing where it was not measured."""
+        return self.done.get(self._named(kind, net, presents, peer, True, 0).key, Found())
+
+    def _named(self, kind: str, net: str, presents: Sequence[int], peer: str, parts: bool, most: int) -> Cell:
+        seeds, limit = self.seeds, self.limit
+        if net == nets.WORKED:
+            seeds = tuple(range(0, len(nets.worked()), WORKED_EACH))
+        if kind in ("again", "predict"):
+            seeds = seeds[:: len(self.seeds)]
+        if kind == "reference":  # takes as long as there are subsets: one drawn case, and six times as long
+            seeds, limit = seeds if net == nets.WORKED else seeds[:1], 6 * limit
+        return Cell(kind, net, tuple(presents), peer, parts, seeds, limit, self.memory, most)
+
     def cell(self, kind: str, net: str, presents: Sequence[int], peer: str, parts: bool = True, most: int = 0) -> Found:
         """Return what a cell came to, measured now if it was not before."""
-        seeds = tuple(range(len(nets.worked()))) if net == nets.WORKED else self.seeds
-        if kind in ("again", "predict"):
-            seeds = seeds[::4] if net == nets.WORKED else seeds[:1]
-        cell = Cell(kind, net, tuple(presents), peer, parts, seeds, self.limit, self.memory, most)
+        cell = self._named(kind, net, presents, peer, parts, most)
         if cell.key not in self.done:
             found = measure(cell)
             print(f"  {kind} {net} {peer}{' with parts' if parts else ''}", *found.failures.values(), flush=True)
@@ -82,3 +95,8 @@ def chosen(bench: Bench, net: str = nets.OURS, present: int = CHOSEN_AT) -> dict
         if told:
             best[library] = min(told)[1]
     return best
+
+
+def first_of_each() -> dict[str, str]:
+    """The first configuration of each library, where nothing is to be chosen."""
+    return {library: peers[0].name for library, peers in libraries().items() if peers}

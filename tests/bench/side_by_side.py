@@ -14,10 +14,21 @@ import numpy as np
 
 from tests.bench import nets, page, tables
 from tests.bench.peers import PEERS, missing
-from tests.bench.runs import CHOSEN_AT, NETS, PGMPY_ANSWERS, PRESENTS, STEPS, Bench, chosen, medians
+from tests.bench.runs import (
+    CHOSEN_AT,
+    NETS,
+    PGMPY_ANSWERS,
+    PRESENTS,
+    STEPS,
+    Bench,
+    chosen,
+    first_of_each,
+    libraries,
+    medians,
+)
 
 #: a tiny size that runs in seconds
-QUICK_NETS, QUICK_PRESENTS, QUICK_STEPS = ("4 x 8",), (2, 3), (("4 x 8", 2),)
+QUICK_NETS, QUICK_PRESENTS = ("4 x 8",), (2, 3)
 #: the nets of one make by which growth with size is told, and at how many findings present
 SIZES, SIZE_AT = ("60 x 200, 15 links", "60 x 200", "600 x 4,000"), 6
 
@@ -30,8 +41,10 @@ def run(options: Namespace) -> int:
         options.cases, options.limit = min(options.cases, 2), min(options.limit, 10.0)
     bench = Bench(options)
     names, presents = (QUICK_NETS, QUICK_PRESENTS) if options.quick else (NETS, PRESENTS)
-    best = chosen(bench, names[0] if options.quick else nets.OURS, presents[0])
-    text = "\n".join(_page(bench, best, names, presents, QUICK_STEPS if options.quick else STEPS))
+    if options.nets:
+        names = tuple(name.strip() for name in options.nets.split(";"))
+    best = first_of_each() if options.quick else chosen(bench)
+    text = "\n".join(_page(bench, best, names, presents, () if options.quick else STEPS))
     print(text)
     if options.write:
         page.put("side by side", text)
@@ -48,7 +61,7 @@ def _page(
     worked = () if len(names) == 1 else (nets.WORKED,)
     found = {net: list(tables.net_table(bench, net, best, presents)) for net in names}
     found.update({net: list(tables.net_table(bench, net, best, (0,))) for net in worked})
-    stepped = list(tables.step_table(bench, best, steps))
+    stepped = list(tables.step_table(bench, best, steps)) if steps else []
     yield from tables.goals(bench, best, presents, names)
     yield ""
     yield from _what_was_run(bench, best)
@@ -58,17 +71,23 @@ def _page(
             book = nets.book(net)
             yield f"{len(book.causes)} causes, {len(book.leaks)} findings, {book.links_a_cause:.0f} links a cause on average. Milliseconds, medians.\n"
         yield from found[net]
+    yield from _steps(stepped)
+    yield "\n### Memory\n"
+    yield "The most that was held on top of what was held before, held and part, MiB.\n"
+    yield from tables.memory_table(bench, best, presents, names)
+    yield "\n### How fast each grows\n"
+    yield from _growth(bench, best, names, presents)
+
+
+def _steps(stepped: Sequence[str]) -> Iterator[str]:
+    if not stepped:
+        return
     yield "\n### The step to the next question\n"
     yield (
         "What every answer to the most promising questions (14 at most) would do to all beliefs, in milliseconds: at once by ours, and by running a "
         f"network again for each answer. pgmpy is run on {PGMPY_ANSWERS} or more of the answers, spread evenly, and scaled up.\n"
     )
     yield from stepped
-    yield "\n### Memory\n"
-    yield "The most that was held on top of what was held before, held and part.\n"
-    yield from tables.memory_table(bench, best, presents, names)
-    yield "\n### How fast each grows\n"
-    yield from _growth(bench, best, names, presents)
 
 
 def _what_was_run(bench: Bench, best: dict[str, str]) -> Iterator[str]:
@@ -79,22 +98,15 @@ def _what_was_run(bench: Bench, best: dict[str, str]) -> Iterator[str]:
         f"{len(bench.seeds)} cases. Each measurement has a process of its own with {bench.limit:g} s of the processor and {bench.memory} MiB; what went beyond "
         "says so, and then more findings present were not tried.\n"
     )
-    yield "Configurations tried, on our book with three findings present, held and part, with making ready:\n"
-    for peer in PEERS.values():
-        if peer.name != "ours" and peer.there:
-            net = nets.OURS if nets.OURS in {key_net(key) for key in bench.done} else "4 x 8"
-            at = CHOSEN_AT if net == nets.OURS else QUICK_PRESENTS[0]
-            found = bench.cell("answer", net, (at,), peer.name)
-            took = tables.milliseconds(medians(found, at, "whole"), found.failures.get(at, ""))
+    yield f"Configurations tried, on our book with {CHOSEN_AT} findings present, held and part, with making ready:\n"
+    for library in best:
+        for peer in libraries()[library]:
+            found = bench.kept("answer", nets.OURS, (CHOSEN_AT,), peer.name)
+            took = tables.milliseconds(
+                medians(found, CHOSEN_AT, "whole"), found.failures.get(CHOSEN_AT, "not measured")
+            )
             mark = ", **taken for the rest**" if peer.name in best.values() else ""
             yield f"- {peer.name}: {peer.how}: {took} ms{mark}"
-
-
-def key_net(key: str) -> str:
-    """The net that a kept cell is about."""
-    import json
-
-    return str(json.loads(key)["net"])
 
 
 def _version(name: str) -> str:
