@@ -24,6 +24,9 @@ def main(words: list[str]) -> int:
     parser.add_argument("--limit", type=float, default=60.0, help="processor seconds for a measurement (60)")
     parser.add_argument("--memory", type=int, default=6144, help="MiB for a measurement (6144)")
     parser.add_argument("--cases", type=int, default=3, help="cases drawn for a cell (3)")
+    parser.add_argument(
+        "--only-kept", action="store_true", help="measure nothing: tell what stands in the file of --keep"
+    )
     parser.add_argument("--nets", help="only these nets, with semicolons between: 'our book; 60 x 200'")
     parser.add_argument(
         "--keep", type=Path, help="a file for what was measured; measurements that stand in it are not repeated"

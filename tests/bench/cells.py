@@ -82,10 +82,11 @@ def run(cell: Cell) -> Found:
         else:
             found.records.setdefault(record["present"], []).append(record)
     left = [present for present in cell.presents if present not in found.records and present not in found.failures]
-    for present in left[:1]:
+    stopped = bool(found.failures) and child.returncode == 0  # memory ran out at fewer
+    for present in left[:0] if stopped else left[:1]:
         found.failures[present] = _failure(child.returncode, late, err, cell)
-    for present in left[1:]:
-        found.failures[present] = "not tried"
+    for present in left:
+        found.failures.setdefault(present, "not tried")
     return found
 
 

@@ -35,6 +35,7 @@ class Bench:
         self.limit, self.memory = options.limit, options.memory
         self.seeds = tuple(range(options.cases))
         self.keep: Path | None = options.keep
+        self.only_kept = options.only_kept
         self.done: dict[str, Found] = {}
         self.load: list[float] = []
         if self.keep is not None and self.keep.exists():
@@ -64,6 +65,8 @@ class Bench:
     def cell(self, kind: str, net: str, presents: Sequence[int], peer: str, parts: bool = True, most: int = 0) -> Found:
         """Return what a cell came to, measured now if it was not before."""
         cell = self._named(kind, net, presents, peer, parts, most)
+        if cell.key not in self.done and self.only_kept:
+            return Found({}, dict.fromkeys(presents, "not measured"))
         if cell.key not in self.done:
             found = measure(cell)
             print(f"  {kind} {net} {peer}{' with parts' if parts else ''}", *found.failures.values(), flush=True)

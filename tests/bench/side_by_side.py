@@ -106,7 +106,7 @@ def _what_was_run(bench: Bench, best: dict[str, str]) -> Iterator[str]:
                 medians(found, CHOSEN_AT, "whole"), found.failures.get(CHOSEN_AT, "not measured")
             )
             mark = ", **taken for the rest**" if peer.name in best.values() else ""
-            yield f"- {peer.name}: {peer.how}: {took} ms{mark}"
+            yield f"- {peer.name}: {peer.how}: {took}{mark}"
 
 
 def _version(name: str) -> str:

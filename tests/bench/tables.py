@@ -56,7 +56,7 @@ def net_table(bench: Bench, net: str, best: dict[str, str], presents: Sequence[i
             founds = {library: bench.cell("answer", net, presents, peer, parts) for library, peer in best.items()}
             alone, whole = (medians(ours, present, kind) for kind in ("alone", "whole"))
             cells = [str(present or "1 to 5"), "held and part" if parts else "held"]
-            cells += [milliseconds(alone, ours.failures.get(present, "")[:7]), milliseconds(whole)]
+            cells += [milliseconds(alone, ours.failures.get(present, "").partition(":")[0]), milliseconds(whole)]
             for found in founds.values():
                 for kind in ("alone", "whole"):
                     theirs = medians(found, present, kind)
@@ -104,7 +104,11 @@ def step_table(bench: Bench, best: dict[str, str], steps: Sequence[tuple[str, in
         again = bench.cell("again", net, (present,), "ours")
         now, mine = medians(once, present, "alone"), medians(again, present, "alone")
         cells = [net, str(present or "1 to 5"), f"{medians(once, present, 'answers') or 0:.0f}"]
-        cells += [milliseconds(now), milliseconds(mine), times(ratio(once, again, present, "alone"))]
+        cells += [
+            milliseconds(now, once.failures.get(present, "")),
+            milliseconds(mine, again.failures.get(present, "")),
+            times(ratio(once, again, present, "alone")),
+        ]
         for library, peer in best.items():
             found = bench.cell("again", net, (present,), peer, most=PGMPY_ANSWERS if library == "pgmpy" else 0)
             for kind in ("alone", "whole"):
@@ -120,41 +124,42 @@ def step_table(bench: Bench, best: dict[str, str], steps: Sequence[tuple[str, in
 
 
 def goals(bench: Bench, best: dict[str, str], presents: Sequence[int], names: Sequence[str]) -> Iterator[str]:
-    """Yield a line for each goal: what was found, met or missed."""
+    """Yield a line for each goal: what was found, met or missed, or that it was not measured."""
     for library, goal in (("pyAgrum", 20.0), ("pgmpy", 200.0)):
         if library in best:
             for net in (nets.WORKED, *names) if len(names) > 1 else names:
                 counts, present = ((0,), 0) if net == nets.WORKED else (presents, 6 if 6 in presents else presents[-1])
-                yield from _ratio_goal(bench, net, counts, present, best[library], goal)
+                yield _ratio_goal(bench, net, counts, present, best[library], goal)
     for net in [name for name in names if name.startswith("60 x 200")]:
         ours = bench.cell("answer", net, presents, "ours")
         for present, most in ((10, 2.0), (20, 20.0)):
             took = medians(ours, present, "alone")
             said = f"{milliseconds(took)} ms" if took is not None else ours.failures.get(present, "not measured")
-            yield f"{_met(took is not None and took * 1e3 < most)}: under {most:g} ms with {present} present on {net}: {said}"
+            verdict = "Not measured" if said == "not measured" else _met(took is not None and took * 1e3 < most)
+            yield f"- {verdict}: under {most:g} ms with {present} present on {net}: {said}"
     worst = worst_error(bench, presents, names)
-    yield f"{_met(worst < 1e-12)}: error below 1e-12 throughout: {worst:.1e}"
+    yield f"- {_met(worst < 1e-12)}: error below 1e-12 throughout: {worst:.1e}"
 
 
 def _met(yes: bool) -> str:
     return "Met" if yes else "**Missed**"
 
 
-def _ratio_goal(bench: Bench, net: str, presents: Sequence[int], present: int, peer: str, goal: float) -> Iterator[str]:
-    """Held and part by inference alone, then with making ready."""
+def _ratio_goal(bench: Bench, net: str, presents: Sequence[int], present: int, peer: str, goal: float) -> str:
+    """Held and part by inference alone, by which the goal is met or missed, then with making ready."""
     ours, theirs = (bench.cell("answer", net, presents, name) for name in ("ours", peer))
-    said, ratios = [], []
-    for kind in ("alone", "whole"):
-        found = ratio(ours, theirs, present, kind)
-        if found is not None:
-            ratios.append(found)
-            said.append(f"{found:.3g} times")
-        elif present in ours.records:
-            said.append(f"over {goal:g} times ({theirs.failures.get(present, '')})")
-            ratios.append(float("inf"))
     at = "" if net == nets.WORKED else f" with {present} present"
-    if len(said) == 2:
-        yield f"{_met(ratios[0] >= goal)}: {goal:g} times {peer} on {net}{at}: {said[0]} by inference alone, {said[1]} with making ready"
+    name = f"{goal:g} times {peer} on {net}{at}"
+    alone, whole = (ratio(ours, theirs, present, kind) for kind in ("alone", "whole"))
+    if alone is not None and whole is not None:
+        return f"- {_met(alone >= goal)}: {name}: {alone:.3g} times by inference alone, {whole:.3g} times with making ready"
+    mine, why = medians(ours, present, "alone"), theirs.failures.get(present, "not measured")
+    if mine is None or why in ("not measured", "not tried"):
+        return f"- Not measured: {name}"
+    if why.endswith(" s"):
+        least = bench.limit / mine
+        return f"- {_met(least >= goal)}: {name}: over {least:,.0f} times (it was stopped: {why})"
+    return f"- No ratio: {name}: it could not be done ({why})"
 
 
 def worst_error(bench: Bench, presents: Sequence[int], names: Sequence[str]) -> float:

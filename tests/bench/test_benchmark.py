@@ -27,7 +27,7 @@ def test_quick_runs_to_its_end_and_agrees() -> None:
     words = [sys.executable, "-m", "tests.bench", "--quick"]
     done = subprocess.run(words, cwd=ROOT, env=env, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "Met: error below 1e-12 throughout" in done.stdout
+    assert "- Met: error below 1e-12 throughout" in done.stdout
     assert "### 4 x 8" in done.stdout
 
 
