@@ -20,6 +20,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import NullPool, StaticPool
 
 from diagnose.errors import DiagnoseError, InputError
+from diagnose.files import part_beside
 from diagnose.logbook import migrations, schema
 from diagnose.logbook.places import Where
 
@@ -189,7 +190,7 @@ def _wal(store: Store) -> None:
 
 def backup(store: Store, target: Path) -> None:
     """Write the whole log to *target* as a file of SQLite that opens as a log. Raises LogError; an old *target* is replaced whole."""
-    beside = target.with_name(f".{target.name}.{os.getpid()}")
+    beside = part_beside(target)
     with told(store.where):
         try:
             beside.unlink(missing_ok=True)
