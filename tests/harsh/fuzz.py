@@ -60,7 +60,8 @@ def _told(name: str, minutes: float, keep: Path) -> int:
             subprocess.run(command, stdout=out, stderr=out, check=False)
         runs += 1
     text = log.read_text(errors="replace")
-    done = sum(map(int, re.findall(r"stat::number_of_executed_units: *(\d+)", text)))
+    each = [re.findall(r"^#(\d+)\s", part, re.MULTILINE) for part in text.split("INFO: Seed: ")]
+    done = sum(int(numbers[-1]) for numbers in each if numbers)
     grown = [(int(cov), int(ft)) for cov, ft in re.findall(r"^#\d+\s+\w+ +cov: (\d+) ft: (\d+)", text, re.MULTILINE)]
     faults = sorted((keep / "faults").glob("*.json"))
     first, last = (grown[0], max(grown)) if grown else ((0, 0), (0, 0))
@@ -108,7 +109,7 @@ def _watched(read: Callable[[bytes], Any], faults: Path) -> Callable[[bytes], No
         if name not in known:
             known.add(name)
             (faults / f"{name}.bin").write_bytes(data)
-            told = {"what": what, "where": where, "input": f"{name}.bin", "traceback": traceback.format_exc()}
+            told = {"what": what, "where": where, "input": f"{name}.bin", "traceback": traceback.format_exc()[-4000:]}
             (faults / f"{name}.json").write_text(json.dumps(told, indent=1))
 
     def watched(data: bytes) -> None:
