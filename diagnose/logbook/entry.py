@@ -118,7 +118,12 @@ class Entry:
     @property
     def digest(self) -> str:
         """What tells this part from others: its case, and whether it was good."""
-        return hashlib.sha256(f"{self.good}{self.case_json}".encode()).hexdigest()
+        return digest_of(self.good, self.case_json)
+
+
+def digest_of(good: bool, case_json: str) -> str:
+    """Return what tells a part from others by the text of its case."""
+    return hashlib.sha256(f"{good}{case_json}".encode()).hexdigest()
 
 
 # -- cases ---------------------------------------------------------------------------------------------------------

@@ -215,7 +215,7 @@ def in_use(where: Where) -> Learned | None:
         raise InputError(f"{path}: can't be read: {error.strerror or error}") from None
     try:
         return Learned.from_plain(json.loads(text))
-    except (KeyError, TypeError, ValueError):
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError, RecursionError):
         raise InputError(f"{path}: is damaged; go back to the book by: diagnose log learn --forget") from None
 
 

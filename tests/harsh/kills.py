@@ -1,8 +1,9 @@
 """SIGKILL at random points of the interview and of the log: `python -m tests.harsh.kills --times 500` (so many of each).
 
 Children are forked from a process that has read everything already, so that most of a life is work and not loading; one in twenty begins from
-nothing by the command itself. Each is killed after a random time, over the whole of its life. Then everything that had been acknowledged (asked the
-next question; printed an id) must be there, the file or the log must open clean, and nothing may be left lying that grows.
+nothing by the command itself. Each is killed at a random moment of its life: after so many answers or commands, and then after a part of the time that
+one takes on this machine now. Then everything that had been acknowledged (asked the next question; printed an id) must be there, the file or the log
+must open clean, and nothing may be left lying that grows.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field
 from fcntl import ioctl
+from functools import cache
 from io import StringIO
 from pathlib import Path
 
@@ -41,6 +43,10 @@ ROOT = Path(__file__).parents[2]
 GOOSE = ROOT / "docs" / "examples" / "goose-mask.yaml"
 #: seconds after which a child that says nothing is taken for hung
 HUNG = 60.0
+#: where files lie: a kill takes no machine down, so memory will do, and a busy disk does not decide how far a child comes
+MEMORY = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
+#: answers or commands in a life at most
+MOST_ANSWERED, MOST_DONE = 9, 6
 #: files that may lie in the folder beside those that are meant to be there
 MOST_LEFT = 3
 _PROMPT = re.compile(r"(Enter \[[^\]]*\]:|\(Enter alone = [^)]*\):)\s*\Z")
@@ -99,7 +105,10 @@ def _child(words: list[str], cold: bool) -> None:
 def _warm(folder: Path) -> None:
     """Load all that a command would, so that a forked child begins to work at once."""
     import diagnose.interview.frontends.plain
-    import diagnose.interview.safety  # noqa: F401
+    import diagnose.interview.safety
+    import diagnose.knowledge
+
+    diagnose.knowledge.load_knowledge = cache(load_knowledge)  # read once; children have it from here
 
     with open(os.devnull, "w") as nothing, redirect_stdout(nothing), redirect_stderr(nothing):
         place = str(folder / "warm.db")
@@ -120,27 +129,42 @@ class _Caller:
             _child(words, cold)
         ioctl(self.terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 50, 400, 0, 0))
 
-    def answer_until(self, moment: float, chance: random.Random) -> bool:
-        """Answer whatever is asked until *moment* (seconds of the monotonic clock); False where the child ended before."""
+    def answer(self, times: int, chance: random.Random) -> bool:
+        """Answer *times* questions; False where the child ended before."""
         since = time.monotonic()
-        while time.monotonic() < moment:
-            if not select.select([self.terminal], [], [], max(0.0, min(0.5, moment - time.monotonic())))[0]:
+        while times:
+            if not select.select([self.terminal], [], [], 0.5)[0]:
                 if time.monotonic() - since > HUNG:
                     raise TimeoutError(f"nothing asked for {HUNG:g} s after: {self.seen[-200:]!r}")
                 continue
-            try:
-                piece = os.read(self.terminal, 65536)
-            except OSError:
-                piece = b""
-            if not piece:
+            if not self._heard():
                 return False
             since = time.monotonic()
-            self.seen = (self.seen + piece.decode(errors="replace"))[-20_000:]
             if _PROMPT.search(self.seen):
                 self.held = self.path.read_bytes() if self.path.exists() else b""
                 self.seen = ""
                 os.write(self.terminal, chance.choice(_TYPED if self.held else _FIRST).encode() + b"\n")
+                times -= 1
         return True
+
+    def _heard(self) -> bool:
+        """Read what it says; False where it has ended."""
+        try:
+            piece = os.read(self.terminal, 65536)
+        except OSError:
+            piece = b""
+        self.seen = (self.seen + piece.decode(errors="replace"))[-20_000:]
+        return bool(piece)
+
+    def look(self, seconds: float) -> None:
+        """Wait so long; where it asks meanwhile, note what the file holds."""
+        until = time.monotonic() + seconds
+        while (left := until - time.monotonic()) > 0:
+            if select.select([self.terminal], [], [], left)[0]:
+                if not self._heard():
+                    return
+                if _PROMPT.search(self.seen):
+                    self.held = self.path.read_bytes() if self.path.exists() else b""
 
     def kill(self) -> int:
         """Kill it and return its status."""
@@ -153,7 +177,7 @@ class _Caller:
 def kill_interviews(times: int, folder: Path, seed: int = 1) -> Tally:
     """Kill the questionnaire *times* times; each time it is taken up again from its file."""
     tally, chance = Tally("interview"), random.Random(seed)
-    knowledge, number, longest = load_knowledge(), 0, 2.0
+    knowledge, number, each = load_knowledge(), 0, 0.2
     with _settings(folder):
         _warm(folder)
         while tally.kills < times:
@@ -162,14 +186,16 @@ def kill_interviews(times: int, folder: Path, seed: int = 1) -> Tally:
                 path.write_bytes(_begun(chance))
             cold = chance.random() < 0.05
             words = ["--plain", *(["--resume", str(path)] if path.exists() else ["--save", str(path)])]
-            caller, began = _Caller(words, path, cold), time.monotonic()
-            going_on = caller.answer_until(began + chance.uniform(0.0, 5.0 if cold else longest), chance)
+            caller, began, questions = _Caller(words, path, cold), time.monotonic(), chance.randrange(MOST_ANSWERED)
+            going_on = caller.answer(questions, chance)
+            each = 0.7 * each + 0.3 * (time.monotonic() - began) / (questions + 1)
+            if going_on:
+                caller.look(chance.uniform(0.0, 1.5 * each))
             status = caller.kill()
             if going_on:
                 tally.kills += 1
             else:
                 tally.ended += 1
-                longest = 0.8 * longest + 0.2 * (time.monotonic() - began)
                 if status not in (0, signal.SIGKILL) or "Traceback" in caller.seen:
                     tally.faults.append(f"{path.name}: ended with status {status}: {caller.seen[-300:]!r}")
             _look_at_case(path, caller.held, knowledge, tally)
@@ -293,14 +319,18 @@ def _kill_one(place: Path, said: _Said, chance: random.Random, tally: Tally) -> 
         os.close(reading)
         _in_child(lambda: _bench(place, place.parent, seed))
     os.close(writing)
-    time.sleep(chance.uniform(0.0, 1.5))
-    os.kill(pid, signal.SIGKILL)
-    os.waitpid(pid, 0)
+    began, wanted = time.monotonic(), chance.randrange(MOST_DONE)
     with os.fdopen(reading) as pipe:
-        lines = pipe.read().split("\n")[:-1]  # a line that was cut is no word given
+        lines = [line for _ in range(wanted) if (line := pipe.readline())]
+        each = (time.monotonic() - began) / wanted if wanted else 0.3
+        time.sleep(chance.uniform(0.0, 1.5 * each))
+        os.kill(pid, signal.SIGKILL)
+        os.waitpid(pid, 0)
+        lines += pipe.read().splitlines(keepends=True)
     tally.kills += 1
     for line in lines:
-        said.hear(line, tally)
+        if line.endswith("\n"):  # one that was cut is no word given
+            said.hear(line, tally)
     _look_at_log(place, said, tally)
 
 
@@ -351,7 +381,7 @@ def main() -> int:
     found = []
     for name, kill in (("interview", kill_interviews), ("log", kill_logs)):
         if given.only in (None, name):
-            with tempfile.TemporaryDirectory(prefix="kills-") as folder:
+            with tempfile.TemporaryDirectory(prefix="kills-", dir=MEMORY) as folder:
                 found.append(kill(given.times, Path(folder), given.seed))
             print(found[-1], flush=True)
     return 1 if any(tally.faults for tally in found) else 0
