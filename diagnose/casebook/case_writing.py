@@ -41,6 +41,8 @@ def _dumped(data: dict[str, Any]) -> str:
             return True  # an alias would be refused when the file is read
 
     def bare(writer: yaml.SafeDumper, text: Bare) -> yaml.ScalarNode:
+        if _BREAKS.search(text):
+            return escaped(writer, str(text))
         tag = writer.resolve(yaml.ScalarNode, str(text), (True, False))  # type: ignore[no-untyped-call]
         return yaml.ScalarNode(tag, str(text))
 

@@ -99,6 +99,8 @@ def _set_aside(where: Where, kept: Path) -> bool:
                 return False
             kept.unlink(missing_ok=True)
             raw.execute("VACUUM INTO ?", (str(kept),))
+    except UnicodeDecodeError:  # SQLite's own words hold what stands in the file
+        return False
     except sqlite3.DatabaseError as error:
         if getattr(error, "sqlite_errorname", "").startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
             return False

@@ -38,13 +38,12 @@ from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.logbook.book import kept, listed
 from diagnose.logbook.places import where_of
 from diagnose.logbook.store import open_log
+from tests.harsh.readers import MEMORY
 
 ROOT = Path(__file__).parents[2]
 GOOSE = ROOT / "docs" / "examples" / "goose-mask.yaml"
 #: seconds after which a child that says nothing is taken for hung
 HUNG = 60.0
-#: where files lie: a kill takes no machine down, so memory will do, and a busy disk does not decide how far a child comes
-MEMORY = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
 #: answers or commands in a life at most
 MOST_ANSWERED, MOST_DONE = 9, 6
 #: files that may lie in the folder beside those that are meant to be there

@@ -11,6 +11,7 @@ import base64
 import contextlib
 import io
 import json
+import os
 import shutil
 import tempfile
 import zlib
@@ -38,6 +39,8 @@ from diagnose.remote.returned import read_returned
 
 ROOT = Path(__file__).parents[2]
 DAY = "2026-03-02"
+#: where files lie that need not outlive the machine
+MEMORY = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
 
 
 class Reader(NamedTuple):
@@ -202,7 +205,7 @@ def read_returned_bytes(data: bytes) -> bool:
     for text in (*found.faults, found.client, found.id, found.token, found.knowledge, found.case.title, *map(str, about.values())):
         assert text.isprintable(), f"text that steers the terminal: {text!r}"
     if _one_in(data, 64):
-        with tempfile.TemporaryDirectory() as folder:
+        with tempfile.TemporaryDirectory(dir=MEMORY) as folder:
             log = DeskLog(str(Path(folder) / "log.db"), shipped(), write=True)
             with contextlib.suppress(InputError, NoWayToBe):
                 desk.take(found, log, models(), DAY)
@@ -245,7 +248,7 @@ class _Undone(Exception):
 @cache
 def _store() -> Store:
     """A log of its own for this process, in which nothing is ever kept."""
-    folder = tempfile.mkdtemp(prefix="fuzz-log-")
+    folder = tempfile.mkdtemp(prefix="fuzz-log-", dir=MEMORY)
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
     return open_log(where_of(str(Path(folder) / "log.db")), write=True)
 
