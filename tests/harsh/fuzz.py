@@ -38,7 +38,7 @@ def main() -> int:
     words.add_argument("--keep", type=Path, help="folder of the corpus and the faults (default: a temporary one)")
     words.add_argument("--child", action="store_true", help=argparse.SUPPRESS)
     given = words.parse_args()
-    if importlib.util.find_spec("atheris") is None:
+    if sys.modules.get("atheris", ...) is None or importlib.util.find_spec("atheris") is None:
         print("fuzzing needs atheris, expected the extra: pip install -e '.[fuzz]'", file=sys.stderr)
         return 2
     keep = given.keep or Path(tempfile.mkdtemp(prefix="fuzz-"))
