@@ -201,7 +201,8 @@ class _Ways:
         network, answers = _weighed(self.book.of(case), answers)
         findings = {id(self.book): network.findings}
         if self.linked is not self.book:
-            findings[id(self.linked)] = self.linked.of(case).findings_of(answers)[0]
+            model = self.linked.of(case)
+            findings[id(self.linked)] = tuple(model.counted_once(model.counted_apart(answers), answers)[0])
         products = np.array([said.product for said in network.speaking.values()])
         made: dict[tuple[int, tuple[float, ...]], Network] = {}
         rows = [network]

@@ -39,7 +39,7 @@ ROOT = Path(__file__).parents[2]
 AFTER, FRESH, SHOPS = (30, 100, 300), 100, 4
 #: how a shop closes: a cause that had a part is named in so many cases, and so many cases are closed with a wrong one instead
 NAMED, WRONG = 0.9, 0.05
-TELLING = Telling(symptoms=0.15, checks=0.2, facts=0.3)
+TELLING = Telling(symptoms=0.6, absent=0.12, checks=0.2, facts=0.3)
 
 WORLDS: tuple[tuple[str, Departure], ...] = (
     ("as the book says", Departure()),
@@ -286,6 +286,7 @@ def page(rows: Sequence[Row]) -> str:
         "FOUND": len(rows) * SHOPS * FRESH,
         "AFTER": ", ".join(map(str, AFTER[:-1])) + f" and {AFTER[-1]}",
         "SYMPTOMS": round(100 * TELLING.symptoms),
+        "ABSENT": round(100 * (TELLING.absent or 0.0)),
         "CHECKS": round(100 * TELLING.checks),
         "FACTS": round(100 * TELLING.facts),
         "NAMED": round(100 * NAMED),
