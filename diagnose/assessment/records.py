@@ -179,7 +179,8 @@ class Plan:
 
 @dataclass(frozen=True)
 class Save:
-    """For the part in hand. *offered*: worth trying all the same where the verdict is to cast again. *new_pour*: minutes of a new part."""
+    """For the part in hand. *offered*: worth trying all the same where the verdict is to cast again. *chance*: that a cause which
+    the first remedy is tried for had a part, and that all such are mended. *new_pour*: minutes of a new part."""
 
     verdict: SaveVerdict
     remedies: tuple[RemedyUse, ...]
