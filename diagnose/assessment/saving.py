@@ -53,7 +53,7 @@ def _weighed(consultation: Consultation, hours: float, new_part: float, unsaved:
     ranked = sorted(offered, key=lambda tried: (tried.comes_to(new_part), tried.remedy.id))
     paying = [tried for tried in ranked if tried.comes_to(new_part) <= WORTH_SAVING * new_part]
     trying = paying or [tried for tried in ranked if _quick(tried.remedy) and tried.chance >= QUICK_CHANCE]
-    best = (trying or ranked)[0]
+    best = trying[0] if trying else min(ranked, key=lambda tried: (-round(tried.chance, 6), tried.price))
     uses, spent = (use_of(consultation, best.remedy),), best.remedy.minutes + best.remedy.wait_minutes
     if trying:
         return Save("save", uses, best.chance, spent, (), unsaved, 60.0 * hours)

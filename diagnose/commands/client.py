@@ -13,6 +13,7 @@ import click
 
 from diagnose.commands._shared import F, emit, json_option, knowledge_option
 from diagnose.errors import InputError, shown
+from diagnose.files import write_atomic
 
 if TYPE_CHECKING:
     from diagnose.assessment.consultation import ModelCache
@@ -70,7 +71,7 @@ def _write(path: str, text: str) -> None:
     if path == "-":
         click.echo(text, nl=False)
         return
-    Path(path).write_text(text, encoding="utf-8", newline="\n")
+    write_atomic(Path(path), text)
     click.echo(f"written: {path}", err=True)
 
 

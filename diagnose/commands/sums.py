@@ -259,14 +259,15 @@ def _print(outcome: Outcome) -> None:
 def _sheet(case: str, as_json: bool, knowledge_dir: str | None) -> None:
     """The numbers for the next pour of a case: grams, degrees, minutes, vents.
 
+    They go with the change that the case comes to.
+
     Example: diagnose sum sheet owl.yaml
     """
-    from diagnose.casebook import read_case
-    from diagnose.casebook.sheet import sheet_of
-    from diagnose.knowledge import load_knowledge
+    from diagnose.assessment.numbers import whole_sheet
+    from diagnose.commands._shared import consult
 
-    knowledge = load_knowledge(knowledge_dir)
-    lines = sheet_of(read_case(case, knowledge), knowledge)
+    consultation = consult(case, knowledge_dir)
+    knowledge, lines = consultation.knowledge, whole_sheet(consultation)
     if as_json:
         emit({"version": 1, "sum": "sheet", "lines": [_line(line) for line in lines]})
         return

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import DiagnoseError, InputError
+from diagnose.files import write_atomic
 from diagnose.knowledge import Knowledge
 from diagnose.prose.text import clean, counted
 from diagnose.report.handbook.entries import cause_page, fault_page, remedy_page
@@ -87,9 +88,7 @@ def write_book(folder: Path, book: Mapping[str, str]) -> None:
     old = _old_pages(folder)
     try:
         for path, text in book.items():
-            place = folder / path
-            place.parent.mkdir(parents=True, exist_ok=True)
-            place.write_text(text, encoding="utf-8", newline="\n")
+            write_atomic(folder / path, text)
         for path in old - set(book):
             (folder / path).unlink()
     except OSError as error:

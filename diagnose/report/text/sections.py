@@ -74,9 +74,14 @@ def _causes(shown: Shown, wanted: Wanted) -> list[Block]:
 
 
 def _bounds(shown: Shown, wanted: Wanted) -> list[Block]:
-    outside = [capital(shown.bound(item.name)) + "." for item in shown.assessment.out_of_bounds]
+    """All that is out of bounds; on the screen in one line what the card above had no room for."""
+    outside = [shown.bound(item.name) for item in shown.assessment.out_of_bounds]
+    if not wanted.full:
+        card = " ".join(line for row in card_of(shown).rows for line in row.lines)
+        left = [bound for bound in outside if bound not in card]
+        return [capital("; ".join(left)) + "."] if left else []
     grams = shown.own_grams() if outside else ""
-    return [*outside, grams]
+    return [*(capital(bound) + "." for bound in outside), grams]
 
 
 def _notes(shown: Shown, wanted: Wanted) -> list[Block]:
@@ -92,7 +97,7 @@ def _notes(shown: Shown, wanted: Wanted) -> list[Block]:
 
 Told = Callable[[Shown, Wanted], list[Block]]
 _SECTIONS: tuple[tuple[str, str, Told, Callable[[Wanted], bool]], ...] = (
-    ("bounds", "Measured and out of bounds", _bounds, lambda w: w.full),
+    ("bounds", "Measured and out of bounds", _bounds, lambda w: True),
     ("causes", "Causes, likeliest first", _causes, lambda w: True),
     ("why", "Why the first cause", lambda s, w: numbers.weights(s), lambda w: w.full or w.why),
     ("change", "Next pour: what to do otherwise", lambda s, w: actions.change(s), lambda w: w.full),
