@@ -35,8 +35,11 @@ def _lines(consultation: Consultation, change: Change | None) -> tuple[SheetLine
 
 
 def changes_of(consultation: Consultation, change: Change | None) -> dict[str, float]:
-    """Return what the change makes otherwise, by fact, in stored units: the mold's face where it is to be warmed, and the like."""
+    """Return what the change makes otherwise, by fact, in stored units: the mold's face where it is to be warmed, and the like.
+
+    Where two remedies bring one fact to two numbers, the one that is for the first cause counts.
+    """
     remedies = consultation.knowledge.remedies
     used = [remedies[use.remedy] for use in change.remedies] if change is not None else []
     practice, build = consultation.knowledge.practice, consultation.case.build
-    return {fact: practice[number].of(build).mid for remedy in used for fact, number in remedy.sets.items()}
+    return {fact: practice[number].of(build).mid for remedy in reversed(used) for fact, number in remedy.sets.items()}
