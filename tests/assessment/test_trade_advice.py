@@ -143,8 +143,8 @@ def test_the_same_tip_is_air_and_another_tip_is_wetting(look: Look) -> None:
     lines = BARE + "symptoms: [rounded_tips]\nrepeats: {}"
     same, moves = look(lines.format("same_spot")), look(lines.format("moves_about"))
     assert (same.causes[0].id, moves.causes[0].id) == ("trapped_air", "detail_not_wetted")
-    assert suspect(same, "detail_not_wetted").probability < 0.1
-    assert suspect(moves, "trapped_air").probability < 0.1
+    assert suspect(same, "detail_not_wetted").probability < 0.05
+    assert suspect(moves, "trapped_air").probability < 0.05
 
 
 def test_a_thin_skin_nearly_everywhere_is_no_matter_of_details(look: Look) -> None:
@@ -159,23 +159,23 @@ def test_a_thin_skin_nearly_everywhere_is_no_matter_of_details(look: Look) -> No
 
 
 @pytest.mark.parametrize(
-    ("cause", "seen", "fact", "held", "measured"),
+    ("cause", "seen", "fact", "held", "measured", "left"),
     [
-        ("material_cold", "slow_reaction, low_rise", "material_temperature", 14, 24),
-        ("material_hot", "fast_reaction, short_fill", "material_temperature", 31, 23),
-        ("mold_cold", "tacky_face_only", "mold_temperature", 12, 27),
-        ("mold_hot", "thin_skin, pinholes", "mold_temperature", 60, 25),
+        ("material_cold", "slow_reaction, low_rise", "material_temperature", 14, 24, 0.1),
+        ("material_hot", "fast_reaction, short_fill", "material_temperature", 31, 23, 0.05),
+        ("mold_cold", "tacky_face_only", "mold_temperature", 12, 27, 0.05),
+        ("mold_hot", "thin_skin, pinholes", "mold_temperature", 60, 25, 0.05),
     ],
 )
 def test_a_cause_that_is_a_temperature_falls_with_the_thermometer(
-    look: Look, cause: str, seen: str, fact: str, held: int, measured: int
+    look: Look, cause: str, seen: str, fact: str, held: int, measured: int, left: float
 ) -> None:
-    """Cold liquids can't hold at a measured 24 °C, nor hot ones at 23: it leads where it holds, and else is under a tenth."""
+    """Cold liquids can't hold at a measured 24 °C, nor hot ones at 23: it leads where it holds, and else little is left of it."""
     lines = f"{BARE}symptoms: [{seen}]\n{fact}: {{}} degC"
     assert look(lines.format(held)).causes[0].id == cause
     found = look(lines.format(measured))
     assert found.causes[0].id != cause
-    assert suspect(found, cause).probability < 0.1
+    assert suspect(found, cause).probability < left
 
 
 def test_a_warm_mold_of_48_degrees_is_not_condemned(look: Look) -> None:
@@ -279,21 +279,21 @@ def test_a_scuffed_face_still_may_have_no_key(look: Look) -> None:
     told = chances(
         look, PAINTED + "symptoms: [paint_peels_clean]\n", "scuffed_or_tie_coat", ("unknown", "yes"), "paint_no_key"
     )
-    assert 0.05 * told["unknown"] < told["yes"] < 0.5 * told["unknown"]
+    assert 0.07 * told["unknown"] < told["yes"] < 0.5 * told["unknown"]
 
 
 def test_wall_acrylic_on_a_bend_is_the_paint(look: Look) -> None:
     """The commonest paint failure there is on a squeezed part: it leads at once, and a flexible paint is the change."""
-    found = look(PAINTED + "symptoms: [paint_peels_clean, paint_cracks]\npaint_kind: craft_acrylic")
+    found = look(PAINTED + "symptoms: [paint_peels_clean]\npaint_kind: craft_acrylic")
     assert found.causes[0].id == "paint_unsuitable"
     assert "paint_kind" in found.causes[0].names_for
     assert changed(found) == ["choose_flexible_paint"]
 
 
 def test_painted_the_same_afternoon_is_no_proof(look: Look) -> None:
-    """Many parts are painted after four or five hours and hold: it speaks for too soon, and two hours more."""
+    """Many parts are painted after four or five hours and hold: it speaks for too soon, and two hours speak clearly more."""
     told = chances(look, PAINTED + "symptoms: [paint_blisters]\n", "paint_wait", ("2 h", "5 h", "26 h"), "painted_too_soon")
-    assert told["2 h"] > told["5 h"] > 1.5 * told["26 h"]
+    assert 0.85 * told["2 h"] > told["5 h"] > 1.5 * told["26 h"]
 
 
 # -- the part in hand --------------------------------------------------------------------------------------------------
