@@ -87,7 +87,7 @@ def test_no_release_does_not_clear_residue(look: Look) -> None:
 
 
 def test_blotted_dry_tells_more_than_dry_by_eye(look: Look) -> None:
-    """"Thin and dry" is said in good faith; only a blot in a crease nearly clears the release."""
+    """ "Thin and dry" is said in good faith; only a blot in a crease nearly clears the release."""
     answers = ("unknown", "thin_and_dry", "blotted_dry")
     told = chances(look, BARE + "symptoms: [craters]\n", "release_state", answers, "release_excess")
     assert told["unknown"] > told["thin_and_dry"] > 2 * told["blotted_dry"]
@@ -232,7 +232,9 @@ def test_damp_foams_urethane_and_never_silicone(look: Look) -> None:
     wet = SKINNED + "symptoms: [skin_coat_bubbles]\nmold_dampness: condensation\nskin_compatible: {}"
     urethane, silicone = look(wet.format("same_family")), look(wet.format("silicone_or_latex"))
     assert set(changed(urethane)) & {"dry_the_mold", "dry_before_the_coat"}
-    assert suspect(urethane, "skin_foamed_by_damp").probability > 10 * suspect(silicone, "skin_foamed_by_damp").probability
+    assert (
+        suspect(urethane, "skin_foamed_by_damp").probability > 10 * suspect(silicone, "skin_foamed_by_damp").probability
+    )
     assert "open_and_fill_the_bubbles" in saved(urethane)
     assert "open_and_fill_the_bubbles" not in saved(silicone)
 
@@ -256,7 +258,8 @@ def test_a_wipe_minutes_before_the_foam_spoils_the_bond(look: Look) -> None:
 def test_a_window_missed_is_never_sanded(look: Look) -> None:
     """Foam hours after the coat: nothing that is advised takes grit to a coat of that age."""
     found = look(
-        SKINNED + "symptoms: [skin_peels_clean]\nskin_to_foam_time: 6 h\nsheet_skin_gel: 12 min\nroom_temperature: 24 degC"
+        SKINNED
+        + "symptoms: [skin_peels_clean]\nskin_to_foam_time: 6 h\nsheet_skin_gel: 12 min\nroom_temperature: 24 degC"
     )
     assert found.causes[0].id == "skin_overcured"
     assert changed(found)
@@ -268,7 +271,10 @@ def test_a_window_missed_is_never_sanded(look: Look) -> None:
 
 def test_three_days_old_is_not_worn_out(look: Look) -> None:
     """A dirty face after two castings is no worn mold: a look and a count are two things, and no mold is made anew for it."""
-    lines = BARE + "symptoms: [sticks_to_mold, dull_patches]\nmold_material: silicone\nmold_condition: dirty\nmold_castings: {}"
+    lines = (
+        BARE
+        + "symptoms: [sticks_to_mold, dull_patches]\nmold_material: silicone\nmold_condition: dirty\nmold_castings: {}"
+    )
     young, old = look(lines.format(2)), look(lines.format(60))
     assert suspect(young, "mold_worn").probability < 0.05 < suspect(old, "mold_worn").probability
     assert "recast_the_mold" not in changed(young)
@@ -292,7 +298,9 @@ def test_wall_acrylic_on_a_bend_is_the_paint(look: Look) -> None:
 
 def test_painted_the_same_afternoon_is_no_proof(look: Look) -> None:
     """Many parts are painted after four or five hours and hold: it speaks for too soon, and two hours speak clearly more."""
-    told = chances(look, PAINTED + "symptoms: [paint_blisters]\n", "paint_wait", ("2 h", "5 h", "26 h"), "painted_too_soon")
+    told = chances(
+        look, PAINTED + "symptoms: [paint_blisters]\n", "paint_wait", ("2 h", "5 h", "26 h"), "painted_too_soon"
+    )
     assert 0.85 * told["2 h"] > told["5 h"] > 1.5 * told["26 h"]
 
 
@@ -370,7 +378,8 @@ def test_liquids_are_told_as_cool_as_the_change_wants_them(look: Look) -> None:
 def test_demold_goes_with_the_change_and_is_never_shorter_than_what_was_too_early(look: Look) -> None:
     """50 min on a 14 °C face were too early and nothing is warmed: over an hour and a half is told, not the sheet's 45 min."""
     found = look(
-        BARE + "symptoms: [swelling, detail_torn_off]\nmaterial: medium_foam\nmold_temperature: 14 degC\ndemold_time: 50 min"
+        BARE
+        + "symptoms: [swelling, detail_torn_off]\nmaterial: medium_foam\nmold_temperature: 14 degC\ndemold_time: 50 min"
     )
     assert changed(found) == ["wait_out_the_demold_time"]
     (line,) = [line for line in found.sheet if line.id == "demold"]
@@ -387,5 +396,8 @@ def test_vents_are_told_by_bore_and_never_counted(look: Look) -> None:
 
 def test_paint_faults_get_no_numbers_of_the_pour(look: Look) -> None:
     """Liquids, mold warmth and vents are beside the point where paint cracks."""
-    found = look(PAINTED + "symptoms: [paint_cracks]\npaint_kind: craft_acrylic\nmold_temperature: 24 degC\nroom_temperature: 22 degC")
+    found = look(
+        PAINTED
+        + "symptoms: [paint_cracks]\npaint_kind: craft_acrylic\nmold_temperature: 24 degC\nroom_temperature: 22 degC"
+    )
     assert {line.group for line in found.sheet} == {"paint"}

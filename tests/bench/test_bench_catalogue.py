@@ -111,7 +111,9 @@ def test_every_practice_number_is_used():
     used = {each.practice for item in catalogue.CALCULATIONS for each in item.inputs}
     on_sheet = {"liquids", "mold_face", "vent_bore", "pigment_percent", "stick_batch", "two_cups_cream"}
     changed = {number for remedy in load_knowledge().remedies.values() for number in remedy.sets.values()}
-    assert set(PRACTICE) == (used - {""}) | {name for name, entry in PRACTICE.items() if entry.bounds} | on_sheet | changed
+    assert (
+        set(PRACTICE) == (used - {""}) | {name for name, entry in PRACTICE.items() if entry.bounds} | on_sheet | changed
+    )
 
 
 @pytest.mark.parametrize("item", catalogue.CALCULATIONS, ids=lambda item: item.name)
