@@ -79,11 +79,11 @@ def test_a_can_that_nobody_can_name_speaks_for_silicone(look: Look) -> None:
 
 
 def test_no_release_does_not_clear_residue(look: Look) -> None:
-    """Oil that sweats out of a mold is there without any release: it halves the chance at most."""
+    """Oil that sweats out of a mold is there without any release: it takes a third off the chance at most."""
     told = chances(
         look, PAINTED + "symptoms: [paint_fisheyes]\n", "release_used", ("unknown", "none"), "residue_on_part"
     )
-    assert 0.4 * told["unknown"] < told["none"] < told["unknown"]
+    assert 0.6 * told["unknown"] < told["none"] < told["unknown"]
 
 
 def test_blotted_dry_tells_more_than_dry_by_eye(look: Look) -> None:
@@ -201,6 +201,7 @@ def test_a_heavy_lump_is_never_against_the_heat_of_a_lump(look: Look) -> None:
     for more in ("", "\nfree_rise_density: 160 kg/m^3"):
         first = look(f"{BARE}symptoms: [scorched_core]\ncharge_mass: 2.9 kg{more}").causes[0]
         assert first.id == "mass_exotherm"
+        assert first.probability > 0.5
         assert {"core_heat", "charge_mass"} & set(first.names_for)
         assert not {"core_heat", "charge_mass", "cavity_volume"} & set(first.names_against)
 
@@ -262,6 +263,7 @@ def test_a_window_missed_is_never_sanded(look: Look) -> None:
         + "symptoms: [skin_peels_clean]\nskin_to_foam_time: 6 h\nsheet_skin_gel: 12 min\nroom_temperature: 24 degC"
     )
     assert found.causes[0].id == "skin_overcured"
+    assert "skin_delay" in found.causes[0].names_for
     assert changed(found)
     assert set(changed(found)) <= {"ask_the_coat_with_a_glove", "stipple_a_fresh_coat", "try_the_coat_on_a_card"}
 
@@ -338,17 +340,21 @@ def test_a_part_of_two_days_is_not_put_back_into_its_mold(look: Look) -> None:
 
 
 @pytest.mark.parametrize(
-    ("seen", "remedy"),
+    ("build", "seen", "remedy"),
     [
-        ("thin_skin", "rebuild_the_missing_part"),
-        ("pinholes", "open_and_fill_the_bubbles"),
-        ("short_fill", "brush_a_skin_on"),
-        ("shrinkage", "trim_the_overpour"),
+        (BARE, "thin_skin", "rebuild_the_missing_part"),
+        (SKINNED, "skin_peels_clean", "open_and_fill_the_bubbles"),
+        (BARE, "short_fill", "brush_a_skin_on"),
+        (BARE, "shrinkage", "trim_the_overpour"),
     ],
 )
-def test_a_remedy_is_for_damage_that_is_there(look: Look, seen: str, remedy: str) -> None:
-    """Nothing missing is cast on, no bubbles are opened on bare foam, no skin is brushed on a good one, no flash is shaved off a raisin."""
-    assert remedy not in saved(look(f"{BARE}symptoms: [{seen}]\ncharge_mass: 160 g\n{SPACE}"))
+def test_a_remedy_is_for_damage_that_is_there(consult: Consult, build: str, seen: str, remedy: str) -> None:
+    """Nothing missing is cast on, no bubble opened that isn't there, no skin brushed on a good one, no flash shaved off a raisin."""
+    without = consult(f"{build}symptoms: [{seen}]")
+    entry = without.knowledge.remedies[remedy]
+    assert not without.allows(entry)
+    assert remedy not in saved(assess(without))
+    assert consult(f"{build}symptoms: [{seen}, {entry.mends_damage[0]}]").allows(entry)
 
 
 # -- numbers for the next pour -----------------------------------------------------------------------------------------
