@@ -10,8 +10,8 @@ from pathlib import Path
 def write_atomic(path: Path, data: str | bytes, *, sync: bool = False) -> None:
     """Put *data* (text as UTF-8, its line ends as they are) in the place of *path*; a link stays a link, modes stay.
 
-    With *sync* it is on the disk on return. Missing folders are made; what is no file (a device, a pipe) is written to as it is.
-    Raises OSError; then the old file is as it was.
+    With *sync* it is on the disk on return. Missing folders are made; what is no file (a device, a pipe) is written to
+    as it is. Raises OSError; then the old file is as it was.
     """
     data = data.encode() if isinstance(data, str) else data
     if path.exists() and not path.is_file():

@@ -1,10 +1,11 @@
 """What the questionnaire asks next, and when it stops: on top of the ranking, with the caller's patience in mind.
 
-The ranking says what a question is worth. Here it is decided what is put to a person: never a question whose reason can't be seen (no
-likely answer moves a cause by much, or changes the plan); faults that were on the list already are asked again only where they would
-change the advice, and all of them as one list to tick; what decides at one stroke comes early. It is settled for practical purposes
-when no likely answer would put another cause first or change the plan, and after twenty questions the answer is offered whatever is open.
-`tests/cases/play.py` plays by the same function; `docs/reasoning.md` has what it costs and saves.
+The ranking says what a question is worth. Here it is decided what is put to a person: never a question whose reason
+can't be seen (no likely answer moves a cause by much, or changes the plan); faults that were on the list already are
+asked again only where they would change the advice, and all of them as one list to tick; what decides at one stroke
+comes early. It is settled for practical purposes when no likely answer would put another cause first or change the
+plan, and after twenty questions the answer is offered whatever is open. `tests/cases/play.py` plays by the same
+function; `docs/reasoning.md` has what it costs and saves.
 """
 
 from __future__ import annotations
@@ -42,8 +43,9 @@ Stop = Literal["", "nothing_seen", "settled", "practically", "long"]
 
 @dataclass(frozen=True, slots=True)
 class Agenda:
-    """The next *questions* (one, or several faults as one list to tick), or why to *stop*: `nothing_seen` no fault is told; `settled` asking more
-    does not pay; `practically` no likely answer would change the advice; `long` it was asked enough."""
+    """The next *questions* (one, or several faults as one list to tick), or why to *stop*: `nothing_seen` no fault is
+    told; `settled` asking more does not pay; `practically` no likely answer would change the advice; `long` it was
+    asked enough."""
 
     questions: tuple[str, ...]
     stop: Stop = ""
@@ -64,7 +66,8 @@ class Reach:
 def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, looked_again: bool = False) -> Agenda:
     """Return what to ask next of a case in which *asked* questions were put so far.
 
-    *going_on*: the caller wants to go on past what is settled for practical purposes. *looked_again*: the list of faults was put a second time.
+    *going_on*: the caller wants to go on past what is settled for practical purposes. *looked_again*: the list of
+    faults was put a second time.
     """
     if not consultation.symptoms_seen:
         return Agenda((), "nothing_seen")
@@ -93,7 +96,8 @@ def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, l
 def proposals_in_order(consultation: Consultation) -> list[Proposal]:
     """Return the questions worth putting to somebody, in the order of the questionnaire; none where it would stop.
 
-    How many were put so far isn't known of a case file: it is taken as the answers beyond build, paint, faults seen and OPENING more.
+    How many were put so far isn't known of a case file: it is taken as the answers beyond build, paint, faults seen and
+    OPENING more.
     """
     seen = {"build", "painted", *consultation.symptoms_seen}
     told = sum(name not in seen for name in consultation.case.answers)

@@ -1,4 +1,6 @@
-"""The numbers for the next pour: only those that bear on this case, and all of them as the change advised would have them."""
+"""The numbers for the next pour: only those that bear on this case,
+and all of them as the change advised would have them.
+"""
 
 from __future__ import annotations
 
@@ -14,13 +16,17 @@ BEARS = 0.1
 
 
 def whole_sheet(consultation: Consultation) -> tuple[SheetLine, ...]:
-    """Return all numbers for the next pour, in the order of the job, as the change that the case comes to would have them."""
+    """Return all numbers for the next pour, in the order of the job,
+    as the change that the case comes to would have them.
+    """
     outside = out_of_bounds(consultation)
     return _lines(consultation, change_for(consultation, verdict_of(consultation, outside), outside))
 
 
 def sheet_for(consultation: Consultation, change: Change | None) -> tuple[SheetLine, ...]:
-    """Return the lines that bear on a fault seen or a likely cause, in the order of the job; none where nothing is seen."""
+    """Return the lines that bear on a fault seen or a likely cause, in the order of the job;
+    none where nothing is seen.
+    """
     if not consultation.symptoms_seen:
         return ()
     knowledge = consultation.knowledge
@@ -35,7 +41,8 @@ def _lines(consultation: Consultation, change: Change | None) -> tuple[SheetLine
 
 
 def changes_of(consultation: Consultation, change: Change | None) -> dict[str, float]:
-    """Return what the change makes otherwise, by fact, in stored units: the mold's face where it is to be warmed, and the like.
+    """Return what the change makes otherwise, by fact, in stored units:
+    the mold's face where it is to be warmed, and the like.
 
     Where two remedies bring one fact to two numbers, the one that is for the first cause counts.
     """

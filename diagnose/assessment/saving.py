@@ -1,8 +1,8 @@
 """The part in hand: save it, cast again, leave it alone, or no fault at all.
 
-Remedies are chosen by the damage that this part has and by its age, not by the cause alone. Saving pays where its cost and its
-chance come to clearly less than a new part, with the hours that are in it already; a few minutes that cost nothing are always
-tried first.
+Remedies are chosen by the damage that this part has and by its age, not by the cause alone. Saving pays where its cost
+and its chance come to clearly less than a new part, with the hours that are in it already; a few minutes that cost
+nothing are always tried first.
 """
 
 from __future__ import annotations

@@ -156,7 +156,9 @@ class _Sheet:
         return [*whole, *pours, *self._parts((pours or whole)[0]), *self._by_volume()]
 
     def _pours(self, whole: SheetLine) -> list[SheetLine]:
-        """The most that is poured at once, where that is advised and the mold takes more or nobody knows what it takes."""
+        """The most that is poured at once, where that is advised
+        and the mold takes more or nobody knows what it takes.
+        """
         most = self.changes.get("charge_mass")
         if most is None or (whole.value is not None and whole.value <= most):
             return []

@@ -182,7 +182,10 @@ def _help(given: Input) -> str:
 
 def _long_help(item: Calculation) -> str:
     title = item.title if item.title.endswith("?") else f"{item.title}."
-    return f"{title}\n\n{' '.join(item.assumes)}\n\nSource: {item.source}.\n\nExample: diagnose sum {item.name} {item.example}"
+    return (
+        f"{title}\n\n{' '.join(item.assumes)}\n\nSource: {item.source}.\n\nExample: diagnose sum {item.name} "
+        f"{item.example}"
+    )
 
 
 def _value(given: Input, text: str) -> float | str:
@@ -328,7 +331,8 @@ sum_group = SumGroup(
     invoke_without_command=True,
     subcommand_metavar="NAME [VALUES]",
     help=(
-        "The trade's sums, each with its range, what it assumes and its source. Any usual unit will do, and on a terminal a sum asks "
+        "The trade's sums, each with its range, what it assumes and its source. Any usual unit will do, and on a "
+        "terminal a sum asks "
         "for what is missing.\n\n"
         "\b\n"
         "Examples:\n"

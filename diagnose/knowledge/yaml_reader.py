@@ -185,7 +185,9 @@ def _events(text: str) -> Iterator[yaml.Event]:
 
 
 def _deep_line(text: str) -> int:
-    """Return the line in which more brackets stand open than are read, 0 where none does: the C parser gives no place for it."""
+    """Return the line in which more brackets stand open than are read, 0 where none does:
+    the C parser gives no place for it.
+    """
     deep = 0
     for number, line in enumerate(text.splitlines(), start=1):
         for char in line:

@@ -1,7 +1,8 @@
-"""Every schema that the log ever had, as steps from one version to the next. A step is never changed once it is released.
+"""Every schema that the log ever had, as steps from one version to the next.
+A step is never changed once it is released.
 
-Each step and its record are one transaction: a log is at one version or at the next, whatever happens. The statements are the
-common ground of SQLite and PostgreSQL, with the few words that differ put in by `_worded`.
+Each step and its record are one transaction: a log is at one version or at the next, whatever happens. The statements
+are the common ground of SQLite and PostgreSQL, with the few words that differ put in by `_worded`.
 """
 
 from __future__ import annotations
@@ -34,7 +35,8 @@ CREATE TABLE faults (
   case_number INTEGER NOT NULL REFERENCES cases, symptom TEXT NOT NULL, cost DOUBLE PRECISION NOT NULL,
   PRIMARY KEY (case_number, symptom)) WITHOUT ROWID;
 CREATE TABLE outcomes (
-  number INTEGER PRIMARY KEY, case_number INTEGER NOT NULL REFERENCES cases, current INTEGER NOT NULL, how TEXT NOT NULL,
+  number INTEGER PRIMARY KEY, case_number INTEGER NOT NULL REFERENCES cases, current INTEGER NOT NULL,
+  how TEXT NOT NULL,
   next TEXT NOT NULL, causes TEXT NOT NULL, remedies TEXT NOT NULL, date TEXT NOT NULL, recorded TEXT NOT NULL,
   cost DOUBLE PRECISION, first_chance DOUBLE PRECISION, "right" INTEGER NOT NULL);
 CREATE INDEX outcomes_case ON outcomes (case_number);

@@ -1,12 +1,14 @@
 """The questions to send to somebody who answers once, tomorrow: the best few together, not the best few one by one.
 
-Two questions that would say the same are worth one. The worth of a set is the expected drop in uncertainty about what had a part, over all
-their answers jointly, each question answered or not with its own chance. Chosen greedily; for the information about one quantity from effects
-that are independent given it the greedy set has at least 1 - 1/e of the best (Nemhauser, Wolsey & Fisher 1978; Krause & Guestrin 2005);
-here the sum over causes makes that a rule of thumb, so the tests measure it against the exact best.
+Two questions that would say the same are worth one. The worth of a set is the expected drop in uncertainty about what
+had a part, over all their answers jointly, each question answered or not with its own chance. Chosen greedily; for the
+information about one quantity from effects that are independent given it the greedy set has at least 1 - 1/e of the
+best (Nemhauser, Wolsey & Fisher 1978; Krause & Guestrin 2005); here the sum over causes makes that a rule of thumb, so
+the tests measure it against the exact best.
 
-Joint answers grow as a power of the number of questions, so what a question adds to many is taken as what it adds to those few of them with
-which it has most in common. So time grows with the number of questions, and up to `JOINT` questions all is exact.
+Joint answers grow as a power of the number of questions, so what a question adds to many is taken as what it adds to
+those few of them with which it has most in common. So time grows with the number of questions, and up to `JOINT`
+questions all is exact.
 """
 
 from __future__ import annotations
@@ -53,8 +55,9 @@ class Batcher:
     def greedy(self, count: int) -> Batch:
         """Return the best *count* questions to ask together, each the one that adds most to those before it.
 
-        What a question adds seldom grows by much as others are chosen, so each is weighed anew only while, grown by `MAY_GROW`, it could still be
-        the next (lazy greedy; Minoux 1978, from memory; without the growth it is exact only for submodular gains).
+        What a question adds seldom grows by much as others are chosen, so each is weighed anew only while, grown by
+        `MAY_GROW`, it could still be the next (lazy greedy; Minoux 1978, from memory; without the growth it is exact
+        only for submodular gains).
         """
         chosen: list[str] = []
         gains: list[float] = []
@@ -70,7 +73,9 @@ class Batcher:
         return Batch(tuple(chosen), tuple(gains))
 
     def _next(self, chosen: Sequence[str], adds: dict[str, float]) -> str:
-        """The question that adds most to *chosen*; *adds* holds what each added last and is brought up to date on the way."""
+        """The question that adds most to *chosen*; *adds* holds
+        what each added last and is brought up to date on the way.
+        """
         fresh: set[str] = set()
         while True:
             name = min(adds, key=lambda n: (-ten(adds[n]) * (1.0 if n in fresh else MAY_GROW), n not in fresh, n))
@@ -80,7 +85,9 @@ class Batcher:
             fresh.add(name)
 
     def adds(self, name: str, chosen: Collection[str]) -> float:
-        """Return what *name* adds to the worth of *chosen*, by those of them with which it has most in common, in whatever order."""
+        """Return what *name* adds to the worth of *chosen*, by those of them with which it has most in common,
+        in whatever order.
+        """
         near = (
             sorted(chosen, key=lambda other: (-ten(self._common(name, other)), other))
             if len(chosen) >= JOINT
@@ -94,9 +101,11 @@ class Batcher:
         return self.worth([one]) + self.worth([other]) - self.worth([one, other])
 
     def worth(self, names: Collection[str]) -> float:
-        """Return the expected joint gain in bits, each question answered with its own chance and otherwise saying nothing. Exact.
+        """Return the expected joint gain in bits, each question answered
+        with its own chance and otherwise saying nothing. Exact.
 
-        Takes as long as there are joint answers: *names* should be few. Of those that read the same only the most direct counts.
+        Takes as long as there are joint answers: *names* should be few. Of those that read the same only the most
+        direct counts.
         """
         key = frozenset(names)
         if key not in self._worth:
@@ -119,7 +128,9 @@ class Batcher:
         return total
 
     def _swept(self, tables: Sequence[QuestionTable]) -> Array:
-        """The weights of all rows of all *tables* together, and with each cause's part in them, shape (m1, m2, ..., 1 + n)."""
+        """The weights of all rows of all *tables* together, and with each cause's part in them, shape (m1, m2, ...,
+        1 + n).
+        """
         crossed = tables[0]
         for table in tables[1:]:
             crossed = _crossed(crossed, table)
@@ -127,7 +138,9 @@ class Batcher:
         return np.column_stack([evidence, responsible]).reshape(*(len(table.scale) for table in tables), -1)
 
     def _silent(self, name: str, names: Collection[str]) -> bool:
-        """Whether another of *names* answers the same more directly: a better fact, or the check that shows the symptom."""
+        """Whether another of *names* answers the same more directly:
+        a better fact, or the check that shows the symptom.
+        """
         symptom = self.model.knowledge.symptoms.get(name)
         if symptom is not None:
             return any(check in names for check, _ in symptom.same_as)
@@ -163,7 +176,9 @@ def _crossed(one: QuestionTable, other: QuestionTable) -> QuestionTable:
 
 
 def _joint(swept: Array, mixes: Sequence[Array | None]) -> Array:
-    """The weights (a, 1 + n) of all joint answers of the questions with a mix (answers, rows); None is a question not answered."""
+    """The weights (a, 1 + n) of all joint answers of the questions with a mix (answers, rows);
+    None is a question not answered.
+    """
     for mix in mixes:
         swept = swept[0] if mix is None else np.moveaxis(mixed(mix, swept), 0, -2)
     return swept.reshape(-1, swept.shape[-1])

@@ -1,12 +1,13 @@
 """Exact inference on a two-layer noisy-OR network by variable elimination, many rows of weights at once.
 
-The causes are swept one after another, keeping for each subset of the open findings the weight with which exactly that subset
-has been fired. Every term is positive, so no digits are lost (the textbook inclusion-exclusion sum loses all of them). A
-finding that is certainly absent is a factor on each cause; a cause with a single link folds into that finding's own two
-numbers; causes with two links or more are swept, forward once and backward once, which gives every cause's weight and its
-"present but silent" weight together. Findings open and close on the way (`elimination_order.py`), and where one cause links to
-everything (`not_listed` does) the sweep is done for it present and absent, so that it keeps nothing open. A row is one set of
-weights over the same structure (one hypothetical answer, one answer left out), so that choosing a question costs few passes.
+The causes are swept one after another, keeping for each subset of the open findings the weight with which exactly that
+subset has been fired. Every term is positive, so no digits are lost (the textbook inclusion-exclusion sum loses all of
+them). A finding that is certainly absent is a factor on each cause; a cause with a single link folds into that
+finding's own two numbers; causes with two links or more are swept, forward once and backward once, which gives every
+cause's weight and its "present but silent" weight together. Findings open and close on the way
+(`elimination_order.py`), and where one cause links to everything (`not_listed` does) the sweep is done for it present
+and absent, so that it keeps nothing open. A row is one set of weights over the same structure (one hypothetical answer,
+one answer left out), so that choosing a question costs few passes.
 
 Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 """
@@ -24,7 +25,8 @@ from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, We
 
 #: numbers written in one pass for one row, at most: some hundredths of a second
 MOST = 3_000_000
-#: floats that one block of rows may hold: in the tables of all steps, and in one table, so that it stays near the processor
+#: floats that one block of rows may hold: in the tables of all steps, and in one table,
+#: so that it stays near the #: processor
 _BLOCK, _TABLE = 1 << 24, 1 << 17
 
 
@@ -35,8 +37,8 @@ class TooManySeen(InputError):
 class NoisyOrNet:
     """Which causes link to which positive findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool.
 
-    *take_apart* lets the sweep be done twice for a cause that links to nearly everything. Raises TooManySeen where a pass would write
-    more than MOST numbers for each row.
+    *take_apart* lets the sweep be done twice for a cause that links to nearly everything. Raises TooManySeen where a
+    pass would write more than MOST numbers for each row.
     """
 
     def __init__(self, links: Array, symptom: Sequence[bool], take_apart: bool = True) -> None:
@@ -74,8 +76,8 @@ class NoisyOrNet:
     def success(self, rows: Potentials, mend: Array) -> Array:
         """Return the weight, shape (r,), in which every cause that fired on a symptom is mended.
 
-        *mend*: (r, n), chance that the cause is mended if it had a part. A leak on a symptom is nobody's to mend: the caller sets its
-        weight to 0. Forward pass only.
+        *mend*: (r, n), chance that the cause is mended if it had a part. A leak on a symptom is nobody's to mend: the
+        caller sets its weight to 0. Forward pass only.
         """
         if self.wide is None:
             return self._success(rows, mend)
@@ -99,7 +101,9 @@ class NoisyOrNet:
         return _mixed([rows.absent[:, self.wide], rows.present[:, self.wide]], found)
 
     def _without_wide(self, rows: Potentials, c: int) -> tuple[Potentials, Potentials, Potentials]:
-        """The rows with cause *c* absent; present, its links joined to the leaks; and present but silent on every symptom."""
+        """The rows with cause *c* absent; present, its links joined to the leaks;
+        and present but silent on every symptom.
+        """
         link = self.links[:, c]
         fired, stays = rows.leak + rows.no_leak * link, 1.0 - link
         quiet = np.where(rows.explain > 0.0, rows.leak * stays, fired)
@@ -142,7 +146,9 @@ def _mixed(weights: Sequence[Array], stacked: Array) -> Array:
 
 
 def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
-    """Return the cause to be taken apart (two rows in place of one, and a third forward), if that is cheaper, and the order of the others."""
+    """Return the cause to be taken apart (two rows in place of one, and a third forward), if that is cheaper,
+    and the order of the others.
+    """
     plain = order_of(several, count)
     if not several:
         return None, plain

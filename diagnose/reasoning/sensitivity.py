@@ -1,8 +1,9 @@
 """How firm the ranking is: what would have to change, and how far, to put another cause on top.
 
-The weight in which a cause had a part, and the weight of the evidence, are both linear in every single prior, link and leak (the
-posterior is a ratio of two such functions; Castillo, Gutierrez & Hadi 1997, from memory). So the value of a parameter at which two causes
-change places follows from two points in closed form. The tests check each against a search. Whole answers are left out one at a time.
+The weight in which a cause had a part, and the weight of the evidence, are both linear in every single prior, link and
+leak (the posterior is a ratio of two such functions; Castillo, Gutierrez & Hadi 1997, from memory). So the value of a
+parameter at which two causes change places follows from two points in closed form. The tests check each against a
+search. Whole answers are left out one at a time.
 """
 
 from __future__ import annotations
@@ -26,7 +27,8 @@ FAR = 100.0
 class TippingPoint:
     """A number that decides: at *value* instead of *now*, *rival* is as probable as the first cause.
 
-    *kind* is `base` (the prior of *name* after the facts) or `link` (from *name* to the finding *effect*); *factor* is how far the odds move.
+    *kind* is `base` (the prior of *name* after the facts) or `link` (from *name* to the finding *effect*); *factor* is
+    how far the odds move.
     """
 
     kind: str
@@ -81,7 +83,9 @@ def _decisive(situation: Situation, first: str) -> list[DecisiveAnswer]:
 
 
 def _lead(responsible: Array, inference: Inference, first: str, rival: str) -> Array:
-    """Weight in which the first had a part less that of the rival, of rows (r, n): linear in each number. Shape (r,)."""
+    """Weight in which the first had a part less that of the rival, of rows (r, n):
+    linear in each number. Shape (r,).
+    """
     made: Array = responsible[:, inference.index[first]] - responsible[:, inference.index[rival]]
     return made
 
@@ -106,7 +110,9 @@ def tipping_priors(inference: Inference, first: str, rivals: Sequence[str]) -> l
 
 
 def tipping_links(inference: Inference, first: str, rivals: Sequence[str]) -> list[TippingPoint]:
-    """Return the links of the first cause and its rivals to what is seen at which they come level: from each link at 0 and as it is."""
+    """Return the links of the first cause and its rivals to what is seen at which they come level:
+    from each link at 0 and as it is.
+    """
     found = []
     for name in [first, *rivals]:
         linked = [j for j, finding in enumerate(inference.positive) if finding.links.get(name, 0.0) > 0.0]
@@ -121,10 +127,11 @@ def tipping_links(inference: Inference, first: str, rivals: Sequence[str]) -> li
 
 
 def _responsible_without_link(inference: Inference, c: int, linked: Sequence[int]) -> Array:
-    """Weight in which each cause had a part with one link of cause *c* at 0, a row for each of the findings *linked*, (r, n).
+    """Weight in which each cause had a part with one link of cause *c* at 0,
+    a row for each of the findings *linked*, (r, n).
 
-    The cause is taken apart: absent, or present with its other links joined to the leaks; and for its own part, present but silent
-    on every symptom. No network is made anew.
+    The cause is taken apart: absent, or present with its other links joined to the leaks; and for its own part, present
+    but silent on every symptom. No network is made anew.
     """
     links = inference.structure.links[:, c]
     rows = inference.rows(2 * len(linked) + 1)
@@ -152,7 +159,9 @@ def _responsible_without_link(inference: Inference, c: int, linked: Sequence[int
 def _tipping(
     kind: str, name: str, effect: str, now: float, at_zero: float, at_one: float, rival: str
 ) -> list[TippingPoint]:
-    """The tipping point where a straight line through (0, *at_zero*) and (1, *at_one*) is nought, if that is inside (0, 1)."""
+    """The tipping point where a straight line through (0, *at_zero*) and (1, *at_one*) is nought,
+    if that is inside (0, 1).
+    """
     value = at_zero / (at_zero - at_one) if at_zero != at_one else 0.0
     if not 0.0 < value < 1.0:
         return []
@@ -168,7 +177,8 @@ def _factor(now: float, value: float) -> float:
 
 
 def weights_in_order(situation: Situation, cause: str) -> list[tuple[str, float]]:
-    """Return the weight of evidence (natural log) of each answer on *cause* having held, in the order given; they add up to the total.
+    """Return the weight of evidence (natural log) of each answer on *cause* having held, in the order given;
+    they add up to the total.
 
     The first entry is the prior log odds of the cause in a part of this build, before anything is told.
     """

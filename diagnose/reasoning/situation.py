@@ -1,8 +1,8 @@
 """What is answered about one part, thought through once: the network, one inference, and what is believed.
 
-Everything that reasons about a case takes a `Situation`, and what would be otherwise (an answer left out, a cause that can't hold) is
-a row over the one network, not a network of its own. Only an answer that has a twin (two views of one thing) changes the findings
-when it is left out, and is thought through anew.
+Everything that reasons about a case takes a `Situation`, and what would be otherwise (an answer left out, a cause that
+can't hold) is a row over the one network, not a network of its own. Only an answer that has a twin (two views of one
+thing) changes the findings when it is left out, and is thought through anew.
 """
 
 from __future__ import annotations
@@ -42,7 +42,9 @@ class Situation:
 
     @property
     def left_aside(self) -> tuple[str, ...]:
-        """Answers not weighed, because more is said to be seen than can be weighed together: those that tell least, least first."""
+        """Answers not weighed, because more is said to be seen than can be weighed together:
+        those that tell least, least first.
+        """
         return self._made[1]
 
     @cached_property
@@ -99,8 +101,8 @@ class Situation:
     def responsible_any(self, names: Iterable[str]) -> float:
         """Return the chance that at least one of the causes *names* had a part in a symptom seen. Exact.
 
-        Chances of single causes can't be added up: several may hold at once, and what explains a symptom makes the others
-        less needed.
+        Chances of single causes can't be added up: several may hold at once, and what explains a symptom makes the
+        others less needed.
         """
         return float(self._any([set(names)])[0])
 
@@ -110,14 +112,18 @@ class Situation:
         return float(max(0.0, first + second - either))
 
     def held_and_responsible(self, held: str, other: str) -> float:
-        """Return the chance that *held* held while *other* had a part: what of that part goes where *held* can't hold. Exact."""
+        """Return the chance that *held* held while *other* had a part:
+        what of that part goes where *held* can't hold. Exact.
+        """
         rows, i = self.inference.rows(1), self.inference.index[other]
         rows.present[0, self.inference.index[held]] = 0.0
         rest = self.inference.sweep(rows).responsible[0, i] / self.inference.evidence
         return float(max(0.0, self.inference.responsible[i] - rest))
 
     def _any(self, sets: Sequence[Collection[str]]) -> Array:
-        """For each set the chance that one of its causes had a part, shape (r,): 1 less that all which fired is outside."""
+        """For each set the chance that one of its causes had a part, shape (r,):
+        1 less that all which fired is outside.
+        """
         outside = np.array([[float(name not in some) for name in self.inference.names] for some in sets])
         made: Array = np.maximum(0.0, 1.0 - self.inference.success(outside, leaks=True))
         return made
@@ -135,7 +141,8 @@ class Situation:
         )
 
     def rows_for(self, given: Sequence[Mapping[str, Answer]]) -> Potentials:
-        """Return a row over the network for each of the sets of answers *given*: these answers, some left out, some facts otherwise.
+        """Return a row over the network for each of the sets of answers *given*:
+        these answers, some left out, some facts otherwise.
 
         An answer that has a twin may not be left out: the network without it has other findings.
         """
@@ -151,7 +158,9 @@ class Situation:
         return rows
 
     def products(self, answers: Mapping[str, Answer]) -> dict[str, float]:
-        """Return the product of the ratios of each cause after *answers*; only those are worked out that differ from what is."""
+        """Return the product of the ratios of each cause after *answers*;
+        only those are worked out that differ from what is.
+        """
         made = {cause: said.product for cause, said in self.network.speaking.items()}
         for cause in dict.fromkeys(c for fact in self._changed_facts(answers) for c in self.model.bearing[fact]):
             made[cause] = self.model.speaking(self.model.causes[cause], answers).product
@@ -188,7 +197,9 @@ class Situation:
 
     @cached_property
     def _weights(self) -> Columns:
-        """For each cause the weight of each answer: log odds that it held, less what they would be without the answer."""
+        """For each cause the weight of each answer: log odds that it held,
+        less what they would be without the answer.
+        """
         if not self.weighed:
             return [[] for _ in self.inference.names]
         without = np.stack([self.each_left_out[name][0] for name in self.weighed])
@@ -215,7 +226,9 @@ class _Column(Sequence[tuple[str, float]]):
 
 
 def _telling(finding: Finding) -> float:
-    """How far a positive finding can move a cause: the greatest likelihood ratio that it gives one of those linked to it."""
+    """How far a positive finding can move a cause: the greatest
+    likelihood ratio that it gives one of those linked to it.
+    """
 
     def chance(shown: float) -> float:
         return finding.off + (finding.on - finding.off) * shown

@@ -1,7 +1,8 @@
 """Puts the book together: every page in words, then as HTML, with one style sheet and the search.
 
-All text passes through autoescape and `clean`, so nothing in a knowledge file can become markup. The drawings handed in are markup of our
-own making. A page may load the book's style sheet and, where it searches, run the one script that it names by hash; nothing else.
+All text passes through autoescape and `clean`, so nothing in a knowledge file can become markup. The drawings handed in
+are markup of our own making. A page may load the book's style sheet and, where it searches, run the one script that it
+names by hash; nothing else.
 """
 
 from __future__ import annotations
@@ -75,7 +76,10 @@ def book_of(knowledge: Knowledge, foot: str = "", drawings: Mapping[str, str] | 
             (knowledge.checks, "check"),
         )
     ]
-    lead = f"{', '.join(counts)} and {counted(len(knowledge.remedies), 'remedy', 'remedies')}, each with why, how to tell and what to do."
+    lead = (
+        f"{', '.join(counts)} and {counted(len(knowledge.remedies), 'remedy', 'remedies')}, each with why, how to "
+        f"tell and what to do."
+    )
     first = Page("index.html", "index", "Fault-finder", "Handbook", lead, finder(Links.of(knowledge)))
     return {"index.html": _html(template, first, foot, index), _STYLE: _shipped(_STYLE), **book}
 

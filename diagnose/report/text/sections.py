@@ -1,7 +1,7 @@
 """The report in words, the same for terminal and page: the card, then sections in their order.
 
-Every section is a function from what is shown to blocks; `brief` sections are on the screen by default, the others stand behind
-`--full` (and `--why`, `--sheet`) and are on the page.
+Every section is a function from what is shown to blocks; `brief` sections are on the screen by default, the others
+stand behind `--full` (and `--why`, `--sheet`) and are on the page.
 """
 
 from __future__ import annotations
@@ -16,12 +16,17 @@ from diagnose.report.text.card import card_of, headline, sides_note
 from diagnose.report.text.shown import Shown
 
 SAFETY = (
-    "A harms lungs, eyes and skin and can make you allergic for good; attacks may come hours later, in the night. B gives off amines "
+    "A harms lungs, eyes and skin and can make you allergic for good; attacks may come hours later, in the night. B "
+    "gives off amines "
     "that haze the sight: don't drive with it. Gloves, goggles, moving air; no dust of half-cured foam or coats.",
-    "The safety data sheets (SDS) of your materials, local rules and licensed practice come before anything said here. Tight chest, cough, "
+    "The safety data sheets (SDS) of your materials, local rules and licensed practice come before anything said "
+    "here. Tight chest, cough, "
     "rash or hazy sight: stop, go into fresh air and get medical advice. This tool judges parts, not people.",
 )
-SHORT_SAFETY = "Gloves, goggles, moving air. The safety data sheets, local rules and licensed practice come before anything said here."
+SHORT_SAFETY = (
+    "Gloves, goggles, moving air. The safety data sheets, local rules and licensed practice come before anything "
+    "said here."
+)
 
 
 @dataclass(frozen=True, slots=True)
