@@ -35,8 +35,7 @@ CREATE TABLE faults (
   case_number INTEGER NOT NULL REFERENCES cases, symptom TEXT NOT NULL, cost DOUBLE PRECISION NOT NULL,
   PRIMARY KEY (case_number, symptom)) WITHOUT ROWID;
 CREATE TABLE outcomes (
-  number INTEGER PRIMARY KEY, case_number INTEGER NOT NULL REFERENCES cases, current INTEGER NOT NULL,
-  how TEXT NOT NULL,
+  number INTEGER PRIMARY KEY, case_number INTEGER NOT NULL REFERENCES cases, current INTEGER NOT NULL, how TEXT NOT NULL,
   next TEXT NOT NULL, causes TEXT NOT NULL, remedies TEXT NOT NULL, date TEXT NOT NULL, recorded TEXT NOT NULL,
   cost DOUBLE PRECISION, first_chance DOUBLE PRECISION, "right" INTEGER NOT NULL);
 CREATE INDEX outcomes_case ON outcomes (case_number);
@@ -48,7 +47,7 @@ CREATE TABLE photos (
 CREATE TABLE case_photos (
   case_number INTEGER NOT NULL REFERENCES cases, place INTEGER NOT NULL, name TEXT NOT NULL, digest TEXT NOT NULL,
   PRIMARY KEY (case_number, place)) WITHOUT ROWID;
-"""
+"""  # noqa: E501  (a step is never changed, not by a line break)
 
 #: what Monday's page groups by, in the row that is counted, and what was learned
 _SECOND = """
