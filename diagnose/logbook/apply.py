@@ -1,4 +1,4 @@
-"""Putting what was learned in use for every bench of the shop, and going back to the book: rows of the log's own database.
+"""Putting what was learned in use for every bench of the shop, and going back to the book: rows of the log itself.
 
 Each learning that was put in use stays as a row with a number of its own; at most one is in use.
 """
@@ -57,7 +57,9 @@ def _drop_earlier_file(where: Where) -> None:
 
 
 def earlier_file(where: Where) -> Path:
-    """Return where programs up to schema 2 kept what was learned: beside the log, for a server in the user's data folder."""
+    """Return where programs up to schema 2 kept what was learned: beside the log, for a server in the user's data
+    folder.
+    """
     if where.file is not None:
         return where.file.with_name(f"{where.file.name}.learned.json")
     return default_file().with_name(f"learned-{sha256(where.url.encode()).hexdigest()[:12]}.json")

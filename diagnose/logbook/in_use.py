@@ -1,7 +1,8 @@
 """Which learning is in use: read from the log's own database, so that all benches of a shop think alike.
 
-A diagnosis looks here each time, so it is one statement through the plain driver, without the toolkit that the log works with. Where the log
-can't be read or what it holds is damaged, one line says so and the book stands: nobody waits at a bad part for a database.
+A diagnosis looks here each time, so it is one statement through the plain driver, without the toolkit that the log
+works with. Where the log can't be read or what it holds is damaged, one line says so and the book stands: nobody waits
+at a bad part for a database.
 """
 
 from __future__ import annotations
@@ -28,7 +29,9 @@ _STATEMENT = "SELECT * FROM learned WHERE in_use = 1 ORDER BY number DESC LIMIT 
 
 @dataclass(frozen=True, slots=True)
 class InUse:
-    """A learning that is in use: its running *number* in this log, when it was put in use (UTC, ISO 8601), and what it says."""
+    """A learning that is in use: its running *number* in this log, when it was put in use (UTC, ISO 8601), and what
+    it says.
+    """
 
     number: int
     recorded: str
@@ -40,7 +43,9 @@ class InUse:
 
 
 def in_use(where: Where) -> InUse | None:
-    """Return what is in use for the log at *where*, None where the book alone is. Raises InputError where it can't be used."""
+    """Return what is in use for the log at *where*, None where the book alone is. Raises InputError where it can't be
+    used.
+    """
     row = _of_file(where.file) if where.file is not None else _of_server(where)
     if row is None:
         return None
@@ -55,12 +60,16 @@ def in_use(where: Where) -> InUse | None:
 
 
 def digest_of(content: str) -> str:
-    """Return what tells whether *content* is as it was written: a changed figure within its bounds would not show otherwise."""
+    """Return what tells whether *content* is as it was written: a changed figure within its bounds would not show
+    otherwise.
+    """
     return sha256(content.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def in_use_or_book(where: Where) -> InUse | None:
-    """Return what is in use; where it can't be used, say so in one line on standard error and return None: the book stands."""
+    """Return what is in use; where it can't be used, say so in one line on standard error and return None: the book
+    stands.
+    """
     try:
         return in_use(where)
     except InputError as error:

@@ -1,8 +1,8 @@
 """What a shop's log has taught, laid over the book.
 
-The book is never edited. Base rates and links are kept as factors on the odds of the book, so that a better book stays better; molds
-and lots are kept as counts, from which a likelihood ratio for each cause follows when a case names them. Every factor is held within
-stated bounds, so that no log can drown an observation.
+The book is never edited. Base rates and links are kept as factors on the odds of the book, so that a better book stays
+better; molds and lots are kept as counts, from which a likelihood ratio for each cause follows when a case names them.
+Every factor is held within stated bounds, so that no log can drown an observation.
 """
 
 from __future__ import annotations
@@ -44,9 +44,10 @@ class Seen:
 class Learned:
     """What was learned from so many confirmed *cases*.
 
-    *base*: factor on the odds of a cause by context (`bare_foam/no`; `` for all); *links*: factor on the odds of a link by cause
-    and finding (a symptom, or `check:result`); *all*: all pours of the shop; *memory*: by factor, then by client and name; *spread*: by factor and cause, how much
-    its rate differs between molds or lots (correlation within one).
+    *base*: factor on the odds of a cause by context (`bare_foam/no`; `` for all); *links*: factor on the odds of a link
+    by cause and finding (a symptom, or `check:result`); *all*: all pours of the shop; *memory*: by factor, then by
+    client and name; *spread*: by factor and cause, how much its rate differs between molds or lots (correlation within
+    one).
     """
 
     cases: int = 0
@@ -80,9 +81,10 @@ class Learned:
 
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any]) -> Learned:
-        """Build from the data of `to_plain`. Raises AttributeError, KeyError, TypeError or ValueError where they are none.
+        """Build from the data of `to_plain`. Raises AttributeError, KeyError, TypeError, ValueError where none.
 
-        Every number is held to its bounds again: what was changed by hand moves the book no further than what was learned.
+        Every number is held to its bounds again: what was changed by hand moves the book no further than what was
+        learned.
         """
         if plain["learned"] != FORMAT:
             raise ValueError("another format")
@@ -101,7 +103,9 @@ class Learned:
 
 
 def _held(plain: Any, low: float, high: float) -> Mapping[str, Mapping[str, float]]:
-    """Return two levels of numbers as they are. Raises ValueError where one is none, or out of its bounds by more than rounding."""
+    """Return two levels of numbers as they are. Raises ValueError where one is none, or out of its bounds by more
+    than rounding.
+    """
     for table in plain.values():
         for number in table.values():
             if isinstance(number, bool) or not isinstance(number, int | float) or not math.isfinite(number):
@@ -151,8 +155,9 @@ def memory_key(factor: str, client: str, name: str) -> str:
 def memory_ratio(learned: Learned, factor: str, seen: Seen, cause: str, stage: str, base: float) -> float:
     """Return how many times likelier *cause* is for this mold or lot than for the shop at large.
 
-    A cause that the mold or lot carries is judged over all its pours, the good ones as controls. Any other cause is judged, for a
-    mold, among its bad parts; for a lot it isn't moved. The less molds differ in a cause, the more pours it takes to say anything.
+    A cause that the mold or lot carries is judged over all its pours, the good ones as controls. Any other cause is
+    judged, for a mold, among its bad parts; for a lot it isn't moved. The less molds differ in a cause, the more pours
+    it takes to say anything.
     """
     within = learned.spread.get(factor, {}).get(cause, 0.0)
     if within <= 0.0:
@@ -167,7 +172,9 @@ def memory_ratio(learned: Learned, factor: str, seen: Seen, cause: str, stage: s
 
 
 class LinkedModels(ModelCache):
-    """Models with learned links laid over the book, and the base rates of the book. *links*: factors as `Learned.links` has them."""
+    """Models with learned links laid over the book, and the base rates of the book. *links*: factors as
+    `Learned.links` has them.
+    """
 
     def __init__(self, knowledge: Knowledge, links: Mapping[str, Mapping[str, float]]) -> None:
         super().__init__(knowledge)
@@ -233,7 +240,9 @@ class LearnedModels(ModelCache):
 def overlaid_links(
     knowledge: Knowledge, factors: Mapping[str, Mapping[str, float]]
 ) -> Mapping[str, Mapping[str, float]]:
-    """Return the links of the book that *factors* move, by cause and finding; what the book doesn't link stays unlinked."""
+    """Return the links of the book that *factors* move, by cause and finding; what the book doesn't link stays
+    unlinked.
+    """
     found: dict[str, dict[str, float]] = {}
     for cause, table in factors.items():
         for finding, factor in table.items():
@@ -257,7 +266,7 @@ def book_link(knowledge: Knowledge, cause: str, finding: str) -> float | None:
 
 
 def models_for(knowledge: Knowledge, where: Where | None = None, book: bool = False) -> ModelCache:
-    """Return the models to think with: those of the book, with what is in use for the log at *where* laid over them unless *book*.
+    """Return the models to think with: the book's, with what is in use for the log at *where* laid over unless *book*.
 
     Where that can't be read or is damaged, one line on standard error says so, and the book stands.
     """

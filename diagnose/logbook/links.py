@@ -1,8 +1,8 @@
-"""Learning links: how often a confirmed cause showed as each symptom and as each result of a check, against what the book says.
+"""Learning links: how often a confirmed cause showed as each symptom and each result of a check, against the book.
 
-Noisy-OR links by EM (of each finding seen, what each confirmed cause is expected to have fired), the book's link as a prior worth a stated
-number of cases. A symptom that was not told is not thereby absent. A check that nobody did says nothing at all, and of a reading only
-what it decides counts: itself, and everything more telling, which it rules out.
+Noisy-OR links by EM (of each finding seen, what each confirmed cause is expected to have fired), the book's link as a
+prior worth a stated number of cases. A symptom that was not told is not thereby absent. A check that nobody did says
+nothing at all, and of a reading only what it decides counts: itself, and everything more telling, which it rules out.
 """
 
 from __future__ import annotations
@@ -23,7 +23,8 @@ from diagnose.reasoning.network import NOT_LISTED, Model
 
 #: cases that a link of the book is worth: links are learned slowly (our own, no source)
 WORTH_LINK = 100.0
-#: chance that a symptom which shows is told, and that one of several values of a check which shows is named (our own, no source)
+#: chance that a symptom which shows is told, and that one of several values of a check which shows is named (our own,
+#: no source)
 TOLD = 0.8
 #: sources whose readings of a check count: what was only remembered or told teaches nothing of the check
 _FIRM = ("measured", "seen")
@@ -37,7 +38,9 @@ Part = tuple[str | None, bool | None]
 
 @dataclass(slots=True)
 class Told:
-    """Cases of one kind: how many, and by question and answer how many told it (symptoms as seen or absent, checks by their reading)."""
+    """Cases of one kind: how many, and by question and answer how many told it (symptoms as seen or absent, checks by
+    their reading).
+    """
 
     cases: int = 0
     answers: dict[str, dict[str, int]] = field(default_factory=dict)
@@ -45,9 +48,10 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """Cases of one kind as one finding sees them: in so many it was seen, absent, or open (it may have shown without being told).
+    """Cases of one kind as one finding sees them: in so many it was seen, absent, or open (it may have shown untold).
 
-    *leak*: the chance that it shows without any of the confirmed causes. *links*: places of their links among all links.
+    *leak*: the chance that it shows without any of the confirmed causes. *links*: places of their links among all
+    links.
     """
 
     seen: int
@@ -88,7 +92,8 @@ def link_factors(
 ) -> dict[str, dict[str, float]]:
     """Return for each cause, and each finding that the book links it to, the factor on the odds of the link.
 
-    *left*: the chance that each cause held in a case that doesn't name it. A finding is a symptom, or a result as `check:result`.
+    *left*: the chance that each cause held in a case that doesn't name it. A finding is a symptom, or a result as
+    `check:result`.
     """
     counted = told_by_kind(connection, knowledge, when)
     table = _Table(Model(knowledge, None, None), {**left, NOT_LISTED: knowledge.words["limits"]["not listed base"]})
@@ -100,7 +105,9 @@ def link_factors(
 
 
 class _Table:
-    """The book's links, in one order, and how the counts bear on them. Links to a result hold given that nothing more telling shows."""
+    """The book's links, in one order, and how the counts bear on them. Links to a result hold given that nothing more
+    telling shows.
+    """
 
     def __init__(self, model: Model, left: Mapping[str, float]) -> None:
         self.knowledge = model.knowledge
@@ -143,7 +150,9 @@ class _Table:
         return max(0.0, 1.0 - quiet)
 
     def _quiet_in(self, finding: str, part: Part) -> float | None:
-        """The chance that *finding* doesn't show in a case that names nothing, None where it is never asked in such a *part*."""
+        """The chance that *finding* doesn't show in a case that names nothing, None where it is never asked in such a
+        *part*.
+        """
         if (finding, part) not in self._quiet:
             quiet = None
             if self.knowledge.applies(finding.partition(":")[0], *part):
@@ -191,7 +200,9 @@ class _Table:
 
 
 def _level(check: Check, result: str, value: str) -> int | None:
-    """0 where the reading *value* of a check with one result is *result*, 1 where it rules it out, None where it says nothing of it."""
+    """0 where the reading *value* of a check with one result is *result*, 1 where it rules it out, None where it says
+    nothing of it.
+    """
     if check.kind == "number":
         value = _band(check, value)
     if value == result:
@@ -201,7 +212,9 @@ def _level(check: Check, result: str, value: str) -> int | None:
 
 
 def _many(check: Check, result: str, value: str) -> int | None:
-    """0 where *value* names *result*, 1 where it names the base alone, 2 where it names others: *result* may have been passed over."""
+    """0 where *value* names *result*, 1 where it names the base alone, 2 where it names others: *result* may have
+    been passed over.
+    """
     named = value.split(", ")
     if any(name not in check.results for name in named):
         return None
@@ -221,7 +234,9 @@ def _band(check: Check, value: str) -> str:
 
 
 def fitted(book: Any, rows: Sequence[Row]) -> Any:
-    """Return the links, shape (m,), that the *rows* speak for, from those of the *book*, shape (m,), worth `WORTH_LINK` cases each."""
+    """Return the links, shape (m,), that the *rows* speak for, from those of the *book*, shape (m,), worth
+    `WORTH_LINK` cases each.
+    """
     if not rows:
         return book
     sizes = [len(row.links) for row in rows]

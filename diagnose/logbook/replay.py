@@ -1,8 +1,10 @@
-"""Is what was learned worth using? The log is played again in the order in which it happened, with the book and with what was learned until then.
+"""Is what was learned worth using? The log is played again in the order in which it happened,
+with the book and with what was learned until then.
 
-Each confirmed case is judged by both: the logarithm of the share of belief that its confirmed causes had, and whether the first cause
-was one of them. Learning is accepted only where the logarithm gains more than its standard error and the first place isn't lost.
-The work goes through the standard executor interface, in pieces whose results come back in order: the same bytes however many work.
+Each confirmed case is judged by both: the logarithm of the share of belief that its confirmed causes had, and whether
+the first cause was one of them. Learning is accepted only where the logarithm gains more than its standard error and
+the first place isn't lost. The work goes through the standard executor interface, in pieces whose results come back in
+order: the same bytes however many work.
 """
 
 from __future__ import annotations
@@ -46,7 +48,8 @@ LEAST_GAIN, LEAST_FIRST = 0.005, 0.01
 _FLOOR = 1e-6
 
 
-#: the ways that are judged: by the book; with base rates learned, without links and with them, each without and with molds and lots
+#: the ways that are judged: by the book; with base rates learned, without links and with them, each without and with
+#: molds and lots
 WAYS = ("book", "rates", "rates and memory", "rates and links", "rates, links and memory")
 #: log score and first place of one case, a pair for each of `WAYS`
 Scores = tuple[tuple[float, bool], ...]
@@ -54,7 +57,9 @@ Scores = tuple[tuple[float, bool], ...]
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """How well a way of thinking did: mean log score (natural logarithm) and the share of cases with a right first cause."""
+    """How well a way of thinking did: mean log score (natural
+    logarithm) and the share of cases with a right first cause.
+    """
 
     log_score: float
     first: float
@@ -62,7 +67,9 @@ class Score:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """A base rate that was learned: the *book*'s and the one *now*, over the contexts of the log, and in how many cases it was named."""
+    """A base rate that was learned: the *book*'s and the one *now*, over the contexts of the log,
+    and in how many cases it was named.
+    """
 
     id: str
     book: float
@@ -82,7 +89,7 @@ class MovedLink:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What learning came to: from so many confirmed cases, judged on so many, both scores, whether it helps and why not.
+    """What learning came to: from so many confirmed cases, judged on so many, both scores, whether it helps, why not.
 
     *way*: which of `WAYS` did best with what was learned; *learned* holds what that way needs.
     """
@@ -215,7 +222,9 @@ class _Ways:
 
 
 def _priors(model: Model, products: Array) -> tuple[float, ...]:
-    """The priors of *model*, all causes at once, from the *products* of their ratios (n,); as `Model.priors` has them one by one."""
+    """The priors of *model*, all causes at once, from the *products* of their ratios (n,); as `Model.priors` has them
+    one by one.
+    """
     names = list(model.causes)
     place = {name: i for i, name in enumerate(names)}
     other = np.array([place.get(model.causes[name].opposite, len(names)) for name in names])
@@ -236,7 +245,9 @@ def _weighed(model: Model, answers: Answers) -> tuple[Network, Answers]:
 
 
 def believed(networks: Sequence[Network]) -> list[Chances]:
-    """Return for each network the chance that each cause had a part in what is seen; for `not_listed` that anything off the list had."""
+    """Return for each network the chance that each cause had a part in what is seen; for `not_listed` that anything
+    off the list had.
+    """
     small = [network for network in networks if len(positive(network)) <= MOST]
     made = dict(zip(map(id, small), chances_of(small), strict=True))
     return [made[id(network)] if id(network) in made else _swept(Inference(network)) for network in networks]
@@ -251,7 +262,9 @@ def _swept(inference: Inference) -> Chances:
 
 
 def scored(chances: Chances, causes: Sequence[str]) -> tuple[float, bool] | None:
-    """Return the mean logarithm of the shares of *causes*, and whether one of them was first; None where the answers can't all be true."""
+    """Return the mean logarithm of the shares of *causes*, and whether one of them was first; None where the answers
+    can't all be true.
+    """
     total = math.fsum(chances.values())
     if not total > 0.0:
         return None

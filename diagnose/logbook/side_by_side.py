@@ -1,8 +1,9 @@
 """Many small cases inferred at once, for the replay: a column for each network, side by side in one table.
 
-The sweep of the reasoning is made for one case and many hypothetical answers; here every column has priors, links and leaks of its own, and
-the table holds all subsets of the findings, which pays up to `MOST` of them. The sums are the same: for each subset of findings the
-weight with which exactly that subset was fired, forward and back through the causes, every term positive. Only + - x / in a fixed order.
+The sweep of the reasoning is made for one case and many hypothetical answers; here every column has priors, links and
+leaks of its own, and the table holds all subsets of the findings, which pays up to `MOST` of them. The sums are the
+same: for each subset of findings the weight with which exactly that subset was fired, forward and back through the
+causes, every term positive. Only + - x / in a fixed order.
 """
 
 from __future__ import annotations
@@ -28,7 +29,9 @@ def positive(network: Network) -> list[Finding]:
 
 
 def chances(networks: Sequence[Network]) -> list[Chances]:
-    """Return the chances of each of *networks*, each with `MOST` positive findings at most; none where its answers can't all be true."""
+    """Return the chances of each of *networks*, each with `MOST` positive findings at most; none where its answers
+    can't all be true.
+    """
     found: list[Chances] = [{}] * len(networks)
     for width, places in _blocks(networks):
         block = [networks[i] for i in places]
@@ -82,7 +85,8 @@ class _Columns:
             for name, chance in finding.links.items():
                 self.links[j, place[name], column] = chance
 
-    # -- tables: the first index counts subsets of fired findings, bit j is finding j -------------------------------------
+    # -- tables: the first index counts subsets of fired findings, bit j is finding j
+    # -------------------------------------
 
     def _start(self, leak: Array) -> Array:
         table = np.ones((1, self.r))

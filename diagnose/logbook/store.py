@@ -1,8 +1,8 @@
 """The database behind the log: opening it, its transactions, its version, and what can go wrong told in one line.
 
-SQLite by default, in WAL mode with full synchronization: a case that was acknowledged is on the disk. Writing begins with
-BEGIN IMMEDIATE, so that two writers wait for each other and neither works on a stale view. PostgreSQL by URL; same tables, same
-statements. A log that isn't there reads as an empty one and is made by the first writing.
+SQLite by default, in WAL mode with full synchronization: a case that was acknowledged is on the disk. Writing begins
+with BEGIN IMMEDIATE, so that two writers wait for each other and neither works on a stale view. PostgreSQL by URL; same
+tables, same statements. A log that isn't there reads as an empty one and is made by the first writing.
 """
 
 from __future__ import annotations
@@ -135,7 +135,9 @@ def _server(where: Where) -> Engine:
 
 
 def version_of(store: Store) -> int:
-    """Return the schema version of the log, 0 where there is nothing yet. Raises InputError where it is no log at all."""
+    """Return the schema version of the log, 0 where there is nothing yet. Raises InputError where it is no log at
+    all.
+    """
     found = _version_told(store)
     if found is not None:
         return found
@@ -152,7 +154,9 @@ def version_of(store: Store) -> int:
 
 
 def _version_told(store: Store) -> int | None:
-    """The version as the log tells it, None where there is no such table: the usual case, without a look through the catalog."""
+    """The version as the log tells it, None where there is no such table: the usual case, without a look through the
+    catalog.
+    """
     query = select(schema.log.c.value).where(schema.log.c.key == "schema")
     with told(store.where):
         try:
@@ -171,7 +175,8 @@ def _brought_up(store: Store) -> Store:
     have = version_of(store)
     if have > migrations.VERSION:
         raise LogError(
-            f"{store.where.label}: was written by a newer diagnose (schema {have}, this one knows {migrations.VERSION}); "
+            f"{store.where.label}: was written by a newer diagnose (schema {have}, this one knows "
+            f"{migrations.VERSION}); "
             "it was left as it was, bring this program up to date"
         )
     if have == migrations.VERSION:
@@ -207,7 +212,9 @@ def _wal(store: Store) -> None:
 
 
 def backup(store: Store, target: Path) -> None:
-    """Write the whole log to *target* as a file of SQLite that opens as a log. Raises LogError; an old *target* is replaced whole."""
+    """Write the whole log to *target* as a file of SQLite that opens as a log. Raises LogError;
+    an old *target* is replaced whole.
+    """
     beside = part_beside(target)
     with told(store.where):
         try:
