@@ -122,6 +122,14 @@ class Inference:
         made: Array = self.base.responsible[:, 0] / self.evidence
         return made
 
+    def responsible_for(self, symptom: str) -> Array:
+        """Return the chance that each cause had a part in the one *symptom*, shape (n,)."""
+        only = [f.symptom and f.question == symptom for f in self.positive]
+        rows = self.rows(1)
+        rows.explain[:, 0] = only
+        made: Array = NoisyOrNet(self.structure.links, only).sweep(rows).responsible[:, 0] / self.evidence
+        return made
+
     @property
     def evidence(self) -> float:
         """The weight of the findings. Raises NoWayToBe where it is nothing."""

@@ -8,7 +8,7 @@ exact treatment (`docs/reasoning.md` has the measured loss). Logarithms serve on
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -209,8 +209,11 @@ class Predictor:
             spread(swept.present, base.present),
         )
 
-    def screen(self, questions: Sequence[str]) -> dict[str, float]:
-        """Return the rough gain in bits by question, taking the causes one by one as if independent after the answers."""
+    def screen(self, questions: Sequence[str], about: Collection[str] | None = None) -> dict[str, float]:
+        """Return the rough gain in bits by question, taking the causes one by one as if independent after the answers.
+
+        *about*: the causes that count, None for all that are listed.
+        """
         tables = [table for table in map(self.table, questions) if table is not None]
         if not tables:
             return {}
@@ -219,12 +222,23 @@ class Predictor:
         each = (1.0 - present) * others + present * multipliers
         whole = np.multiply.reduce(each, axis=0) * scale
         part = self.inference.responsible[:, None] * multipliers * (whole / np.maximum(each, 1e-300))
-        found, start = {}, 0
+        part, found, start = part[self._columns(about)].T, {}, 0
         for table in tables:
             rows = slice(start, start + len(table.scale))
-            found[table.question] = gain_bits(mixed(table.mix, whole[rows]), mixed(table.mix, part.T[rows]))
+            found[table.question] = gain_bits(mixed(table.mix, whole[rows]), mixed(table.mix, part[rows]))
             start = rows.stop
         return found
+
+    def gain_about(self, prediction: Prediction, about: Collection[str]) -> float:
+        """Return the exact gain of *prediction* in bits about the causes *about* alone."""
+        chance = np.array([outcome.chance for outcome in prediction.outcomes])
+        part = np.stack([outcome.chance * outcome.probability for outcome in prediction.outcomes])
+        return gain_bits(chance, part[:, self._columns(about)])
+
+    def _columns(self, about: Collection[str] | None) -> list[int]:
+        """The columns of the causes *about*, and last that of `not_listed`, as `gain_bits` wants them."""
+        names = self.inference.names
+        return [i for i, name in enumerate(names[:-1]) if about is None or name in about] + [len(names) - 1]
 
 
 def _side_by_side(tables: Sequence[QuestionTable]) -> tuple[Array, Array, Array]:
