@@ -123,7 +123,8 @@ def _set_silent(inference: Inference, rows: Potentials, c: int, row: int, cut: i
     rows.present[c, row], rows.absent[c, row] = 0.0, 1.0
     _join(inference, rows, c, row, [j for j, f in enumerate(inference.positive) if not f.symptom and j != cut])
     links = inference.structure.links[:, c].tolist()
-    return math.prod(1.0 - links[j] for j, f in enumerate(inference.positive) if f.symptom and j != cut)
+    quiet: float = math.prod(1.0 - links[j] for j, f in enumerate(inference.positive) if f.symptom and j != cut)
+    return quiet
 
 
 def _join(inference: Inference, rows: Potentials, c: int, row: int, findings: Sequence[int]) -> None:
