@@ -222,10 +222,10 @@ class Predictor:
         each = (1.0 - present) * others + present * multipliers
         whole = np.multiply.reduce(each, axis=0) * scale
         part = self.inference.responsible[:, None] * multipliers * (whole / np.maximum(each, 1e-300))
-        part, found, start = part[self._columns(about)].T, {}, 0
+        found, start, counted = {}, 0, self._columns(about)
         for table in tables:
             rows = slice(start, start + len(table.scale))
-            found[table.question] = gain_bits(mixed(table.mix, whole[rows]), mixed(table.mix, part[rows]))
+            found[table.question] = gain_bits(mixed(table.mix, whole[rows]), mixed(table.mix, part.T[rows])[:, counted])
             start = rows.stop
         return found
 

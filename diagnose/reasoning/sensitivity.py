@@ -122,9 +122,8 @@ def _set_silent(inference: Inference, rows: Potentials, c: int, row: int, cut: i
     """
     rows.present[c, row], rows.absent[c, row] = 0.0, 1.0
     _join(inference, rows, c, row, [j for j, f in enumerate(inference.positive) if not f.symptom and j != cut])
-    links = inference.structure.links[:, c].tolist()
-    quiet: float = math.prod(1.0 - links[j] for j, f in enumerate(inference.positive) if f.symptom and j != cut)
-    return quiet
+    links: list[float] = inference.structure.links[:, c].tolist()
+    return math.prod(1.0 - links[j] for j, f in enumerate(inference.positive) if f.symptom and j != cut)
 
 
 def _join(inference: Inference, rows: Potentials, c: int, row: int, findings: Sequence[int]) -> None:
@@ -168,7 +167,7 @@ def _responsible_without_link(inference: Inference, c: int, linked: Sequence[int
     present, absent = prior * inference.factors[c], 1.0 - prior
     made: Array = present * swept.responsible[:, : len(linked)] + absent * swept.responsible[:, len(linked), None]
     for r, cut in enumerate(linked):
-        links = inference.structure.links[:, c].tolist()
+        links: list[float] = inference.structure.links[:, c].tolist()
         quiet = math.prod(1.0 - links[j] for j in linked if inference.positive[j].symptom and j != cut)
         silent = quiet * swept.evidence[silent_at.get(cut, silent_at[-1])]
         made[c, r] = present * max(swept.evidence[r] - silent, 0.0)
