@@ -49,7 +49,7 @@ def test_who_knows_the_links_has_those_of_the_world(shipped: Knowledge) -> None:
         for result in shipped.checks[name].telling:
             for cause, p in results[result].items():
                 if cause in knowing.causes and total[cause] == 1:
-                    assert found[result][cause] == pytest.approx(p, rel=1e-9)
+                    assert found[result][cause] == pytest.approx(min(p, 0.98), rel=1e-9), "no check is surer than 0.98"
 
 
 def test_what_the_log_teaches_lies_between_the_book_and_knowing(habits: Row) -> None:
