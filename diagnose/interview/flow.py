@@ -386,7 +386,7 @@ class Session:
                 self.asker.tell(f"Not taken: {error}.")
                 return False
         self.notebook, self._now = candidate, found
-        self._save()
+        self.save()
         self._tell_aside(was_aside)
         if found is not None and found is not before:
             self._tell_dangers()
@@ -434,14 +434,15 @@ class Session:
     def _beliefs_of(self, consultation: Consultation) -> Beliefs | None:
         return consultation.situation.beliefs if consultation.symptoms_seen else None
 
-    def _save(self) -> None:
+    def save(self) -> None:
         """Write the case; trouble with that is told once and stops nothing."""
         try:
             self.draft.save(self.notebook.for_file())
         except Changed as error:
-            self.draft.move_aside()
-            self.asker.tell(f"{error}. It is left as it is; your answers are kept in {self.draft.path} from here on.")
-            self.draft.save(self.notebook.for_file())
+            self.draft.save_aside(self.notebook.for_file())
+            if self.draft.trouble is None:
+                where = f"your answers are kept in {self.draft.path} from here on"
+                self.asker.tell(f"{error}. It is left as it is; {where}.")
         if self.draft.trouble is not None:
             self._tell_once(f"Not saved: {self.draft.trouble}. Your answers hold until you leave.", quiet=False)
 

@@ -133,7 +133,7 @@ def _keep(session: Session, found: Consultation, log: LogUse) -> None:
         session.asker.tell(f"Not kept in the log: {error}.")
         return
     session.notebook = session.notebook.named(id=name)
-    session.draft.save(session.notebook.for_file())
+    session.save()
     session.asker.tell(f"In the log as {name}. When you know what it was: diagnose log close {name}", whole=True)
 
 

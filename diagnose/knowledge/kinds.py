@@ -151,6 +151,8 @@ class Text(Kind):
         flat = text if self.free else " ".join(text.split())
         if len(flat) > self.longest:
             context.fault(place.at(node), f"{len(flat)} characters, expected at most {self.longest}")
+        elif "\0" in flat:
+            context.fault(place.at(node), "holds a zero character, expected plain text")
         elif self.free:
             return flat
         elif not flat:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -29,6 +28,8 @@ SAID = 5
 ON_TARGET = 2.0
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}(?![0-9])")
 _LONGEST = 200
+#: so that the sum over a log of any length stays a number
+_MOST_COST = 1e12
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +118,12 @@ class Entry:
     @property
     def digest(self) -> str:
         """What tells this part from others: its case, and whether it was good."""
-        return hashlib.sha256(f"{self.good}{self.case_json}".encode()).hexdigest()
+        return digest_of(self.good, self.case_json)
+
+
+def digest_of(good: bool, case_json: str) -> str:
+    """Return what tells a part from others by the text of its case."""
+    return hashlib.sha256(f"{good}{case_json}".encode()).hexdigest()
 
 
 # -- cases ---------------------------------------------------------------------------------------------------------
@@ -306,6 +312,6 @@ def cost_of(plain: Any) -> float | None:
     """Return an amount as told. Raises InputError where it is none."""
     if plain is None:
         return None
-    if isinstance(plain, bool) or not isinstance(plain, int | float) or not math.isfinite(plain) or plain < 0:
-        raise InputError("cost: expected an amount of 0 or more")
+    if isinstance(plain, bool) or not isinstance(plain, int | float) or not 0 <= plain <= _MOST_COST:
+        raise InputError(f"cost: expected an amount of 0 or more, at most {_MOST_COST:g}")
     return float(plain)

@@ -26,6 +26,8 @@ FORMAT = 1
 _KEYS = ("log", "id", "case", "good", "outcome", "earlier", "said")
 _LONGEST_LINE = 1 << 20
 _LONGEST_ID = 40
+#: characters of an id in what was said, and causes that were said
+_LONGEST_SAID, _MOST_SAID = 200, 200
 #: faults of one import that are kept to be shown
 _MOST_FAULTS = 20
 
@@ -267,12 +269,18 @@ class LineReader:
         if plain is None:
             return ranked(case, self.models) if entry.symptoms else Said(self.knowledge.content_key)
         try:
-            causes = tuple((str(c["id"]), float(c["probability"])) for c in plain["causes"])
-            if not all(0.0 <= chance <= 1.0 for _, chance in causes):
+            causes = tuple((_short(c["id"]), float(c["probability"])) for c in plain["causes"])
+            if len(causes) > _MOST_SAID or not all(0.0 <= chance <= 1.0 for _, chance in causes):
                 raise ValueError
-            return Said(str(plain["knowledge"]), causes)
-        except (KeyError, TypeError, ValueError):
+            return Said(_short(plain["knowledge"]), causes)
+        except (KeyError, TypeError, ValueError, OverflowError):
             raise InputError("said: expected the knowledge and causes, each with id and probability") from None
+
+
+def _short(text: Any) -> str:
+    if not isinstance(text, str) or len(text) > _LONGEST_SAID or not text.isprintable():
+        raise ValueError
+    return text
 
 
 def _plain_id(text: str) -> bool:

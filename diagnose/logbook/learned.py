@@ -208,15 +208,26 @@ def in_use(where: Where) -> Learned | None:
     """Return what is in use for the log at *where*, or None where the book alone is. Raises InputError where the file is none."""
     path = learned_file(where)
     try:
-        text = path.read_text(encoding="utf-8")
+        body, _, check = path.read_bytes().partition(b"\n")
     except FileNotFoundError:
         return None
     except OSError as error:
         raise InputError(f"{path}: can't be read: {error.strerror or error}") from None
     try:
-        return Learned.from_plain(json.loads(text))
-    except (KeyError, TypeError, ValueError):
+        if check and check != _check(body):  # a file of an earlier version has none
+            raise ValueError("not as it was written")
+        return Learned.from_plain(json.loads(body))
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError, RecursionError):
         raise InputError(f"{path}: is damaged; go back to the book by: diagnose log learn --forget") from None
+
+
+def file_text(content: str) -> str:
+    """Return what stands in the file: *content*, one line of JSON, and its checksum."""
+    return f"{content}\n{_check(content.encode()).decode()}"
+
+
+def _check(body: bytes) -> bytes:
+    return f"{sha256(body).hexdigest()}\n".encode()
 
 
 def models_for(knowledge: Knowledge, where: Where | None = None, book: bool = False) -> ModelCache:

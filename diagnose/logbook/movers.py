@@ -15,6 +15,7 @@ from pathlib import Path
 from sqlalchemy import Connection, delete, select
 
 from diagnose.errors import InputError
+from diagnose.files import part_beside
 from diagnose.logbook import schema
 from diagnose.logbook.book import BLOCK, New, whole
 from diagnose.logbook.entry import About, Entry
@@ -29,11 +30,13 @@ def back_up(store: Store, target: Path) -> None:
     if os.path.lexists(target) and not target.is_file():
         raise InputError(f"{target}: is no regular file, expected a new name or a backup to write over")
     if store.where.file is not None:
+        if not store.where.file.exists():
+            raise InputError(f"{store.where.label}: there is no log yet, so nothing to back up; {target} is as it was")
         if target.exists() and os.path.samefile(target, store.where.file):
             raise InputError(f"{target}: is the log itself, expected another file")
         backup(store, target)
         return
-    beside = target.with_name(f".{target.name}.copy.{os.getpid()}")
+    beside = part_beside(target.with_name(f"{target.name}.copy"))
     try:
         copy = open_log(Where(beside, "", str(target)), write=True)
         _copy(store, copy)
@@ -96,6 +99,8 @@ def _set_aside(where: Where, kept: Path) -> bool:
                 return False
             kept.unlink(missing_ok=True)
             raw.execute("VACUUM INTO ?", (str(kept),))
+    except UnicodeDecodeError:  # SQLite's own words hold what stands in the file
+        return False
     except sqlite3.DatabaseError as error:
         if getattr(error, "sqlite_errorname", "").startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
             return False

@@ -20,6 +20,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import NullPool, StaticPool
 
 from diagnose.errors import DiagnoseError, InputError
+from diagnose.files import part_beside
 from diagnose.logbook import migrations, schema
 from diagnose.logbook.places import Where
 
@@ -189,7 +190,7 @@ def _wal(store: Store) -> None:
 
 def backup(store: Store, target: Path) -> None:
     """Write the whole log to *target* as a file of SQLite that opens as a log. Raises LogError; an old *target* is replaced whole."""
-    beside = target.with_name(f".{target.name}.{os.getpid()}")
+    beside = part_beside(target)
     with told(store.where):
         try:
             beside.unlink(missing_ok=True)
@@ -212,12 +213,15 @@ def told(where: Where) -> Iterator[None]:
         raise LogError(f"{where.label}: {_reason(error.orig)}") from None
     except sqlite3.Error as error:
         raise LogError(f"{where.label}: {_reason(error)}") from None
+    except UnicodeDecodeError:  # SQLite's own words hold what stands in the file
+        raise LogError(f"{where.label}: {_DAMAGED}") from None
     except SQLAlchemyError as error:
         raise LogError(f"{where.label}: {_first_line(error)}") from None
     except OSError as error:
         raise LogError(f"{where.label}: {error.strerror or error}; the log was left as it was") from None
 
 
+_DAMAGED = "is damaged or no log; it was left as it was, a backup comes back by: diagnose log restore BACKUP"
 #: what SQLite and PostgreSQL name a trouble, and what a caster reads
 _REASONS = (
     (
@@ -229,7 +233,7 @@ _REASONS = (
     (("SQLITE_CANTOPEN",), "can't be opened: the file or its folder is read-only or can't be reached"),
     (
         ("SQLITE_CORRUPT", "SQLITE_NOTADB"),
-        "is damaged or no log; it was left as it was, a backup comes back by: diagnose log restore BACKUP",
+        _DAMAGED,
     ),
     (("SQLITE_IOERR",), "the disk failed or is full; nothing was written"),
 )

@@ -20,11 +20,14 @@ _CLAUSE = re.compile(r"[;:,](?= )(?![^(]*\))")
 
 
 def clean(text: str) -> str:
-    """Return *text* on one line without control, direction or unpaired characters, so that no terminal or page acts on it."""
+    """Return *text* on one line without control, direction or unpaired characters, so that no terminal or page acts on it.
+
+    What Unicode knows no character for stands as the mark for one that is missing.
+    """
     if text.isascii() and text.isprintable():
         return " ".join(text.split())
     kept = "".join(
-        " " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c
+        {"Cc": " ", "Zl": " ", "Zp": " ", "Cn": "\ufffd"}.get(unicodedata.category(c), c)
         for c in text
         if unicodedata.category(c) not in ("Cf", "Cs", "Co")
     )
