@@ -24,7 +24,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 ENDS = ("lowest-direct", "highest")
 VERSIONS = ("3.11", "3.12", "3.13")
-SOME = ("reasoning", "bench", "cases", "casebook", "commands", "published")
+SOME = ("reasoning", "sums", "cases", "casebook", "commands", "published")
 #: these look at the checkout itself
 _OF_THE_CHECKOUT = ("tests/house",)
 
