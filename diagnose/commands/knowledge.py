@@ -40,6 +40,12 @@ def _emit(data: Any) -> None:
 def knowledge_group(context: click.Context, as_json: bool, knowledge_dir: str | None) -> None:
     """What the tool knows: list it, show an entry and its reasons, check the files, describe them to an editor."""
     if context.invoked_subcommand is not None:
+        if knowledge_dir is not None:
+            raise click.UsageError(
+                f"--knowledge goes behind '{context.invoked_subcommand}', as in: "
+                f"diagnose knowledge {context.invoked_subcommand} --knowledge DIR",
+                context,
+            )
         return
     from diagnose.knowledge import load_knowledge
     from diagnose.report.json import knowledge_ids
@@ -55,7 +61,8 @@ def knowledge_group(context: click.Context, as_json: bool, knowledge_dir: str | 
 
 @knowledge_group.command("check")
 @click.argument("folder", required=False, metavar="[DIR]")
-def knowledge_check(folder: str | None) -> None:
+@_KNOWLEDGE
+def knowledge_check(folder: str | None, knowledge_dir: str | None) -> None:
     """Read and check every knowledge file and the shop's own; each fault is a line on standard error.
 
     A warning says which word or share to change.
@@ -63,8 +70,10 @@ def knowledge_check(folder: str | None) -> None:
     from diagnose.knowledge.files import files_in_use
     from diagnose.knowledge.reader import compile_files
 
+    if folder is not None and knowledge_dir is not None:
+        raise click.UsageError("--knowledge does not go with a DIR: both name the folder")
     try:
-        knowledge, _ = compile_files(files_in_use(folder))
+        knowledge, _ = compile_files(files_in_use(folder or knowledge_dir))
     except FileFaults as faults:
         for fault in faults.faults:
             click.echo(str(fault), err=True)

@@ -80,7 +80,7 @@ def cli(
 def _usage_line(error: click.ClickException) -> str:
     """Return what is wrong with the command line in one line, with where to read on."""
     context = getattr(error, "ctx", None)
-    said = error.format_message().strip().rstrip(".")
+    said = error.format_message().strip().rstrip(".").replace(":\n\t", ": ").replace(",\n\t", ", ")
     return one_line(f"diagnose: {said}; see {context.command_path if context else 'diagnose'} --help")
 
 

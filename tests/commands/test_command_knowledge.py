@@ -240,3 +240,23 @@ def test_the_schema_is_json(run: Run) -> None:
     done = run("knowledge", "schema")
     assert (done.returncode, done.stderr) == (0, "")
     assert json.loads(done.stdout)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+def test_a_folder_is_never_passed_over_in_silence(run: Run, small: Path) -> None:
+    """`check` takes it either way; before the command, where it would do nothing, it is refused, and so are two of them."""
+    wanted = run("knowledge", "check", small)
+    assert run("knowledge", "check", "--knowledge", small).stdout == wanted.stdout != run("knowledge", "check").stdout
+    for words, said in (
+        (("--knowledge", small, "check"), "goes behind 'check', as in: diagnose knowledge check --knowledge DIR;"),
+        (("check", small, "--knowledge", small), "--knowledge does not go with a DIR: both name the folder;"),
+    ):
+        refused = run("knowledge", *words)
+        assert (refused.returncode, refused.stdout) == (2, "")
+        assert said in refused.stderr
+
+
+def test_a_missing_choice_is_named_in_one_readable_line(run: Run) -> None:
+    """The choices stand behind one another, without marks for the breaks between them."""
+    refused = run("completion")
+    assert refused.returncode == 2
+    assert "Choose from: bash, zsh, fish;" in refused.stderr

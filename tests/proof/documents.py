@@ -1,15 +1,16 @@
 """The commands of the docs, run as a reader would: `python -m tests.proof.documents` writes what they print into the pages.
 
 A block fenced as ```` ```sh run ```` in README.md or `docs/*.md` is run by bash in a folder of its own, all blocks of a page one after another in
-the same folder; a ```` ```text ```` block right behind it is what it printed, results and messages together, in 80 columns without color. A file
-`docs/PAGE-NAME` is the file `NAME` that a block of the page wrote. A log gives each case an id of its own, so the id that stands in the page stands
-for the one given.
+the same folder; a ```` ```text ```` block right behind it is what it printed, results and messages together, in 80 columns without color. The folder
+holds what is shipped under `docs/examples` and `knowledge`. A file `docs/PAGE-NAME` is the file `NAME` that a block of the page wrote. A log gives each case an
+id of its own, so the id that stands in the page stands for the one given.
 """
 
 from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -47,6 +48,8 @@ def pages_that_run() -> list[Path]:
 def run_page(page: Path, folder: Path) -> Iterator[Ran]:
     """Run the blocks of *page* in *folder*, one after another."""
     given: dict[str, str] = {}
+    for shipped in ("docs/examples", "knowledge"):
+        shutil.copytree(ROOT / shipped, folder / shipped)
     for block in _BLOCK.finditer(page.read_text(encoding="utf-8")):
         script = block["script"]
         typed = script

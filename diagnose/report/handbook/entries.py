@@ -129,12 +129,13 @@ def cause_page(links: Links, cause: Cause) -> Page:
         section(
             "Why", [cause.mechanism, f"A {common} cause of bad parts. {words.only_on(cause.builds, cause.painted)}"]
         ),
-        section("The opposite fault", groups=[Group(tuple(opposite))]),
-        section("What it does to the part", groups=[Group(tuple(_effects(links, cause)))]),
         section("How to tell: look and test", groups=_tests(links, cause)),
         section("How to tell: what was done", groups=_evidence(links, cause)),
         section("What to do", groups=_by_when(links, links.mended[cause.id])),
         _cautions(links, cause),
+        # the longest list last: on a phone nobody scrolls through twenty effects to find what to do
+        section("The opposite fault", groups=[Group(tuple(opposite))]),
+        section("What it does to the part", groups=[Group(tuple(_effects(links, cause)))]),
         sources(links, cause.sources),
     ]
     return page(links.cause(cause.id), f"Cause: {lowered(words.stage(cause.stage))}", cause.help, sections)
