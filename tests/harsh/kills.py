@@ -23,7 +23,7 @@ import tempfile
 import termios
 import time
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field
 from fcntl import ioctl
@@ -43,14 +43,14 @@ from tests.harsh.readers import MEMORY
 ROOT = Path(__file__).parents[2]
 GOOSE = ROOT / "docs" / "examples" / "goose-mask.yaml"
 #: seconds after which a child that says nothing is taken for hung
-HUNG = 60.0
+HUNG = 240.0
 #: answers or commands in a life at most
 MOST_ANSWERED, MOST_DONE = 9, 6
 #: files that may lie in the folder beside those that are meant to be there
 MOST_LEFT = 3
 _PROMPT = re.compile(r"(Enter \[[^\]]*\]:|\(Enter alone = [^)]*\):)\s*\Z")
-#: what is typed until there is something to keep, and after that
-_FIRST = ("", "2", "")
+#: questions of the opening that are always answered so, and what is typed to all others
+_OPENING = {"No, all are well": "2", "Done, or skip it": ""}
 _TYPED = ("", "", "1", "2", "3", "1 2", "0", "4", "16 C", "45 s", "50", "70 g", "2 mm", "unknown", "b")
 
 
@@ -70,7 +70,7 @@ class Tally:
 
 
 @contextmanager
-def _settings(folder: Path) -> Iterator[None]:
+def settings(folder: Path) -> Iterator[None]:
     """Folders of the user's own below *folder*, for this process and its children."""
     wanted = {f"XDG_{name}_HOME": str(folder / name.lower()) for name in ("DATA", "STATE", "CACHE", "CONFIG")}
     wanted |= {"DIAGNOSE_LOG": "off", "TERM": "dumb", "OMP_NUM_THREADS": "1", "NO_COLOR": "1", "PYTHONPATH": str(ROOT)}
@@ -84,7 +84,7 @@ def _settings(folder: Path) -> Iterator[None]:
         os.environ.update(before)
 
 
-def _child(words: list[str], cold: bool) -> None:
+def run_as_child(words: list[str], cold: bool = False) -> None:
     """Run the command in this forked child and end; *cold*: by a new interpreter."""
     if cold:
         os.execv(sys.executable, [sys.executable, "-m", "diagnose", *words])
@@ -101,7 +101,7 @@ def _child(words: list[str], cold: bool) -> None:
         os._exit(status)
 
 
-def _warm(folder: Path) -> None:
+def warm(folder: Path) -> None:
     """Load all that a command would, so that a forked child begins to work at once."""
     import diagnose.interview.frontends.plain
     import diagnose.interview.safety
@@ -118,40 +118,46 @@ def _warm(folder: Path) -> None:
 # -- the interview -------------------------------------------------------------------------------------------------
 
 
-class _Caller:
+class Caller:
     """A child that asks on a terminal, and who answers it; *held* is what the file held at the last prompt."""
 
     def __init__(self, words: list[str], path: Path, cold: bool) -> None:
-        self.path, self.seen, self.held = path, "", b""
+        self.path, self.seen, self.held, self.heard = path, "", b"", ""
         self.pid, self.terminal = pty.fork()
         if self.pid == 0:
-            _child(words, cold)
+            run_as_child(words, cold)
         ioctl(self.terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 50, 400, 0, 0))
 
-    def answer(self, times: int, chance: random.Random) -> bool:
-        """Answer *times* questions; False where the child ended before."""
-        since = time.monotonic()
-        while times:
-            if not select.select([self.terminal], [], [], 0.5)[0]:
-                if time.monotonic() - since > HUNG:
-                    raise TimeoutError(f"nothing asked for {HUNG:g} s after: {self.seen[-200:]!r}")
-                continue
-            if not self._heard():
+    def answer(self, times: int, chance: random.Random, typed: Sequence[str] = _TYPED) -> bool:
+        """Answer *times* questions, each with one of *typed*; False where the child ended before."""
+        for _ in range(times):
+            if not self.until_asked():
                 return False
-            since = time.monotonic()
-            if _PROMPT.search(self.seen):
-                self.held = self.path.read_bytes() if self.path.exists() else b""
-                self.seen = ""
-                os.write(self.terminal, chance.choice(_TYPED if self.held else _FIRST).encode() + b"\n")
-                times -= 1
+            known = next((reply for shown, reply in _OPENING.items() if shown in self.seen), None)
+            self.seen = ""
+            os.write(self.terminal, (chance.choice(typed) if known is None else known).encode() + b"\n")
         return True
 
-    def _heard(self) -> bool:
+    def until_asked(self) -> bool:
+        """Wait for the next question and note what the file holds then; False where the child ended before."""
+        since = time.monotonic()
+        while not _PROMPT.search(self.seen):
+            if select.select([self.terminal], [], [], 0.5)[0]:
+                if not self._hears():
+                    return False
+                since = time.monotonic()
+            elif time.monotonic() - since > HUNG:
+                raise TimeoutError(f"nothing asked for {HUNG:g} s after: {self.seen[-200:]!r}")
+        self.held = self.path.read_bytes() if self.path.exists() else b""
+        return True
+
+    def _hears(self) -> bool:
         """Read what it says; False where it has ended."""
         try:
             piece = os.read(self.terminal, 65536)
         except OSError:
             piece = b""
+        self.heard += piece.decode(errors="replace")
         self.seen = (self.seen + piece.decode(errors="replace"))[-20_000:]
         return bool(piece)
 
@@ -160,7 +166,7 @@ class _Caller:
         until = time.monotonic() + seconds
         while (left := until - time.monotonic()) > 0:
             if select.select([self.terminal], [], [], left)[0]:
-                if not self._heard():
+                if not self._hears():
                     return
                 if _PROMPT.search(self.seen):
                     self.held = self.path.read_bytes() if self.path.exists() else b""
@@ -177,15 +183,15 @@ def kill_interviews(times: int, folder: Path, seed: int = 1) -> Tally:
     """Kill the questionnaire *times* times; each time it is taken up again from its file."""
     tally, chance = Tally("interview"), random.Random(seed)
     knowledge, number, each = load_knowledge(), 0, 0.2
-    with _settings(folder):
-        _warm(folder)
+    with settings(folder):
+        warm(folder)
         while tally.kills < times:
             path = folder / f"case-{number}.yaml"
             if number % 2 and not path.exists():
                 path.write_bytes(_begun(chance))
             cold = chance.random() < 0.05
             words = ["--plain", *(["--resume", str(path)] if path.exists() else ["--save", str(path)])]
-            caller, began, questions = _Caller(words, path, cold), time.monotonic(), chance.randrange(MOST_ANSWERED)
+            caller, began, questions = Caller(words, path, cold), time.monotonic(), chance.randrange(MOST_ANSWERED)
             going_on = caller.answer(questions, chance)
             each = 0.7 * each + 0.3 * (time.monotonic() - began) / (questions + 1)
             if going_on:
@@ -298,8 +304,8 @@ class _Said:
 def kill_logs(times: int, folder: Path, seed: int = 1) -> Tally:
     """Kill writers of a log *times* times; a new log after every twentieth."""
     tally, chance = Tally("log"), random.Random(seed)
-    with _settings(folder):
-        _warm(folder)
+    with settings(folder):
+        warm(folder)
         while tally.kills < times:
             home = folder / f"log-{tally.kills}"
             home.mkdir()
@@ -316,7 +322,7 @@ def _kill_one(place: Path, said: _Said, chance: random.Random, tally: Tally) -> 
     if pid == 0:
         os.dup2(writing, 1)
         os.close(reading)
-        _in_child(lambda: _bench(place, place.parent, seed))
+        _inrun_as_child(lambda: _bench(place, place.parent, seed))
     os.close(writing)
     began, wanted = time.monotonic(), chance.randrange(MOST_DONE)
     with os.fdopen(reading) as pipe:
@@ -333,7 +339,7 @@ def _kill_one(place: Path, said: _Said, chance: random.Random, tally: Tally) -> 
     _look_at_log(place, said, tally)
 
 
-def _in_child(work: Callable[[], None]) -> None:
+def _inrun_as_child(work: Callable[[], None]) -> None:
     try:
         work()
     except BaseException:
