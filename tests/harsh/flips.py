@@ -174,7 +174,7 @@ def _learned(place: Path) -> Subject:
     return Subject(path.read_bytes(), read)
 
 
-def _filled(path: Path) -> dict[str, Any]:
+def filled(path: Path) -> dict[str, Any]:
     """Write a log of a few parts, one of them closed, to *path* as one file; return its cases by id."""
     from diagnose.logbook.exchange import LineReader
 
@@ -207,7 +207,7 @@ def looked_through(path: Path, cases: dict[str, Any], whole: bool = True) -> boo
 
 def _log(place: Path) -> Subject:
     path = place / "log.db"
-    cases = _filled(path)
+    cases = filled(path)
     small = place / "small.db"
     with closing(sqlite3.connect(path)) as raw:
         raw.execute("PRAGMA journal_mode = DELETE")
