@@ -197,7 +197,7 @@ def _deep_line(text: str) -> int:
 
 def _node_of(event: yaml.Event, line: int, column: int) -> Node | None:
     if isinstance(event, yaml.AliasEvent):
-        raise _Refused(line, f"alias *{shown(event.anchor)}: anchors and aliases are refused, write the value out")
+        raise _Refused(line, f"alias *{shown(str(event.anchor))}: anchors and aliases are refused, write the value out")
     if isinstance(event, (yaml.ScalarEvent, yaml.CollectionStartEvent)):
         if event.anchor is not None:
             raise _Refused(line, f"anchor &{shown(event.anchor)}: anchors and aliases are refused, write the value out")

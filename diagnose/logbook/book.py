@@ -325,9 +325,7 @@ def whole(connection: Connection, cases: Sequence[RowMapping]) -> Iterable[Kept]
         yield found
 
 
-def _kept(
-    case: RowMapping, document: RowMapping, outcomes: Sequence[RowMapping], photos: Sequence[RowMapping]
-) -> Kept:
+def _kept(case: RowMapping, document: RowMapping, outcomes: Sequence[RowMapping], photos: Sequence[RowMapping]) -> Kept:
     """Return the case of these rows. Raises ValueError and other errors of reading where it is not as it was kept."""
     good = case["state"] == "good"
     if digest_of(good, document["case_json"]) != case["digest"]:

@@ -65,7 +65,9 @@ class Tally:
     faults: list[str] = field(default_factory=list)
 
     def __str__(self) -> str:
-        told = f"{self.name}: {self.kills} killed, {self.ended} came to their end before, {self.acknowledged} acknowledged"
+        told = (
+            f"{self.name}: {self.kills} killed, {self.ended} came to their end before, {self.acknowledged} acknowledged"
+        )
         return "\n  ".join([f"{told}, {len(self.faults)} faults", *self.faults[:20]])
 
 
@@ -92,7 +94,9 @@ def run_as_child(words: list[str], cold: bool = False) -> None:
     try:
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, signal.SIG_DFL)
-        sys.stdin, sys.stdout, sys.stderr = (os.fdopen(n, mode, closefd=False) for n, mode in ((0, "r"), (1, "w"), (2, "w")))
+        sys.stdin, sys.stdout, sys.stderr = (
+            os.fdopen(n, mode, closefd=False) for n, mode in ((0, "r"), (1, "w"), (2, "w"))
+        )
         status = run(words)
         sys.stdout.flush()
     except BaseException:
@@ -111,7 +115,11 @@ def warm(folder: Path) -> None:
 
     with open(os.devnull, "w") as nothing, redirect_stdout(nothing), redirect_stderr(nothing):
         place = str(folder / "warm.db")
-        for words in (["log", "add", str(GOOSE), "--log", place], ["log", "list", "--log", place], ["read", str(GOOSE)]):
+        for words in (
+            ["log", "add", str(GOOSE), "--log", place],
+            ["log", "list", "--log", place],
+            ["read", str(GOOSE)],
+        ):
             run(words)
 
 
@@ -204,6 +212,7 @@ def kill_interviews(times: int, folder: Path, seed: int = 1) -> Tally:
                 if status not in (0, signal.SIGKILL) or "Traceback" in caller.seen:
                     tally.faults.append(f"{path.name}: ended with status {status}: {caller.seen[-300:]!r}")
             _look_at_case(path, caller.held, knowledge, tally)
+            tally.tell()
             if not going_on or tally.kills % 10 == 0:
                 number += 1
     return tally
@@ -254,7 +263,18 @@ def _bench(place: Path, words: Path, seed: int) -> None:
             "add good": ["log", "add", "--good", "--json"],
             "import": ["log", "import", str(_batch(words, f"{seed}-{turn}", chance)), "--json"],
             "backup": ["log", "backup", str(place.with_name("backup.db")), "--json"],
-            "close": ["log", "close", *listed_now[:1], "--cause", "mold_cold", "--how", "fixed", "--next", "good", "--json"],
+            "close": [
+                "log",
+                "close",
+                *listed_now[:1],
+                "--cause",
+                "mold_cold",
+                "--how",
+                "fixed",
+                "--next",
+                "good",
+                "--json",
+            ],
         }[what]
         if (what == "close" and not listed_now) or (what == "backup" and not place.exists()):
             continue
@@ -275,7 +295,10 @@ def _waiting(place: Path) -> list[str]:
 def _batch(folder: Path, name: str, chance: random.Random) -> Path:
     """A file of five parts under one title."""
     path = folder / "batch.jsonl"
-    cases = [{"case": 1, "title": f"batch {name}", "answers": {"build": "bare_foam"}, "about": {"part": str(n)}} for n in range(5)]
+    cases = [
+        {"case": 1, "title": f"batch {name}", "answers": {"build": "bare_foam"}, "about": {"part": str(n)}}
+        for n in range(5)
+    ]
     path.write_text("".join(json.dumps({"log": 1, "case": case, "good": True}) + "\n" for case in cases))
     return path
 
@@ -322,7 +345,7 @@ def _kill_one(place: Path, said: _Said, chance: random.Random, tally: Tally) -> 
     if pid == 0:
         os.dup2(writing, 1)
         os.close(reading)
-        _inrun_as_child(lambda: _bench(place, place.parent, seed))
+        _in_child(lambda: _bench(place, place.parent, seed))
     os.close(writing)
     began, wanted = time.monotonic(), chance.randrange(MOST_DONE)
     with os.fdopen(reading) as pipe:
@@ -337,9 +360,10 @@ def _kill_one(place: Path, said: _Said, chance: random.Random, tally: Tally) -> 
         if line.endswith("\n"):  # one that was cut is no word given
             said.hear(line, tally)
     _look_at_log(place, said, tally)
+    tally.tell()
 
 
-def _inrun_as_child(work: Callable[[], None]) -> None:
+def _in_child(work: Callable[[], None]) -> None:
     try:
         work()
     except BaseException:
@@ -367,7 +391,10 @@ def _look_at_log(place: Path, said: _Said, tally: Tally) -> None:
         kept(store, name)
     store.close()
     with closing(sqlite3.connect(place)) as raw:
-        if raw.execute("PRAGMA integrity_check").fetchone() != ("ok",) or raw.execute("PRAGMA foreign_key_check").fetchone():
+        if (
+            raw.execute("PRAGMA integrity_check").fetchone() != ("ok",)
+            or raw.execute("PRAGMA foreign_key_check").fetchone()
+        ):
             lost.append("the database is damaged")
     meant = {"log.db", "log.db-wal", "log.db-shm", "backup.db", "batch.jsonl"}
     left = [each.name for each in place.parent.iterdir() if each.name not in meant]
