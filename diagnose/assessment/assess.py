@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from diagnose.assessment.accounts import accounts_of
 from diagnose.assessment.advice import change_for, plan_for
 from diagnose.assessment.asking_order import proposals_in_order
 from diagnose.assessment.bounds import out_of_bounds
@@ -59,6 +60,7 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
         out_of_bounds=outside,
         causes=tuple(_suspect(consultation, i, belief) for i, belief in enumerate(beliefs.causes)),
         unexplained=beliefs.unexplained if symptoms else 0.0,
+        accounts=accounts_of(consultation),
         next=asked(proposals),
         checks=next_checks(consultation, proposals),
         settled=not proposals,

@@ -124,11 +124,10 @@ def _without(consultation: Consultation, belief: CauseBelief, groups: Sequence[t
     """
     if not groups:
         return []
-    inference = consultation.situation.inference
     rest = [{name: a for name, a in consultation.answers.items() if name not in group} for group in groups]
-    swept, place = inference.sweep(consultation.situation.rows_for(rest)), inference.index[belief.id]
+    swept, place = consultation.situation.swept(rest), consultation.situation.inference.index[belief.id]
     here = _log_odds(belief.present)
-    return [here - _log_odds(float(swept.present[r, place] / swept.evidence[r])) for r in range(len(groups))]
+    return [here - _log_odds(float(swept.present[place, r] / swept.evidence[r])) for r in range(len(groups))]
 
 
 def _log_odds(chance: float) -> float:

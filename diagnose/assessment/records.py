@@ -231,6 +231,15 @@ class Weights:
 
 
 @dataclass(frozen=True)
+class Account:
+    """A *symptom* seen and the *cause* likeliest to have had a part in it, with the *probability* of that."""
+
+    symptom: str
+    cause: str
+    probability: float
+
+
+@dataclass(frozen=True)
 class Warning:
     """What a reader should know of how the result was got: *code* names the kind, *about* the answer or sum, *text* the whole."""
 
@@ -260,6 +269,7 @@ class Assessment:
     out_of_bounds: tuple[OutOfBounds, ...]
     causes: tuple[Suspect, ...]
     unexplained: float
+    accounts: tuple[Account, ...]
     next: tuple[Asked, ...]
     checks: tuple[NextCheck, ...]
     settled: bool

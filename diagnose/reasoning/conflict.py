@@ -81,29 +81,19 @@ def _log_chances(situation: Situation, asked: Sequence[Alternatives]) -> list[fl
 def _log_weights(situation: Situation, given: Sequence[Mapping[str, Answer]]) -> list[float]:
     """For each set of answers the log weight of all that it says: its findings, negative ones with their leaks, and its facts.
 
-    The answers are those of *situation*, some left out, some facts otherwise. Where one of two twins is left out it is thought through anew.
+    The answers are those of *situation*, some left out, some facts otherwise.
     """
-    twins = situation.network.merged
-    anew = [Situation(situation.model, answers) if twins - answers.keys() else None for answers in given]
-    rows = [answers for answers, other in zip(given, anew, strict=True) if other is None]
-    inference = situation.inference
-    swept = iter(inference.structure.evidence(situation.rows_for(rows)).tolist() if rows else [])
-    return [
-        _log(next(swept)) + _log_constant(situation, answers)
-        if other is None
-        else _log(float(other.inference.base.evidence[0])) + _log_constant(other, answers)
-        for answers, other in zip(given, anew, strict=True)
-    ]
+    evidence = situation.evidence_of(given) if given else []
+    return [_log(weight) + _log_constant(situation, answers) for weight, answers in zip(evidence, given, strict=True)]
 
 
 def _log_constant(situation: Situation, answers: Answers) -> float:
-    """Log of the leaks of what is negative, and of what the odds were divided by to become priors (opposites as one three-way choice)."""
+    """Log of what the odds were divided by to become priors (opposites as one three-way choice)."""
     model, products = situation.model, situation.products(answers)
     pairs = [
         model.odds(name, products) for name in model.causes if not model.opposite(name) or name < model.opposite(name)
     ]
-    negative = [finding for finding in situation.inference.negative if finding.question in answers]
-    return sum(_log(1.0 - finding.leak) for finding in negative) + sum(math.log(1.0 + a + b) for a, b in pairs)
+    return sum(math.log(1.0 + a + b) for a, b in pairs)
 
 
 def _log(weight: float) -> float:

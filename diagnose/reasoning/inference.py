@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from diagnose.errors import InputError
-from diagnose.reasoning.elimination import NoisyOrNet
+from diagnose.reasoning.elimination import MOST, NoisyOrNet
 from diagnose.reasoning.finding import Finding
 from diagnose.reasoning.forward_backward import Array, Potentials, Weights
 from diagnose.reasoning.network import NOT_LISTED, Network
@@ -54,29 +54,27 @@ class Beliefs:
 class Inference:
     """One network made ready for sweeps: positive findings as a structure, negative ones as factors on the causes.
 
-    *priors*, *factors*: shape (n,). Raises TooManySeen where more is said to be seen than can be weighed together.
+    *priors*, *factors*: shape (n,). Raises TooManySeen where more is said to be seen than can be weighed together: a pass would write
+    more than *most* numbers.
     """
 
-    def __init__(self, network: Network) -> None:
+    def __init__(self, network: Network, most: float = MOST) -> None:
         self.network = network
         self.names = network.causes
         self.index = {name: i for i, name in enumerate(self.names)}
         self.positive = [f for f in network.findings if f.on > 0.0]
         self.negative = [f for f in network.findings if f.on <= 0.0]
         links = np.array([self.link_row(finding) for finding in self.positive]).reshape(-1, len(self.names))
-        self.structure = NoisyOrNet(links, [f.symptom for f in self.positive])
+        self.structure = NoisyOrNet(links, [f.symptom for f in self.positive], most=most)
         self.priors: Array = np.array(network.priors)
-        self._absent: dict[str, Array] = {}
-        for finding in self.negative:
-            row = 1.0 - self.link_row(finding)
-            self._absent[finding.question] = self._absent.get(finding.question, np.ones(len(self.names))) * row
+        self._absent: dict[str, Array] = {f.id: 1.0 - self.link_row(f) for f in self.negative}
         self.factors: Array = self.factors_of(self._absent)
 
-    def factors_of(self, questions: Collection[str]) -> Array:
-        """Return what the negative findings of *questions* leave of each cause, shape (n,)."""
+    def factors_of(self, findings: Collection[str]) -> Array:
+        """Return what those of *findings* that are negative leave of each cause, shape (n,)."""
         made = np.ones(len(self.names))
         for name, row in self._absent.items():
-            if name in questions:
+            if name in findings:
                 made = made * row
         return made
 
@@ -91,7 +89,7 @@ class Inference:
         """Return *count* equal rows that stand for the network as it is, free to be changed."""
 
         def rows_of(numbers: Sequence[float] | Array) -> Array:
-            return np.tile(np.array(numbers, dtype=float), (count, 1))
+            return np.repeat(np.array(numbers, dtype=float)[:, None], count, axis=1)
 
         return Potentials(
             present=rows_of(self.priors * self.factors),
@@ -115,13 +113,21 @@ class Inference:
     @property
     def present(self) -> Array:
         """The chance that each cause held, shape (n,)."""
-        made: Array = self.base.present[0] / self.evidence
+        made: Array = self.base.present[:, 0] / self.evidence
         return made
 
     @property
     def responsible(self) -> Array:
         """The chance that each cause had a part in a symptom seen, shape (n,)."""
-        made: Array = self.base.responsible[0] / self.evidence
+        made: Array = self.base.responsible[:, 0] / self.evidence
+        return made
+
+    def responsible_for(self, symptom: str) -> Array:
+        """Return the chance that each cause had a part in the one *symptom*, shape (n,)."""
+        only = [f.symptom and f.question == symptom for f in self.positive]
+        rows = self.rows(1)
+        rows.explain[:, 0] = only
+        made: Array = NoisyOrNet(self.structure.links, only).sweep(rows).responsible[:, 0] / self.evidence
         return made
 
     @property
@@ -135,20 +141,20 @@ class Inference:
         return weight
 
     def success(self, mend: Array, leaks: bool = False) -> Array:
-        """Return the chance that all which fired on a symptom is mended, shape (r,), by chances *mend* (r, n) cause by cause.
+        """Return the chance that all which fired on a symptom is mended, shape (r,), by chances *mend* (n, r) cause by cause.
 
         *leaks*: whether a leak on a symptom seen counts as mended; for what no listed cause explains there is no remedy.
         """
-        rows = self.rows(len(mend))
+        rows = self.rows(mend.shape[1])
         if not leaks:
-            rows.leak[:, [f.symptom and f.seen for f in self.positive]] = 0.0
+            rows.leak[[f.symptom and f.seen for f in self.positive]] = 0.0
         made: Array = np.minimum(1.0, self.structure.success(rows, mend) / self.evidence)
         return made
 
     @cached_property
     def unexplained(self) -> float:
         """The chance that a leak fired on a symptom seen, or that `not_listed` had a part."""
-        listed = np.array([[name != NOT_LISTED for name in self.names]], dtype=float)
+        listed = np.array([[name != NOT_LISTED] for name in self.names], dtype=float)
         return float(max(0.0, 1.0 - self.success(listed)[0]))
 
 

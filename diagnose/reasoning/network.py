@@ -375,15 +375,19 @@ class Model:
         """Return priors and findings for *answers*; answers that don't apply to the build say nothing."""
         speaking = {name: self.speaking(cause, answers) for name, cause in self.causes.items()}
         priors = self.priors({name: said.product for name, said in speaking.items()})
-        effects = [name for name in sorted(answers) if answers[name].known and self._is_effect(name)]
-        findings = [finding for name in effects for finding in self.findings(name, answers[name])]
-        shares = {
-            name: self._shares(self.knowledge.checks[name], answers[name])
-            for name in effects
-            if name in self.knowledge.checks
-        }
-        kept, merged = count_once(self.knowledge, findings, answers, shares)
+        kept, merged = self.counted_once(self.counted_apart(answers), answers)
         return Network(self.names, tuple(digits12(priors[name]) for name in self.names), tuple(kept), speaking, merged)
+
+    def counted_apart(self, answers: Answers) -> list[Finding]:
+        """Return what each of *answers* would say without the others, also where two of them are views of one thing."""
+        effects = [name for name in sorted(answers) if answers[name].known and self._is_effect(name)]
+        return [finding for name in effects for finding in self.findings(name, answers[name])]
+
+    def counted_once(self, findings: Sequence[Finding], answers: Answers) -> tuple[list[Finding], frozenset[str]]:
+        """Return the *findings* of *answers* with two views of one thing counted once, and the answers that met in such a pair."""
+        checks = dict.fromkeys(f.question for f in findings if f.question in self.knowledge.checks)
+        shares = {name: self._shares(self.knowledge.checks[name], answers[name]) for name in checks}
+        return count_once(self.knowledge, findings, answers, shares)
 
     def _is_effect(self, name: str) -> bool:
         known = name in self.knowledge.symptoms or name in self.knowledge.checks

@@ -116,7 +116,7 @@ class Planner:
         """Return the chance that each of *causes*, where it had a part, is mended by *remedies*; other causes are ignored."""
         named = np.array([name in causes for name in self.situation.inference.names])
         works = np.where(named, self.mend(remedies), 1.0)
-        return float(self.situation.inference.success(works[None, :], leaks=True)[0])
+        return float(self.situation.inference.success(works[:, None], leaks=True)[0])
 
     def plan(self, chosen: frozenset[str]) -> Plan:
         """Return the plan that does *chosen*."""
@@ -126,7 +126,7 @@ class Planner:
         """Return a plan for each set, its success exact, in one sweep; sets already known are not worked out anew."""
         new = [chosen for chosen in dict.fromkeys(sets) if chosen not in self._known]
         if new:
-            success = self.situation.inference.success(np.stack([self.mend(chosen) for chosen in new]))
+            success = self.situation.inference.success(np.stack([self.mend(chosen) for chosen in new], axis=1))
             self._known.update(zip(new, success.tolist(), strict=True))
         return [self._as_plan(chosen, self._known[chosen]) for chosen in sets]
 

@@ -8,7 +8,7 @@ exact treatment (`docs/reasoning.md` has the measured loss). Logarithms serve on
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,7 +24,7 @@ from diagnose.reasoning.situation import Situation
 class QuestionTable:
     """A question as arithmetic over m rows and a answers.
 
-    *present*, *absent*: (m, n) multipliers of each cause's weight of holding and of not holding. *scale*: (m,) of the whole row.
+    *present*, *absent*: (n, m) multipliers of each cause's weight of holding and of not holding. *scale*: (m,) of the whole row.
     *mix*: (a, m), by which the rows sum to the answers. *values*: what the answers are.
     """
 
@@ -117,12 +117,12 @@ class Predictor:
         truly = 1.0 - self.model.knowledge.words["misreport"]["seen"]
         count = len(levels)
         present, scale, mix = (
-            np.ones((count + 1, len(self.inference.names))),
+            np.ones((len(self.inference.names), count + 1)),
             np.ones(count + 1),
             np.zeros((count + 1,) * 2),
         )
         for i, (_, links, leak) in enumerate(levels):
-            present[i + 1] = present[i] * (1.0 - links)
+            present[:, i + 1] = present[:, i] * (1.0 - links)
             scale[i + 1] = scale[i] * (1.0 - leak)
             mix[i, i : i + 2] = truly**i, -(truly**i) * truly
         mix[count, count] = truly**count
@@ -135,13 +135,13 @@ class Predictor:
         heard = {name: new for name, new in products.items() if new}
         if not heard or not options:
             return None
-        shape = (len(options), len(self.inference.names))
+        shape = (len(self.inference.names), len(options))
         values, shares = zip(*options, strict=True)
         table = QuestionTable(fact.id, np.ones(shape), np.ones(shape), np.array(shares), np.eye(len(options)), values)
         for name, new in heard.items():
             other = self.model.opposite(name)
             if not other:
-                table.present[:, self.inference.index[name]] = np.array(new) / self._now(name)
+                table.present[self.inference.index[name]] = np.array(new) / self._now(name)
             elif name < other or other not in heard:
                 self._three_way(table, (name, other), (new, heard.get(other) or [self._now(other)] * len(options)))
         return None if np.all(table.present == 1.0) else table
@@ -168,8 +168,8 @@ class Predictor:
             table.scale[row] *= total / whole
             for name, odds, before in zip(pair, after, now, strict=True):
                 i = self.inference.index[name]
-                table.present[row, i] = (odds / total) / (before / whole)
-                table.absent[row, i] = (1.0 - odds / total) / (1.0 - before / whole)
+                table.present[i, row] = (odds / total) / (before / whole)
+                table.absent[i, row] = (1.0 - odds / total) / (1.0 - before / whole)
 
     # -- predictions -----------------------------------------------------------------------------------------------
 
@@ -182,25 +182,25 @@ class Predictor:
         found, start = [], 0
         for table in tables:
             rows = slice(start, start + len(table.scale))
-            found.append(_prediction(table, evidence[rows], responsible[rows], present[rows]))
+            found.append(_prediction(table, evidence[rows], responsible[:, rows], present[:, rows]))
             start = rows.stop
         return found
 
     def weights(self, tables: Sequence[QuestionTable]) -> tuple[Array, Array, Array]:
-        """Return for all rows of *tables* (m in all) the weight (m,), and by cause that of a part and of holding, (m, n) each.
+        """Return for all rows of *tables* (m in all) the weight (m,), and by cause that of a part and of holding, (n, m) each.
 
         Rows that multiply nothing are the network as it is, which has been swept already.
         """
-        multipliers, others = np.concatenate([t.present for t in tables]), np.concatenate([t.absent for t in tables])
-        scale = np.concatenate([t.scale for t in tables])
-        same = np.all(multipliers == 1.0, axis=1) & np.all(others == 1.0, axis=1)
-        swept = self.inference.sweep(self.inference.rows(int(np.sum(~same))).times(multipliers[~same], others[~same]))
+        multipliers, others, scale = _side_by_side(tables)
+        same = np.all(multipliers == 1.0, axis=0) & np.all(others == 1.0, axis=0)
+        rows = self.inference.rows(int(np.sum(~same)))
+        swept = self.inference.sweep(rows.times(multipliers[:, ~same], others[:, ~same]))
         base = self.inference.base
 
         def spread(new: Array, old: Array) -> Array:
-            made = np.empty((len(scale), *new.shape[1:]))
-            made[same], made[~same] = old, new
-            result: Array = (made.T * scale).T
+            made = np.empty((*new.shape[:-1], len(scale)))
+            made[..., same], made[..., ~same] = old, new
+            result: Array = made * scale
             return result
 
         return (
@@ -209,34 +209,59 @@ class Predictor:
             spread(swept.present, base.present),
         )
 
-    def screen(self, questions: Sequence[str]) -> dict[str, float]:
-        """Return the rough gain in bits by question, taking the causes one by one as if independent after the answers."""
+    def screen(self, questions: Sequence[str], about: Collection[str] | None = None) -> dict[str, float]:
+        """Return the rough gain in bits by question, taking the causes one by one as if independent after the answers.
+
+        *about*: the causes that count, None for all that are listed.
+        """
         tables = [table for table in map(self.table, questions) if table is not None]
         if not tables:
             return {}
-        multipliers, others = np.concatenate([t.present for t in tables]), np.concatenate([t.absent for t in tables])
-        each = (1.0 - self.inference.present) * others + self.inference.present * multipliers
-        whole = np.multiply.reduce(each, axis=1)
-        part = self.inference.responsible * multipliers * (whole[:, None] / np.maximum(each, 1e-300))
-        found, start = {}, 0
+        multipliers, others, scale = _side_by_side(tables)
+        present = self.inference.present[:, None]
+        each = (1.0 - present) * others + present * multipliers
+        whole = np.multiply.reduce(each, axis=0) * scale
+        part = self.inference.responsible[:, None] * multipliers * (whole / np.maximum(each, 1e-300))
+        found, start, counted = {}, 0, self._columns(about)
         for table in tables:
             rows = slice(start, start + len(table.scale))
-            weights = mixed(table.mix, whole[rows] * table.scale)
-            found[table.question] = gain_bits(weights, mixed(table.mix, part[rows] * table.scale[:, None]))
+            found[table.question] = gain_bits(mixed(table.mix, whole[rows]), mixed(table.mix, part.T[rows])[:, counted])
             start = rows.stop
         return found
+
+    def gain_about(self, prediction: Prediction, about: Collection[str]) -> float:
+        """Return the exact gain of *prediction* in bits about the causes *about* alone."""
+        chance = np.array([outcome.chance for outcome in prediction.outcomes])
+        part = np.stack([outcome.chance * outcome.probability for outcome in prediction.outcomes])
+        return gain_bits(chance, part[:, self._columns(about)])
+
+    def _columns(self, about: Collection[str] | None) -> list[int]:
+        """The columns of the causes *about*, and last that of `not_listed`, as `gain_bits` wants them."""
+        names = self.inference.names
+        return [i for i, name in enumerate(names[:-1]) if about is None or name in about] + [len(names) - 1]
+
+
+def _side_by_side(tables: Sequence[QuestionTable]) -> tuple[Array, Array, Array]:
+    """The multipliers of all rows of *tables*, present and absent (n, m), and their scale (m,)."""
+    present, absent = (
+        np.concatenate([t.present for t in tables], axis=1),
+        np.concatenate([t.absent for t in tables], axis=1),
+    )
+    return present, absent, np.concatenate([t.scale for t in tables])
 
 
 def mixed(mix: Array, rows: Array) -> Array:
     """Return the answers (a, ...) that the rows (m, ...) sum to by *mix* (a, m), one row after another; never below nothing."""
     made = np.zeros((len(mix), *rows.shape[1:]))
-    for coefficients, row in zip(mix.T, rows, strict=True):
-        made += np.multiply.outer(coefficients, row)
+    for a, coefficients in enumerate(mix.tolist()):
+        for i, coefficient in enumerate(coefficients):
+            if coefficient:
+                made[a] += coefficient * rows[i]
     return np.maximum(made, 0.0)
 
 
 def _prediction(table: QuestionTable, evidence: Array, responsible: Array, present: Array) -> Prediction:
-    weights, parts, helds = (mixed(table.mix, rows) for rows in (evidence, responsible, present))
+    weights, parts, helds = (mixed(table.mix, rows) for rows in (evidence, responsible.T, present.T))
     total = float(np.add.reduce(weights))
     outcomes = tuple(
         Outcome(value, float(weight) / total, _share(part, weight), _share(held, weight))
@@ -261,11 +286,12 @@ def gain_bits(weights: Array, parts: Array) -> float:
     chance = weights / total
     before = np.add.reduce(parts, axis=0)[:-1] / total
     after = parts[:, :-1] / np.maximum(weights, 1e-300)[:, None]
-    entropy = _entropy(before) - np.add.reduce(chance[:, None] * _entropy(after), axis=0)
+    entropy = entropies(before) - np.add.reduce(chance[:, None] * entropies(after), axis=0)
     return float(max(0.0, np.add.reduce(entropy)))
 
 
-def _entropy(p: Array) -> Array:
+def entropies(p: Array) -> Array:
+    """Return the uncertainty, in bits, of things that hold with the chances *p*."""
     p = np.minimum(np.maximum(p, 1e-15), 1.0 - 1e-15)
     made: Array = -(p * np.log2(p) + (1.0 - p) * np.log2(1.0 - p))
     return made
@@ -314,4 +340,4 @@ def _makes_sense(conditions: Mapping[str, tuple[str, ...]], answers: Answers, se
     return True
 
 
-__all__ = ["Outcome", "Prediction", "Predictor", "QuestionTable", "gain_bits", "mixed", "open_questions"]
+__all__ = ["Outcome", "Prediction", "Predictor", "QuestionTable", "entropies", "gain_bits", "mixed", "open_questions"]

@@ -8,8 +8,8 @@ tell, shared among the answers that are still missing. The prices are our own, n
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -24,7 +24,7 @@ from diagnose.reasoning.situation import Situation
 
 #: how many questions the cheap screen hands on to the exact computation: fewer, but not under FEWEST, where so much is seen that one
 #: pass writes more than WORK / SHORTLIST numbers
-SHORTLIST, FEWEST, WORK = 14, 4, 2_000_000
+SHORTLIST, FEWEST, WORK = 14, 4, 300_000
 #: a symptom asked by name was on the list that the caller has already looked through
 LISTED = 0.4
 #: a check that needs a new pour or a wait is put behind what is in hand
@@ -71,7 +71,7 @@ class Candidate:
     share: float
 
 
-def rank_questions(situation: Situation, planner: Planner, most: int = 8) -> Ranking:
+def rank_questions(situation: Situation, planner: Planner, most: int = SHORTLIST) -> Ranking:
     """Return the questions worth asking in *situation*; *planner* weighs what would be done about it."""
     model, costs = situation.model, planner.costs
     if not situation.explains:
@@ -87,9 +87,25 @@ def rank_questions(situation: Situation, planner: Planner, most: int = 8) -> Ran
     return Ranking(paying[:most], False)
 
 
-def _shortlist(model: Model, costs: Costs, predictor: Predictor, found: Sequence[Candidate]) -> list[str]:
-    """The questions and derived facts that are worth the exact computation, by the rough gain of each."""
-    rough = predictor.screen(sorted({c.behind for c in found}))
+def questions_about(situation: Situation, costs: Costs, causes: Collection[str], least: float) -> list[Proposal]:
+    """Return the questions that tell at least *least* bits about *causes* and are not about a symptom, best first by bits over cost."""
+    model, predictor = situation.model, Predictor(situation)
+    found = [c for c in candidates(model, situation.answers) if c.question not in model.knowledge.symptoms]
+    predictions = predictor.predict(_shortlist(model, costs, predictor, found, causes))
+    gains = {p.question: (replace(p, gain_bits=predictor.gain_about(p, causes)), 0.0, False) for p in predictions}
+    proposals = [_proposal(model, costs, c, *gains[c.behind]) for c in found if c.behind in gains]
+    return [p for p in _each_once(sorted(proposals, key=_by_worth)) if p.gain_bits >= least]
+
+
+def _shortlist(
+    model: Model,
+    costs: Costs,
+    predictor: Predictor,
+    found: Sequence[Candidate],
+    about: Collection[str] | None = None,
+) -> list[str]:
+    """The questions and derived facts that are worth the exact computation, by the rough gain of each (*about* some causes)."""
+    rough = predictor.screen(sorted({c.behind for c in found}), about)
     known = [(_value(model, costs, c, rough[c.behind], 0.0)[0], c) for c in found if c.behind in rough]
     ranked = sorted(known, key=lambda pair: (-ten(pair[0]), pair[1].question))
     most = max(FEWEST, min(SHORTLIST, WORK // max(1, predictor.inference.structure.order.cost)))
@@ -202,4 +218,13 @@ def _minutes(model: Model, name: str) -> float:
     return entry.minutes
 
 
-__all__ = ["Candidate", "PlanValue", "Proposal", "Ranking", "candidates", "chance_of_answer", "rank_questions"]
+__all__ = [
+    "Candidate",
+    "PlanValue",
+    "Proposal",
+    "Ranking",
+    "candidates",
+    "chance_of_answer",
+    "questions_about",
+    "rank_questions",
+]

@@ -11,6 +11,8 @@ from diagnose.prose.answer import Teller, mends
 from diagnose.prose.quantity import Units, minutes
 from diagnose.prose.text import capital, counted, listed, lowered, quoted
 
+#: what is about a case, before its value, where the key doesn't say it: `lot of A 114`
+_ABOUT = {"lot_a": "lot of A", "lot_b": "lot of B"}
 _COSTS = {"a pour": "costs a pour", "a mold": "costs a mold"}
 
 
@@ -108,7 +110,7 @@ class Shown:
         if found.painted is not None:
             kind.append("painted" if found.painted else "no paint")
         told = counted(found.told, "answer") + (f", {found.unknown} not known" if found.unknown else "")
-        about = [f"{key.replace('_', ' ')} {value}" for key, value in found.about if key != "id"]
+        about = [f"{_ABOUT.get(key, key)} {value}" for key, value in found.about if key != "id"]
         seen = [lowered(self.knowledge.symptoms[name].title) for name in found.symptoms]
         lines = [", ".join([*kind, *about, told]) + ".", f"Seen: {'; '.join(seen)}." if seen else ""]
         return tuple(capital(line) for line in lines if line)
