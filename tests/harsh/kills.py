@@ -64,6 +64,11 @@ class Tally:
     acknowledged: int = 0
     faults: list[str] = field(default_factory=list)
 
+    def tell(self) -> None:
+        """Tell how far it is, now and then."""
+        if self.kills % 25 == 0:
+            print(self, file=sys.stderr, flush=True)
+
     def __str__(self) -> str:
         told = (
             f"{self.name}: {self.kills} killed, {self.ended} came to their end before, {self.acknowledged} acknowledged"
