@@ -17,8 +17,8 @@ _LEFT = 3600.0
 def write_atomic(path: Path, data: str | bytes, *, sync: bool = False) -> None:
     """Put *data* (text as UTF-8, its line ends as they are) in the place of *path*; a link stays a link, modes stay.
 
-    With *sync* it is on the disk on return. Missing folders are made; what is no file (a device, a pipe) is written to as it is.
-    Raises OSError; then the old file is as it was.
+    With *sync* it is on the disk on return. Missing folders are made; what is no file (a device, a pipe) is written to
+    as it is. Raises OSError; then the old file is as it was.
     """
     data = data.encode() if isinstance(data, str) else data
     if path.exists() and not path.is_file():
@@ -50,7 +50,9 @@ def part_beside(path: Path) -> Path:
 
 
 def clear_parts(folder: Path, of: str = "") -> None:
-    """Remove from *folder* the parts that killed programs left long ago, and all parts *of* a file that nobody else can be writing."""
+    """Remove from *folder* the parts that killed programs left long ago,
+    and all parts *of* a file that nobody else can be writing.
+    """
     with suppress(OSError), os.scandir(folder) as entries:
         for entry in entries:
             if entry.name.startswith(".") and entry.name.endswith(PART):

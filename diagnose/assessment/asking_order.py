@@ -1,11 +1,12 @@
 """What the questionnaire asks next, and when it stops: on top of the ranking, with the caller's patience in mind.
 
-The ranking says what a question is worth. Here it is decided what is put to a person: never a question whose reason can't be seen (no
-likely answer moves a cause by much, or changes the plan); faults that were on the list already are asked again only where they would
-change the advice, and all of them as one list to tick; what decides at one stroke comes early. It is settled for practical purposes
-when no likely answer would put another cause first or change the plan. While a fault is left that no cause accounts for, a few more
-questions go after that one: there a second cause hides. After twenty questions the answer is offered whatever is open.
-`tests/cases/play.py` plays by the same function; `docs/reasoning.md` has what it costs and saves.
+The ranking says what a question is worth. Here it is decided what is put to a person: never a question whose reason
+can't be seen (no likely answer moves a cause by much, or changes the plan); faults that were on the list already are
+asked again only where they would change the advice, and all of them as one list to tick; what decides at one stroke
+comes early. It is settled for practical purposes when no likely answer would put another cause first or change the
+plan. While a fault is left that no cause accounts for, a few more questions go after that one: there a second cause
+hides. After twenty questions the answer is offered whatever is open. `tests/cases/play.py` plays by the same function;
+`docs/reasoning.md` has what it costs and saves.
 """
 
 from __future__ import annotations
@@ -30,7 +31,8 @@ PATIENT, WORTH_A_QUESTION = 8, 1.0
 CLEARLY, AHEAD = 2 * LIKELY, 0.05
 #: after so many questions the answer is offered whatever is open; to a caller who could answer none, after so many
 MOST_ASKED, IN_VAIN = 20, 8
-#: while fewer were put, a fault that no cause accounts for is followed up, by questions that tell so many bits about its causes
+#: while fewer were put, a fault that no cause accounts for is followed up,
+#: by questions that tell so many bits about #: its causes
 #: in so many minutes
 FOLLOWED_UP, TELLING, QUICK = 12, 0.03, 5.0
 #: how much earlier a number comes that would change the advice
@@ -47,8 +49,9 @@ Stop = Literal["", "nothing_seen", "settled", "practically", "long"]
 
 @dataclass(frozen=True, slots=True)
 class Agenda:
-    """The next *questions* (one, or several faults as one list to tick), or why to *stop*: `nothing_seen` no fault is told; `settled` asking more
-    does not pay; `practically` no likely answer would change the advice; `long` it was asked enough."""
+    """The next *questions* (one, or several faults as one list to tick), or why to *stop*: `nothing_seen` no fault is
+    told; `settled` asking more does not pay; `practically` no likely answer would change the advice; `long` it was
+    asked enough."""
 
     questions: tuple[str, ...]
     stop: Stop = ""
@@ -69,7 +72,8 @@ class Reach:
 def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, looked_again: bool = False) -> Agenda:
     """Return what to ask next of a case in which *asked* questions were put so far.
 
-    *going_on*: the caller wants to go on past what is settled for practical purposes. *looked_again*: the list of faults was put a second time.
+    *going_on*: the caller wants to go on past what is settled for practical purposes. *looked_again*: the list of
+    faults was put a second time.
     """
     if not consultation.symptoms_seen:
         return Agenda((), "nothing_seen")
@@ -110,7 +114,8 @@ def _ended(consultation: Consultation, stop: Stop, asked: int) -> Agenda:
 
 
 def following_up(consultation: Consultation) -> list[Proposal]:
-    """Return the questions that tell of the causes of a fault for which no cause accounts, best first; none without such a fault.
+    """Return the questions that tell of the causes of a fault for which no cause accounts, best first;
+    none without such a fault.
 
     Such a fault is where a second cause hides, and what the plan for the first would save hides it from the ranking.
     """
@@ -125,7 +130,8 @@ def following_up(consultation: Consultation) -> list[Proposal]:
 def proposals_in_order(consultation: Consultation) -> list[Proposal]:
     """Return the questions worth putting to somebody, in the order of the questionnaire; none where it would stop.
 
-    How many were put so far isn't known of a case file: it is taken as the answers beyond build, paint, faults seen and OPENING more.
+    How many were put so far isn't known of a case file: it is taken as the answers beyond build, paint, faults seen and
+    OPENING more.
     """
     seen = {"build", "painted", *consultation.symptoms_seen}
     told = sum(name not in seen for name in consultation.case.answers)

@@ -1,6 +1,7 @@
 """A case made ready for thought: what follows from its raw answers, and one `Situation` of the reasoning.
 
-The questionnaire looks at it between two questions and pays only for what it looks at; `assess` concludes everything from it.
+The questionnaire looks at it between two questions and pays only for what it looks at; `assess` concludes everything
+from it.
 """
 
 from __future__ import annotations
@@ -30,7 +31,8 @@ NEXT_POUR = ("next_pour", "between_pours")
 class ModelCache:
     """The knowledge as it applies to each build and paint, made once each.
 
-    *learned_cases* is from how many confirmed cases of a log the numbers of the book were moved, None where they weren't.
+    *learned_cases* is from how many confirmed cases of a log the numbers of the book were moved, None where they
+    weren't.
     """
 
     learned_cases: int | None = None

@@ -1,4 +1,6 @@
-"""The top of the command line: commands grouped by what one wants to do, loaded when they are called, with a nearest name for a slip."""
+"""The top of the command line: commands grouped by what one wants to do, loaded when they are called,
+with a nearest name for a slip.
+"""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
 """The case file that grows with the answers: written whole after each, so that a crash or a closed window loses none.
 
-Each writing goes to a file beside, is forced to the disk, and takes the old one's place in one step: at any moment the file is
-either the old case or the new one. A file that somebody else wrote meanwhile is left alone. By default cases lie in the user's state
-folder, named by date and time.
+Each writing goes to a file beside, is forced to the disk, and takes the old one's place in one step: at any moment the
+file is either the old case or the new one. A file that somebody else wrote meanwhile is left alone. By default cases
+lie in the user's state folder, named by date and time.
 """
 
 from __future__ import annotations
@@ -45,7 +45,8 @@ def new_path(given: Path | None) -> Path:
     if given is not None:
         if os.path.exists(given):
             raise InputError(
-                f"{given}: there is a file already; go on with it by `diagnose --resume {shlex.quote(str(given))}`, or name another"
+                f"{given}: there is a file already; go on with it by `diagnose --resume {shlex.quote(str(given))}`, "
+                f"or name another"
             )
         return given
     stem = datetime.now().strftime("%Y-%m-%d-%H%M%S")
@@ -148,7 +149,8 @@ def read_bytes(path: Path) -> bytes:
 def replace_file(path: Path, data: bytes, held: bytes | None = None) -> None:
     """Put *data* in the place of *path* in one step. Raises OSError, then the old file is as it was.
 
-    Raises Changed where the file does not hold *held* (None: there is no file yet). The folder is locked from the look to the writing.
+    Raises Changed where the file does not hold *held* (None: there is no file yet). The folder is locked from the look
+    to the writing.
     """
     path = Path(os.path.realpath(path))  # a link stays a link
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -160,7 +162,9 @@ def replace_file(path: Path, data: bytes, held: bytes | None = None) -> None:
 
 
 def _replace(path: Path, data: bytes, alone: bool) -> None:
-    """Put *data* down; where no other program can be writing (*alone*), whatever part of a file lies there is a killed one's."""
+    """Put *data* down; where no other program can be writing (*alone*),
+    whatever part of a file lies there is a killed one's.
+    """
     clear_parts(path.parent, path.name if alone else "")
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=PART)
     try:
@@ -180,8 +184,8 @@ def _replace(path: Path, data: bytes, alone: bool) -> None:
 def _locked(folder: Path) -> Iterator[bool]:
     """Keep other terminals out of *folder* for a moment, and force what was renamed there to the disk.
 
-    Yields whether they are kept out: not every system lets a folder be opened, and not every net knows locks. Raises OSError where another
-    program holds it for too long.
+    Yields whether they are kept out: not every system lets a folder be opened, and not every net knows locks. Raises
+    OSError where another program holds it for too long.
     """
     if os.name != "posix":
         yield False

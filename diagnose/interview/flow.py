@@ -1,8 +1,8 @@
 """The questionnaire from the first fault to the last question: what comes next, the ways back, and saving.
 
-The next step follows from what is in the notebook, never from where the caller came from, so changing an early answer needs no
-undoing: the loop looks again. A changed notebook is thought through before it is taken; then it is written to disk, and only then is
-anything told of it.
+The next step follows from what is in the notebook, never from where the caller came from, so changing an early answer
+needs no undoing: the loop looks again. A changed notebook is thought through before it is taken; then it is written to
+disk, and only then is anything told of it.
 """
 
 from __future__ import annotations
@@ -47,16 +47,21 @@ _ENDED = {
 }
 _WHY_ENDED = [
     "The answer is what the case comes to so far, how sure that is, and what to do.",
-    "It is settled for practical purposes when no likely answer to any question would put another cause first or change the plan.",
+    "It is settled for practical purposes when no likely answer to any question would put another cause first or "
+    "change the plan.",
 ]
 _HOW_ENDED = ["Enter shows the answer. b lists all that was answered, to change or to add. It is all kept in the file."]
-_SIDES = "A is the isocyanate (the hard side), B the polyol with its amines (the soft side). Go by that where your cans are lettered otherwise."
+_SIDES = (
+    "A is the isocyanate (the hard side), B the polyol with its amines (the soft side). Go by that where your cans "
+    "are lettered otherwise."
+)
 
 
 class Session:
     """One caller at one case. `run` returns the consultation to report on, or None where there is nothing to report.
 
-    *phone*: a support desk asks for somebody on the line; it starts with the caller's own words, and what he says counts as told.
+    *phone*: a support desk asks for somebody on the line; it starts with the caller's own words, and what he says
+    counts as told.
     """
 
     def __init__(self, asker: Frontend, notebook: Notebook, draft: Draft, phone: bool = False) -> None:

@@ -1,4 +1,6 @@
-"""Putting what was learned in use, and going back to the book: a record in the log, and the small file that `read` looks at."""
+"""Putting what was learned in use, and going back to the book:
+a record in the log, and the small file that `read` looks at.
+"""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """The log as a caster uses it: keep a part, close it with what it was, look it up, list what is there.
 
-Everything that belongs to one part goes in within one transaction. An id is given once and never again; an outcome that is
-corrected stays as an earlier one.
+Everything that belongs to one part goes in within one transaction. An id is given once and never again; an outcome that
+is corrected stays as an earlier one.
 """
 
 from __future__ import annotations
@@ -65,7 +65,9 @@ class Kept:
 
 @dataclass(frozen=True, slots=True)
 class New:
-    """A part to put in: an entry, its outcomes (oldest first), its photos, and the id it comes with (empty: give it one)."""
+    """A part to put in: an entry, its outcomes (oldest first), its photos, and the id it comes with (empty:
+    give it one).
+    """
 
     entry: Entry
     outcomes: tuple[Outcome, ...] = ()
@@ -245,7 +247,9 @@ def _outcome_row(
 
 
 def close(store: Store, name: str, outcome: Outcome) -> None:
-    """Close the case *name* with *outcome*; an outcome that it has stays as an earlier one. Raises InputError, LogError."""
+    """Close the case *name* with *outcome*; an outcome that it has stays as an earlier one.
+    Raises InputError, LogError.
+    """
     with store.writing() as connection:
         close_in(connection, find(connection, name), outcome)
 

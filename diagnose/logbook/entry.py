@@ -34,7 +34,9 @@ _MOST_COST = 1e12
 
 @dataclass(frozen=True, slots=True)
 class About:
-    """What is told about a part beside its answers. *date* is a day as 2026-03-02 or empty; *photos* are names as given."""
+    """What is told about a part beside its answers. *date* is a day as 2026-03-02 or empty;
+    *photos* are names as given.
+    """
 
     date: str = ""
     part: str = ""
@@ -48,7 +50,9 @@ class About:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What was said of a case when it was logged: the likeliest causes with their chances (0 to 1), and by which knowledge."""
+    """What was said of a case when it was logged: the likeliest causes with their chances (0 to 1),
+    and by which knowledge.
+    """
 
     knowledge: str = ""
     causes: tuple[tuple[str, float], ...] = ()
@@ -61,7 +65,8 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What a fault turned out to be: *causes* by id, *how* that is known, whether the *next* part was good, what was tried.
+    """What a fault turned out to be: *causes* by id, *how* that is known, whether the *next* part was good,
+    what was tried.
 
     *cost* of the fault in the shop's own money, None where nobody told; *date* is a day or empty.
     """
@@ -87,7 +92,9 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A part as it goes into the log. *case* is the case file as JSON data; *answers* are (question, value, source), known ones only."""
+    """A part as it goes into the log. *case* is the case file as JSON data;
+    *answers* are (question, value, source), known ones only.
+    """
 
     case: Mapping[str, Any]
     title: str
@@ -130,7 +137,9 @@ def digest_of(good: bool, case_json: str) -> str:
 
 
 def entry_of(case: Case, knowledge: Knowledge, good: bool = False) -> Entry:
-    """Return *case* as an entry, without a ranking. Raises InputError where its date is none, or a good part shows a fault."""
+    """Return *case* as an entry, without a ranking. Raises InputError where its date is none,
+    or a good part shows a fault.
+    """
     values = answers_of(case)
     symptoms = tuple(q for q, answer in values.items() if q in knowledge.symptoms and answer.value == SEEN)
     if good and symptoms:

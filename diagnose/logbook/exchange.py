@@ -1,7 +1,8 @@
 """The log in and out: JSON Lines both ways, a table as CSV, an anonymous copy.
 
-One case a line. What comes in goes through the same reader as a case file, so a line that can't be used is refused with its number.
-A case that is there already (the same id with the same content) is not put in twice; another case under a taken id gets a new one.
+One case a line. What comes in goes through the same reader as a case file, so a line that can't be used is refused with
+its number. A case that is there already (the same id with the same content) is not put in twice; another case under a
+taken id gets a new one.
 """
 
 from __future__ import annotations
@@ -34,7 +35,9 @@ _MOST_FAULTS = 20
 
 @dataclass(slots=True)
 class Taken:
-    """What became of an import: cases *added*, there *already*, *closed* by an outcome that came, *renamed* ids, lines *refused*."""
+    """What became of an import: cases *added*, there *already*, *closed* by an outcome that came, *renamed* ids,
+    lines *refused*.
+    """
 
     added: int = 0
     already: int = 0
@@ -95,7 +98,9 @@ def export_lines(store: Store, out: TextIO, anonymous: bool = False, client: str
 
 
 class Anonymous:
-    """Takes out of cases who and for whom, titles, photos and free text; parts, molds and lots get numbers in place of names."""
+    """Takes out of cases who and for whom, titles, photos and free text;
+    parts, molds and lots get numbers in place of names.
+    """
 
     def __init__(self) -> None:
         self._names: dict[tuple[str, str, str], str] = {}
@@ -371,7 +376,9 @@ def _take_block(connection: Connection, block: Sequence[Line], taken: Taken) -> 
 
 
 def _closed(connection: Connection, row: RowMapping, new: New) -> bool:
-    """Close a case that waits here and has its outcome there; an outcome of our own stays unless the other one is later."""
+    """Close a case that waits here and has its outcome there;
+    an outcome of our own stays unless the other one is later.
+    """
     if not new.outcomes:
         return False
     outcome = new.outcomes[-1]

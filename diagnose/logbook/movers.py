@@ -1,7 +1,8 @@
 """Backup, restore and merge: the whole log from one database to another, of either kind.
 
-A backup is a file of SQLite that opens as a log, whatever the log lies on. Restoring takes the place of what is there in one
-transaction and keeps what was there in a file beside; merging adds what isn't there yet and closes what waits here and is closed there.
+A backup is a file of SQLite that opens as a log, whatever the log lies on. Restoring takes the place of what is there
+in one transaction and keeps what was there in a file beside; merging adds what isn't there yet and closes what waits
+here and is closed there.
 """
 
 from __future__ import annotations
@@ -49,7 +50,8 @@ def back_up(store: Store, target: Path) -> None:
 
 
 def restore(source: Path, where: Where) -> Path | None:
-    """Put the backup *source* in the place of the log at *where*. Returns where the log that was there is kept, if there was one.
+    """Put the backup *source* in the place of the log at *where*.
+    Returns where the log that was there is kept, if there was one.
 
     Raises InputError where *source* is no log, LogError; then nothing was changed.
     """
@@ -135,13 +137,15 @@ _ORDER = (
 
 
 def _rows(connection: Connection, table: object) -> Iterator[list[dict[str, object]]]:
-    result = connection.execution_options(yield_per=BLOCK).execute(select(table)).mappings()  # type: ignore[call-overload]
-    for block in result.partitions(BLOCK):
+    result = connection.execution_options(yield_per=BLOCK).execute(select(table))  # type: ignore[call-overload]
+    for block in result.mappings().partitions(BLOCK):
         yield [dict(row) for row in block]
 
 
 def merge(store: Store, other: Store) -> Taken:
-    """Put the cases of *other* that aren't there yet into the log, with their photos. Raises LogError; then nothing went in."""
+    """Put the cases of *other* that aren't there yet into the log, with their photos. Raises LogError;
+    then nothing went in.
+    """
     with other.reading() as there, store.writing() as here:
         return take(here, _parts(there))
 

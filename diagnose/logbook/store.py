@@ -1,8 +1,8 @@
 """The database behind the log: opening it, its transactions, its version, and what can go wrong told in one line.
 
-SQLite by default, in WAL mode with full synchronization: a case that was acknowledged is on the disk. Writing begins with
-BEGIN IMMEDIATE, so that two writers wait for each other and neither works on a stale view. PostgreSQL by URL; same tables, same
-statements. A log that isn't there reads as an empty one and is made by the first writing.
+SQLite by default, in WAL mode with full synchronization: a case that was acknowledged is on the disk. Writing begins
+with BEGIN IMMEDIATE, so that two writers wait for each other and neither works on a stale view. PostgreSQL by URL; same
+tables, same statements. A log that isn't there reads as an empty one and is made by the first writing.
 """
 
 from __future__ import annotations
@@ -135,7 +135,9 @@ def _server(where: Where) -> Engine:
 
 
 def version_of(store: Store) -> int:
-    """Return the schema version of the log, 0 where there is nothing yet. Raises InputError where it is no log at all."""
+    """Return the schema version of the log, 0 where there is nothing yet.
+    Raises InputError where it is no log at all.
+    """
     with store.reading() as connection:
         tables = inspect(connection).get_table_names()
         if "log" not in tables:
@@ -153,7 +155,8 @@ def _brought_up(store: Store) -> Store:
     have = version_of(store)
     if have > migrations.VERSION:
         raise LogError(
-            f"{store.where.label}: was written by a newer diagnose (schema {have}, this one knows {migrations.VERSION}); "
+            f"{store.where.label}: was written by a newer diagnose (schema {have}, this one knows "
+            f"{migrations.VERSION}); "
             "it was left as it was, bring this program up to date"
         )
     if have == migrations.VERSION:
@@ -189,7 +192,9 @@ def _wal(store: Store) -> None:
 
 
 def backup(store: Store, target: Path) -> None:
-    """Write the whole log to *target* as a file of SQLite that opens as a log. Raises LogError; an old *target* is replaced whole."""
+    """Write the whole log to *target* as a file of SQLite that opens as a log. Raises LogError;
+    an old *target* is replaced whole.
+    """
     beside = part_beside(target)
     with told(store.where):
         try:

@@ -1,12 +1,14 @@
 """The questions to send to somebody who answers once, tomorrow: the best few together, not the best few one by one.
 
-Two questions that would say the same are worth one. The worth of a set is the expected drop in uncertainty about what had a part, over all
-their answers jointly, each question answered or not with its own chance. Chosen greedily; for the information about one quantity from effects
-that are independent given it the greedy set has at least 1 - 1/e of the best (Nemhauser, Wolsey & Fisher 1978; Krause & Guestrin 2005);
-here the sum over causes makes that a rule of thumb, so the tests measure it against the exact best.
+Two questions that would say the same are worth one. The worth of a set is the expected drop in uncertainty about what
+had a part, over all their answers jointly, each question answered or not with its own chance. Chosen greedily; for the
+information about one quantity from effects that are independent given it the greedy set has at least 1 - 1/e of the
+best (Nemhauser, Wolsey & Fisher 1978; Krause & Guestrin 2005); here the sum over causes makes that a rule of thumb, so
+the tests measure it against the exact best.
 
-Joint answers grow as a power of the number of questions, so what a question adds to many is taken as what it adds to those few of them with
-which it has most in common. So time grows with the number of questions, and up to `JOINT` questions all is exact.
+Joint answers grow as a power of the number of questions, so what a question adds to many is taken as what it adds to
+those few of them with which it has most in common. So time grows with the number of questions, and up to `JOINT`
+questions all is exact.
 """
 
 from __future__ import annotations
@@ -67,11 +69,12 @@ class Batcher:
         return Batch(tuple(chosen), tuple(map(ten, gains[1:])))
 
     def _next(self, chosen: Sequence[str], adds: dict[str, float]) -> str:
-        """The question that adds most to *chosen*; *adds* holds what each added last and is brought up to date on the way.
+        """The question that adds most to *chosen*; *adds* holds
+        what each added last and is brought up to date on the way.
 
-        Beside several a question seldom adds much more than beside a few or any one of them, so it is weighed with several only while that,
-        grown by `MAY_GROW`, could still be the most (lazy greedy; Minoux 1978, from memory; without the growth it is exact only for
-        submodular gains).
+        Beside several a question seldom adds much more than beside a few or any one of them, so it is weighed with
+        several only while that, grown by `MAY_GROW`, could still be the most (lazy greedy; Minoux 1978, from memory;
+        without the growth it is exact only for submodular gains).
         """
         self._weigh([[name, *other] for name in adds for other in ([], *([one] for one in chosen))])
         most = {name: min([last, *(self._beside(name, other) for other in chosen)]) for name, last in adds.items()}
@@ -88,15 +91,19 @@ class Batcher:
         return self.worth([name, other]) - self.worth([other])
 
     def adds(self, name: str, chosen: Collection[str]) -> float:
-        """Return what *name* adds to the worth of *chosen*, by those of them with which it has most in common, in whatever order."""
+        """Return what *name* adds to the worth of *chosen*, by those of them with which it has most in common,
+        in whatever order.
+        """
         near = sorted(chosen, key=lambda other: (ten(self._beside(name, other)), other))
         few = frozenset(near[: JOINT - 1])
         return self.worth(few | {name}) - self.worth(few)
 
     def worth(self, names: Collection[str]) -> float:
-        """Return the expected joint gain in bits, each question answered with its own chance and otherwise saying nothing. Exact.
+        """Return the expected joint gain in bits, each question answered
+        with its own chance and otherwise saying nothing. Exact.
 
-        Takes as long as there are joint answers: *names* should be few. Of those that read the same only the most direct counts.
+        Takes as long as there are joint answers: *names* should be few. Of those that read the same only the most
+        direct counts.
         """
         self._weigh([names])
         return self._worth[frozenset(names)]
@@ -115,7 +122,9 @@ class Batcher:
             start = stop
 
     def _worth_of(self, tables: Sequence[QuestionTable], swept: Array) -> float:
-        """The worth of a set of questions from the rows of all of them together, (1 + c, m): their weight, and the part of each linked cause."""
+        """The worth of a set of questions from the rows of all of them together, (1 + c, m):
+        their weight, and the part of each linked cause.
+        """
         joint = swept.reshape(-1, *(len(table.scale) for table in tables))
         for axis, table in enumerate(tables, 1):
             joint = np.moveaxis(mixed(table.mix, np.moveaxis(joint, axis, 0)), 0, axis)
@@ -129,7 +138,9 @@ class Batcher:
         return total
 
     def _silent(self, name: str, names: Collection[str]) -> bool:
-        """Whether another of *names* answers the same more directly: a better fact, or the check that shows the symptom."""
+        """Whether another of *names* answers the same more directly:
+        a better fact, or the check that shows the symptom.
+        """
         symptom = self.model.knowledge.symptoms.get(name)
         if symptom is not None:
             return any(check in names for check, _ in symptom.same_as)
@@ -160,7 +171,9 @@ def _crossed(one: QuestionTable, other: QuestionTable) -> QuestionTable:
 
 
 def _gains(joint: Array) -> Array:
-    """The gain in bits where some questions are answered and the others not, shape (2, 2, ...), from the weights of their joint answers."""
+    """The gain in bits where some questions are answered and the others not, shape (2, 2, ...),
+    from the weights of their joint answers.
+    """
     left = joint[0] * np.add.reduce(entropies(joint[1:] / np.maximum(joint[0], 1e-300)), axis=0)
     whole = np.concatenate([joint, left[None]])
     for axis in range(1, whole.ndim):

@@ -1,9 +1,10 @@
 """Answers that disagree: how surprising each is, given all the others.
 
-For each answer the logarithm of its chance taken alone over its chance given the rest (the conflict measure of Jensen, Chamberlain,
-Nordahl & Jensen 1991, applied to each answer against the others; from memory). Above zero it is less likely in the company of the others
-than by itself. An effect's chance is that of its findings; a fact's that of its share times ratios, which is all that a fact
-says. The answer least in keeping is the one to ask again, the other way round.
+For each answer the logarithm of its chance taken alone over its chance given the rest (the conflict measure of Jensen,
+Chamberlain, Nordahl & Jensen 1991, applied to each answer against the others; from memory). Above zero it is less
+likely in the company of the others than by itself. An effect's chance is that of its findings; a fact's that of its
+share times ratios, which is all that a fact says. The answer least in keeping is the one to ask again, the other way
+round.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from diagnose.reasoning.finding import sureness
 from diagnose.reasoning.network import Model
 from diagnose.reasoning.situation import Situation
 
-#: an answer at least this many times less likely than by itself is named (ours; three is where evidence begins to count)
+#: an answer at least this many times less likely than by itself is named (ours;
+#: three is where evidence begins to #: count)
 NOTABLE = math.log(3.0)
 
 #: what might have been answered, each with its share
@@ -33,7 +35,9 @@ class Conflict:
 
 
 def conflicts(situation: Situation) -> list[Conflict]:
-    """Return every answer with its conflict against the rest, most surprising first; one that bears on nothing is in conflict with nothing."""
+    """Return every answer with its conflict against the rest, most surprising first;
+    one that bears on nothing is in conflict with nothing.
+    """
     model, answers = situation.model, situation.answers
     asked = [
         name
@@ -57,7 +61,9 @@ def _company(situation: Situation, name: str) -> dict[str, Answer]:
 
 
 def _alternatives(situation: Situation, name: str, company: Mapping[str, Answer]) -> Alternatives:
-    """The answer to *name* in *company*, then what its chance is a share of: all answers to a fact; for an effect, none given."""
+    """The answer to *name* in *company*, then what its chance is a share of: all answers to a fact;
+    for an effect, none given.
+    """
     fact = situation.model.knowledge.facts.get(name)
     given = (1.0, {**company, name: situation.answers[name]})
     if fact is None:
@@ -79,7 +85,8 @@ def _log_chances(situation: Situation, asked: Sequence[Alternatives]) -> list[fl
 
 
 def _log_weights(situation: Situation, given: Sequence[Mapping[str, Answer]]) -> list[float]:
-    """For each set of answers the log weight of all that it says: its findings, negative ones with their leaks, and its facts.
+    """For each set of answers the log weight of all that it says:
+    its findings, negative ones with their leaks, and its facts.
 
     The answers are those of *situation*, some left out, some facts otherwise.
     """

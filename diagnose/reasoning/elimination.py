@@ -1,12 +1,13 @@
 """Exact inference on a two-layer noisy-OR network by variable elimination, many rows of weights at once.
 
-The causes are swept one after another, keeping for each subset of the open findings the weight with which exactly that subset
-has been fired. Every term is positive, so no digits are lost (the textbook inclusion-exclusion sum loses all of them). A
-finding that is certainly absent is a factor on each cause; a cause with a single link folds into that finding's own two
-numbers; causes with two links or more are swept, forward once and backward once, which gives every cause's weight and its
-"present but silent" weight together. Findings open and close on the way (`elimination_order.py`), and where one cause links to
-everything (`not_listed` does) the sweep is done for it present and absent, so that it keeps nothing open. A row is one set of
-weights over the same structure (one hypothetical answer, one answer left out), so that choosing a question costs few passes.
+The causes are swept one after another, keeping for each subset of the open findings the weight with which exactly that
+subset has been fired. Every term is positive, so no digits are lost (the textbook inclusion-exclusion sum loses all of
+them). A finding that is certainly absent is a factor on each cause; a cause with a single link folds into that
+finding's own two numbers; causes with two links or more are swept, forward once and backward once, which gives every
+cause's weight and its "present but silent" weight together. Findings open and close on the way
+(`elimination_order.py`), and where one cause links to everything (`not_listed` does) the sweep is done for it present
+and absent, so that it keeps nothing open. A row is one set of weights over the same structure (one hypothetical answer,
+one answer left out), so that choosing a question costs few passes.
 
 Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 """
@@ -24,7 +25,8 @@ from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, We
 
 #: numbers written in one pass for one row, at most: some hundredths of a second
 MOST = 3_000_000
-#: floats that one block of rows may hold: in the tables of all steps, and in one table, so that it stays near the processor
+#: floats that one block of rows may hold: in the tables of all steps, and in one table,
+#: so that it stays near the #: processor
 _BLOCK, _TABLE = 1 << 24, 1 << 17
 
 
@@ -35,8 +37,8 @@ class TooManySeen(InputError):
 class NoisyOrNet:
     """Which causes link to which positive findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool.
 
-    *take_apart* lets the sweep be done twice for a cause that links to nearly everything. Raises TooManySeen where a pass would write
-    more than *most* numbers for each row.
+    *take_apart* lets the sweep be done twice for a cause that links to nearly everything. Raises TooManySeen where a
+    pass would write more than *most* numbers for each row.
     """
 
     def __init__(self, links: Array, symptom: Sequence[bool], take_apart: bool = True, most: float = MOST) -> None:
@@ -61,7 +63,9 @@ class NoisyOrNet:
         return self._joined(rows, self.wide, both.part(0, count), both.part(count, 2 * count))
 
     def left_out(self, row: Potentials) -> Weights:
-        """Return the exact weights of one *row* with each finding left out in turn, k rows; half the work of as many rows."""
+        """Return the exact weights of one *row* with each finding left out in turn, k rows;
+        half the work of as many rows.
+        """
         rows = Potentials(*(np.repeat(getattr(row, field.name), self.k, axis=1) for field in fields(row)))
         for table, out in ((rows.on, 1.0), (rows.off, 1.0), (rows.explain, 0.0)):
             np.fill_diagonal(table, out)
@@ -76,7 +80,9 @@ class NoisyOrNet:
         return Weights(made.evidence[order], made.present[:, order], made.silent[:, order])
 
     def _joined(self, rows: Potentials, c: int, absent: Weights, fires: Weights) -> Weights:
-        """The weights of *rows* from those with cause *c* absent and those in which it is present and joined to the leaks."""
+        """The weights of *rows* from those with cause *c* absent
+        and those in which it is present and joined to the leaks.
+        """
         present, free = rows.present[c], rows.absent[c]
         made = Weights(
             free * absent.evidence + present * fires.evidence,
@@ -94,8 +100,8 @@ class NoisyOrNet:
     def success(self, rows: Potentials, mend: Array) -> Array:
         """Return the weight, shape (r,), in which every cause that fired on a symptom is mended.
 
-        *mend*: (n, r), chance that the cause is mended if it had a part. A leak on a symptom is nobody's to mend: the caller sets its
-        weight to 0. Forward pass only.
+        *mend*: (n, r), chance that the cause is mended if it had a part. A leak on a symptom is nobody's to mend: the
+        caller sets its weight to 0. Forward pass only.
         """
         if self.wide is None:
             return self._success(rows, mend)
@@ -119,7 +125,9 @@ class NoisyOrNet:
         return _mixed([rows.absent[self.wide], rows.present[self.wide]], found)
 
     def _without_wide(self, rows: Potentials, c: int) -> tuple[Potentials, Potentials, Potentials]:
-        """The rows with cause *c* absent; present, its links joined to the leaks; and present but silent on every symptom."""
+        """The rows with cause *c* absent; present, its links joined to the leaks;
+        and present but silent on every symptom.
+        """
         link = self.links[:, c, None]
         fired, stays = rows.leak + rows.no_leak * link, 1.0 - link
         quiet = np.where(rows.explain > 0.0, rows.leak * stays, fired)
@@ -164,7 +172,9 @@ def _mixed(weights: Sequence[Array], stacked: Array) -> Array:
 
 
 def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
-    """Return the cause to be taken apart (two rows in place of one, and a third forward), if that is cheaper, and the order of the others."""
+    """Return the cause to be taken apart (two rows in place of one, and a third forward), if that is cheaper,
+    and the order of the others.
+    """
     plain = order_of(several, count)
     if not several:
         return None, plain

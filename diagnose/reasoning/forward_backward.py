@@ -1,7 +1,7 @@
 """One way forward and back through the causes, for a block of rows at once: the arithmetic of `elimination.py`.
 
-Tables hold a weight for each subset of the findings open at that step, shape (2^open, r) for r rows; bit b of the first index says
-whether the finding at bit b has been fired. Only + - x / in a fixed order.
+Tables hold a weight for each subset of the findings open at that step, shape (2^open, r) for r rows; bit b of the first
+index says whether the finding at bit b has been fired. Only + - x / in a fixed order.
 """
 
 from __future__ import annotations
@@ -25,10 +25,10 @@ _NONE: Array = np.empty(0)
 class Potentials:
     """Weights of *r* rows over *n* causes and *k* positive findings.
 
-    *present*, *absent*: shape (n, r), weight of each cause holding or not (a prior times the factors of negative findings, and its
-    complement; they need not sum to 1). *leak*, *no_leak*: (k, r), weight of the leak firing or not. *on*, *off*: (k, r), likelihood
-    weights of the finding fired and not fired; 1 and 1 leave it out. *explain*: (k, r), 1 where the finding is a symptom that a cause
-    may have had a part in, else 0; a symptom left out is 0.
+    *present*, *absent*: shape (n, r), weight of each cause holding or not (a prior times the factors of negative
+    findings, and its complement; they need not sum to 1). *leak*, *no_leak*: (k, r), weight of the leak firing or not.
+    *on*, *off*: (k, r), likelihood weights of the finding fired and not fired; 1 and 1 leave it out. *explain*: (k, r),
+    1 where the finding is a symptom that a cause may have had a part in, else 0; a symptom left out is 0.
     """
 
     present: Array
@@ -52,8 +52,8 @@ class Potentials:
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """*evidence*: (r,), weight of the findings. *present*, *silent*: (n, r), weight in which a cause holds, and in which it holds
-    without having fired any of its links to a symptom."""
+    """*evidence*: (r,), weight of the findings. *present*, *silent*:
+    (n, r), weight in which a cause holds, and in which it holds without having fired any of its links to a symptom."""
 
     evidence: Array
     present: Array
@@ -85,10 +85,12 @@ class Net:
 
 
 class Pass:
-    """One block of rows on its way through the causes; tables have shape (2^open, r), weights of a cause or finding (r,).
+    """One block of rows on its way through the causes; tables have shape (2^open, r),
+    weights of a cause or finding (r,).
 
-    *apart*: findings each of which is left out in a further row, beside one row *rows* in which none is. Forward such a row is the
-    first until its finding closes, and backward until it opens again, so it takes half a pass. The rows come in the order of closing.
+    *apart*: findings each of which is left out in a further row, beside one row *rows* in which none is. Forward such a
+    row is the first until its finding closes, and backward until it opens again, so it takes half a pass. The rows come
+    in the order of closing.
     """
 
     def __init__(self, net: Net, rows: Potentials, apart: Collection[int] = ()) -> None:
@@ -130,7 +132,9 @@ class Pass:
         return made
 
     def _idle(self, z: Array) -> Array:
-        """The factor (r,) of the causes without links to what is positive; fills their weights (0 where both weights are 0)."""
+        """The factor (r,) of the causes without links to what is positive;
+        fills their weights (0 where both weights are 0).
+        """
         hold = self.hold[self.net.idle]
         both = hold + self.free[self.net.idle]
         self.present[self.net.idle] = self.silent[self.net.idle] = z * (hold / np.where(both > 0.0, both, 1.0))
@@ -140,7 +144,9 @@ class Pass:
     # -- causes with one link --------------------------------------------------------------------------------------
 
     def _folded(self, j: int) -> list[Pair]:
-        """The two numbers of finding *j*: with the leak alone, then with each cause that has this one link, one after another."""
+        """The two numbers of finding *j*: with the leak alone, then with each cause that has this one link,
+        one after another.
+        """
         pairs = [(self.no_leak[j], self.leak[j])]
         for c in self.net.singles[j]:
             zero, one = pairs[-1]
@@ -155,7 +161,9 @@ class Pass:
         return pairs
 
     def _unfold(self, j: int, pairs: list[Pair], if_zero: Array, if_one: Array) -> None:
-        """Fill the weights of the causes with one link, from what the rest of the net makes of finding *j*, (r,) each."""
+        """Fill the weights of the causes with one link, from what the rest of the net makes of finding *j*,
+        (r,) each.
+        """
         mine = self.net.singles[j]
         for c, (zero, one) in zip(reversed(mine), reversed(pairs[:-1]), strict=True):
             link = self.links[j, c]
@@ -205,7 +213,9 @@ class Pass:
         return pulled
 
     def _met(self, before: Array, message: Array) -> Array:
-        """The weight of each row where what came forward meets what came backward; of the rows apart one of the two is the first's."""
+        """The weight of each row where what came forward meets what came backward;
+        of the rows apart one of the two is the first's.
+        """
         r = self.count
         if not self.apart:
             return _summed(before * message)
@@ -222,7 +232,9 @@ class Pass:
         return state
 
     def _pull(self, message: Array, c: int, findings: Sequence[int], bits: Sequence[int]) -> Array:
-        """The same read backward: the weight to come, seen from before the cause fires. *message* is changed and returned."""
+        """The same read backward: the weight to come, seen from before the cause fires.
+        *message* is changed and returned.
+        """
         for j, bit in zip(findings, bits, strict=True):
             link = self.links[j, c]
             view = message.reshape(-1, 2, (1 << bit) * message.shape[1])
@@ -240,7 +252,9 @@ class Pass:
     # -- success ---------------------------------------------------------------------------------------------------
 
     def success(self, mend: Array) -> Array:
-        """Return the weight (r,) in which every cause that fired on a symptom is mended, by chances *mend* (n, r): forward only."""
+        """Return the weight (r,) in which every cause that fired on a symptom is mended, by chances *mend* (n,
+        r): forward only.
+        """
         folded = [self._folded_if_mended(j, mend) for j in range(len(self.net.symptom))]
         state = np.ones((1, self.count))
         for step in self.net.steps:
@@ -261,7 +275,9 @@ class Pass:
         return zero, one
 
     def _advance_if_mended(self, state: Array, step: Step, works: Array) -> Array:
-        """A cause that holds: silent on every symptom, or fired on some and mended; its links to checks fire either way."""
+        """A cause that holds: silent on every symptom, or fired on some and mended;
+        its links to checks fire either way.
+        """
         c = step.index
         pairs = list(zip(step.findings, step.bits, strict=True))
         checks = [pair for pair in pairs if not self.net.symptom[pair[0]]]

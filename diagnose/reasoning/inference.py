@@ -1,7 +1,8 @@
 """One network made ready for inference, and the records of what is believed.
 
-A cause that holds fires each of its links by itself, with the link's chance. It *had a part* (is responsible) if it fired on a symptom
-seen; a check is evidence, not a fault. Everything here is exact; the numbers follow from the priors and findings of the `Network` alone.
+A cause that holds fires each of its links by itself, with the link's chance. It *had a part* (is responsible) if it
+fired on a symptom seen; a check is evidence, not a fault. Everything here is exact; the numbers follow from the priors
+and findings of the `Network` alone.
 """
 
 from __future__ import annotations
@@ -25,9 +26,11 @@ class NoWayToBe(InputError):
 
 @dataclass(frozen=True, slots=True)
 class CauseBelief:
-    """Belief in one cause: it had a part in a symptom seen, it held at all, and the weight of each answer that says something.
+    """Belief in one cause: it had a part in a symptom seen, it held at all,
+    and the weight of each answer that says something.
 
-    *weights*: natural-log weight of evidence of each answer, by how far the odds that the cause held fall back without it.
+    *weights*: natural-log weight of evidence of each answer, by how far the odds that the cause held fall back without
+    it.
     """
 
     id: str
@@ -54,8 +57,8 @@ class Beliefs:
 class Inference:
     """One network made ready for sweeps: positive findings as a structure, negative ones as factors on the causes.
 
-    *priors*, *factors*: shape (n,). Raises TooManySeen where more is said to be seen than can be weighed together: a pass would write
-    more than *most* numbers.
+    *priors*, *factors*: shape (n,). Raises TooManySeen where more is said to be seen than can be weighed together: a
+    pass would write more than *most* numbers.
     """
 
     def __init__(self, network: Network, most: float = MOST) -> None:
@@ -136,14 +139,17 @@ class Inference:
         weight = float(self.base.evidence[0])
         if not weight > 0.0:
             raise NoWayToBe(
-                "the answers can't all be true: with links, leaks and trust as they are written no set of causes leads to them"
+                "the answers can't all be true: with links, leaks and trust as they are written no set of causes "
+                "leads to them"
             )
         return weight
 
     def success(self, mend: Array, leaks: bool = False) -> Array:
-        """Return the chance that all which fired on a symptom is mended, shape (r,), by chances *mend* (n, r) cause by cause.
+        """Return the chance that all which fired on a symptom is mended, shape (r,), by chances *mend* (n,
+        r) cause by cause.
 
-        *leaks*: whether a leak on a symptom seen counts as mended; for what no listed cause explains there is no remedy.
+        *leaks*: whether a leak on a symptom seen counts as mended; for what no listed cause explains there is no
+        remedy.
         """
         rows = self.rows(mend.shape[1])
         if not leaks:
@@ -159,7 +165,9 @@ class Inference:
 
 
 def ten(value: float) -> float:
-    """Round to ten digits behind the point: so ranking looks at it, and the last bits of a machine never change an order."""
+    """Round to ten digits behind the point: so ranking looks at it,
+    and the last bits of a machine never change an order.
+    """
     return round(value, 10)
 
 

@@ -1,9 +1,10 @@
 """What each answer to a question would do to the beliefs, and how likely it is.
 
-A question becomes rows of multipliers on "the cause holds" and, for each answer, a sum of rows: absent above this level, less
-absent at it too (noisy-MAX), or share times ratios for a fact. One batched sweep then gives every answer's weight and every cause's
-belief with it, exactly. All questions are first screened with the causes taken one by one; the best of them get the
-exact treatment (`docs/reasoning.md` has the measured loss). Logarithms serve only display and ranking, at ten digits.
+A question becomes rows of multipliers on "the cause holds" and, for each answer, a sum of rows: absent above this
+level, less absent at it too (noisy-MAX), or share times ratios for a fact. One batched sweep then gives every answer's
+weight and every cause's belief with it, exactly. All questions are first screened with the causes taken one by one; the
+best of them get the exact treatment (`docs/reasoning.md` has the measured loss). Logarithms serve only display and
+ranking, at ten digits.
 """
 
 from __future__ import annotations
@@ -24,8 +25,8 @@ from diagnose.reasoning.situation import Situation
 class QuestionTable:
     """A question as arithmetic over m rows and a answers.
 
-    *present*, *absent*: (n, m) multipliers of each cause's weight of holding and of not holding. *scale*: (m,) of the whole row.
-    *mix*: (a, m), by which the rows sum to the answers. *values*: what the answers are.
+    *present*, *absent*: (n, m) multipliers of each cause's weight of holding and of not holding. *scale*: (m,) of the
+    whole row. *mix*: (a, m), by which the rows sum to the answers. *values*: what the answers are.
     """
 
     question: str
@@ -38,9 +39,11 @@ class QuestionTable:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave, by cause, (n,) each.
+    """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave,
+    by cause, (n,) each.
 
-    "Had a part" is in the symptoms seen so far, also where the answer would add a symptom, so that asking alone moves nothing.
+    "Had a part" is in the symptoms seen so far, also where the answer would add a symptom, so that asking alone moves
+    nothing.
     """
 
     value: str | float
@@ -83,9 +86,11 @@ class Predictor:
         return self._levels(name, [(SEEN, self.model.link_rows(name)[0], leak)], ABSENT)
 
     def _check(self, name: str) -> QuestionTable | None:
-        """From the most telling result down: this one if nothing above it shows. A `many` is read as its most telling value.
+        """From the most telling result down: this one if nothing above it shows.
+        A `many` is read as its most telling value.
 
-        A symptom answered that is the same thing settles its result: seen, the check shows that or more; absent, it does not.
+        A symptom answered that is the same thing settles its result: seen, the check shows that or more; absent, it
+        does not.
         """
         check = self.model.knowledge.checks[name]
         settled = self._settled_results(name)
@@ -107,10 +112,11 @@ class Predictor:
         return found
 
     def _levels(self, name: str, levels: Sequence[tuple[str, Array, float]], rest: str) -> QuestionTable | None:
-        """An effect level by level, each with its links (n,) and leak: this result if nothing more telling shows, *rest* if none does.
+        """An effect level by level, each with its links (n,) and leak:
+        this result if nothing more telling shows, *rest* if none does.
 
-        A result shown is seen, and with a small chance said to be seen when it is not there; so the chances of the answers sum to 1
-        whatever holds, and asking moves no belief. None with no level.
+        A result shown is seen, and with a small chance said to be seen when it is not there; so the chances of the
+        answers sum to 1 whatever holds, and asking moves no belief. None with no level.
         """
         if not levels:
             return None
@@ -150,7 +156,9 @@ class Predictor:
         return self.inference.network.speaking[cause].product
 
     def _products(self, cause: str, fact: Fact) -> list[float] | None:
-        """Return the product of the ratios of *cause* after each answer to *fact*, or None where a better fact speaks already."""
+        """Return the product of the ratios of *cause* after each answer to *fact*,
+        or None where a better fact speaks already.
+        """
         said = self.inference.network.speaking[cause]
         if any(fact.id in self.model.better(other) for other in said.by_fact):
             return None
@@ -159,7 +167,9 @@ class Predictor:
     def _three_way(
         self, table: QuestionTable, pair: tuple[str, str], products: tuple[list[float], list[float]]
     ) -> None:
-        """Opposites share one three-way choice: what an answer does to one moves the other, and the chance of the answer with them."""
+        """Opposites share one three-way choice: what an answer does to one moves the other,
+        and the chance of the answer with them.
+        """
         now = self.model.odds(pair[0], {name: self._now(name) for name in pair})
         whole = 1.0 + now[0] + now[1]
         for row, new in enumerate(zip(*products, strict=True)):
@@ -174,7 +184,9 @@ class Predictor:
     # -- predictions -----------------------------------------------------------------------------------------------
 
     def predict(self, questions: Iterable[str]) -> list[Prediction]:
-        """Return exact predictions for *questions*, in one batched sweep; those that can't change anything are left out."""
+        """Return exact predictions for *questions*, in one batched sweep;
+        those that can't change anything are left out.
+        """
         tables = [table for table in map(self.table, questions) if table is not None]
         if not tables:
             return []
@@ -187,7 +199,8 @@ class Predictor:
         return found
 
     def weights(self, tables: Sequence[QuestionTable]) -> tuple[Array, Array, Array]:
-        """Return for all rows of *tables* (m in all) the weight (m,), and by cause that of a part and of holding, (n, m) each.
+        """Return for all rows of *tables* (m in all) the weight (m,), and by cause that of a part and of holding,
+        (n, m) each.
 
         Rows that multiply nothing are the network as it is, which has been swept already.
         """
@@ -251,7 +264,9 @@ def _side_by_side(tables: Sequence[QuestionTable]) -> tuple[Array, Array, Array]
 
 
 def mixed(mix: Array, rows: Array) -> Array:
-    """Return the answers (a, ...) that the rows (m, ...) sum to by *mix* (a, m), one row after another; never below nothing."""
+    """Return the answers (a, ...) that the rows (m, ...) sum to by *mix* (a, m), one row after another;
+    never below nothing.
+    """
     made = np.zeros((len(mix), *rows.shape[1:]))
     for a, coefficients in enumerate(mix.tolist()):
         for i, coefficient in enumerate(coefficients):
@@ -277,8 +292,8 @@ def _share(top: Array, bottom: float) -> Array:
 def gain_bits(weights: Array, parts: Array) -> float:
     """Return the sum over the listed causes of the mutual information, in bits, between the answer and "had a part".
 
-    *weights*: (a,), of the answers, to any common scale. *parts*: (a, n), the weight of an answer with each cause's part in it; the last
-    cause is `not_listed` and is not counted.
+    *weights*: (a,), of the answers, to any common scale. *parts*: (a, n), the weight of an answer with each cause's
+    part in it; the last cause is `not_listed` and is not counted.
     """
     total = float(np.add.reduce(weights))
     if total <= 0.0:
@@ -300,8 +315,8 @@ def entropies(p: Array) -> Array:
 def open_questions(model: Model, answers: Answers) -> list[str]:
     """Return the unanswered questions that make sense now, in the order of the knowledge.
 
-    Left out: what is answered or was answered "don't know", what doesn't apply to the build, what its `ask_when` rules out,
-    what a more direct answer or the same thing seen another way has settled.
+    Left out: what is answered or was answered "don't know", what doesn't apply to the build, what its `ask_when` rules
+    out, what a more direct answer or the same thing seen another way has settled.
     """
     knowledge = model.knowledge
     seen = {name for name, answer in answers.items() if answer.value == SEEN and name in knowledge.symptoms}

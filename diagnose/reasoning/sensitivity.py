@@ -1,8 +1,9 @@
 """How firm the ranking is: what would have to change, and how far, to put another cause on top.
 
-The weight in which a cause had a part, and the weight of the evidence, are both linear in every single prior, link and leak (the
-posterior is a ratio of two such functions; Castillo, Gutierrez & Hadi 1997, from memory). So the value of a parameter at which two causes
-change places follows from two points in closed form. The tests check each against a search. Whole answers are left out one at a time.
+The weight in which a cause had a part, and the weight of the evidence, are both linear in every single prior, link and
+leak (the posterior is a ratio of two such functions; Castillo, Gutierrez & Hadi 1997, from memory). So the value of a
+parameter at which two causes change places follows from two points in closed form. The tests check each against a
+search. Whole answers are left out one at a time.
 """
 
 from __future__ import annotations
@@ -27,7 +28,8 @@ FAR = 100.0
 class TippingPoint:
     """A number that decides: at *value* instead of *now*, *rival* is as probable as the first cause.
 
-    *kind* is `base` (the prior of *name* after the facts) or `link` (from *name* to the finding *effect*); *factor* is how far the odds move.
+    *kind* is `base` (the prior of *name* after the facts) or `link` (from *name* to the finding *effect*); *factor* is
+    how far the odds move.
     """
 
     kind: str
@@ -82,7 +84,9 @@ def _decisive(situation: Situation, first: str) -> list[DecisiveAnswer]:
 
 
 def tipping_priors(inference: Inference, first: str, rivals: Sequence[str]) -> list[TippingPoint]:
-    """Return the priors at which a rival comes level: from the network as it is, and the weight of a part with each prior at 1."""
+    """Return the priors at which a rival comes level: from the network as it is,
+    and the weight of a part with each prior at 1.
+    """
     names = [first, *rivals]
     now = inference.base.responsible[[inference.index[name] for name in names], 0].tolist()
     certain = _part_with_each_certain(inference, names)
@@ -97,9 +101,11 @@ def tipping_priors(inference: Inference, first: str, rivals: Sequence[str]) -> l
 
 
 def _part_with_each_certain(inference: Inference, names: Sequence[str]) -> Array:
-    """The weight in which each of *names* had a part, with the prior of each cause at 1, shape (n, names); nought where it is at 0.
+    """The weight in which each of *names* had a part, with the prior of each cause at 1, shape (n, names);
+    nought where it is at 0.
 
-    The weight in which two causes hold is the same from either side, so two rows do for all causes: the one holds, or holds and is silent.
+    The weight in which two causes hold is the same from either side, so two rows do for all causes: the one holds, or
+    holds and is silent.
     """
     causes = [inference.index[name] for name in names]
     rows, quiet = inference.rows(2 * len(causes)), []
@@ -116,7 +122,8 @@ def _part_with_each_certain(inference: Inference, names: Sequence[str]) -> Array
 
 
 def _set_silent(inference: Inference, rows: Potentials, c: int, row: int, cut: int = -1) -> float:
-    """Have cause *c* hold in *row* and fire on no symptom, its links to checks joined to the leaks, its link to *cut* at 0.
+    """Have cause *c* hold in *row* and fire on no symptom, its links to checks joined to the leaks,
+    its link to *cut* at 0.
 
     Return the chance of its silence, which the row leaves out, as it does the prior.
     """
@@ -134,7 +141,9 @@ def _join(inference: Inference, rows: Potentials, c: int, row: int, findings: Se
 
 
 def tipping_links(inference: Inference, first: str, rivals: Sequence[str]) -> list[TippingPoint]:
-    """Return the links of the first cause and its rivals to what is seen at which they come level: from each link at 0 and as it is."""
+    """Return the links of the first cause and its rivals to what is seen at which they come level:
+    from each link at 0 and as it is.
+    """
     found = []
     for name in [first, *rivals]:
         linked = [j for j, finding in enumerate(inference.positive) if finding.links.get(name, 0.0) > 0.0]
@@ -150,10 +159,11 @@ def tipping_links(inference: Inference, first: str, rivals: Sequence[str]) -> li
 
 
 def _responsible_without_link(inference: Inference, c: int, linked: Sequence[int]) -> Array:
-    """Weight in which each cause had a part with one link of cause *c* at 0, a row for each of the findings *linked*, (n, r).
+    """Weight in which each cause had a part with one link of cause *c* at 0,
+    a row for each of the findings *linked*, (n, r).
 
-    The cause is taken apart: absent, or present with its other links joined to the leaks; and for its own part, present but silent
-    on every symptom. No network is made anew.
+    The cause is taken apart: absent, or present with its other links joined to the leaks; and for its own part, present
+    but silent on every symptom. No network is made anew.
     """
     checks = [j for j in linked if not inference.positive[j].symptom]
     rows = inference.rows(len(linked) + 2 + len(checks))
@@ -177,7 +187,9 @@ def _responsible_without_link(inference: Inference, c: int, linked: Sequence[int
 def _tipping(
     kind: str, name: str, effect: str, now: float, at_zero: float, at_one: float, rival: str
 ) -> list[TippingPoint]:
-    """The tipping point where a straight line through (0, *at_zero*) and (1, *at_one*) is nought, if that is inside (0, 1)."""
+    """The tipping point where a straight line through (0, *at_zero*) and (1, *at_one*) is nought,
+    if that is inside (0, 1).
+    """
     value = at_zero / (at_zero - at_one) if at_zero != at_one else 0.0
     if not 0.0 < value < 1.0:
         return []
@@ -193,7 +205,8 @@ def _factor(now: float, value: float) -> float:
 
 
 def weights_in_order(situation: Situation, cause: str) -> list[tuple[str, float]]:
-    """Return the weight of evidence (natural log) of each answer on *cause* having held, in the order given; they add up to the total.
+    """Return the weight of evidence (natural log) of each answer on *cause* having held, in the order given;
+    they add up to the total.
 
     The first entry is the prior log odds of the cause in a part of this build, before anything is told.
     """

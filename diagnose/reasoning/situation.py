@@ -1,8 +1,8 @@
 """What is answered about one part, thought through once: the network, one inference, and what is believed.
 
-Everything that reasons about a case takes a `Situation`, and what would be otherwise (an answer left out, a cause that can't hold) is
-a row over the one network, not a network of its own. Where an answer is left out that has a twin (two views of one thing, counted
-once), they are rows over a second network, in which the two are apart.
+Everything that reasons about a case takes a `Situation`, and what would be otherwise (an answer left out, a cause that
+can't hold) is a row over the one network, not a network of its own. Where an answer is left out that has a twin (two
+views of one thing, counted once), they are rows over a second network, in which the two are apart.
 """
 
 from __future__ import annotations
@@ -47,7 +47,9 @@ class Situation:
 
     @property
     def left_aside(self) -> tuple[str, ...]:
-        """Answers not weighed, because more is said to be seen than can be weighed together: those that tell least, least first."""
+        """Answers not weighed, because more is said to be seen than can be weighed together:
+        those that tell least, least first.
+        """
         return self._made[1]
 
     @cached_property
@@ -104,8 +106,8 @@ class Situation:
     def responsible_any(self, names: Iterable[str]) -> float:
         """Return the chance that at least one of the causes *names* had a part in a symptom seen. Exact.
 
-        Chances of single causes can't be added up: several may hold at once, and what explains a symptom makes the others
-        less needed.
+        Chances of single causes can't be added up: several may hold at once, and what explains a symptom makes the
+        others less needed.
         """
         return float(self._any([set(names)])[0])
 
@@ -115,14 +117,18 @@ class Situation:
         return float(max(0.0, first + second - either))
 
     def held_and_responsible(self, held: str, other: str) -> float:
-        """Return the chance that *held* held while *other* had a part: what of that part goes where *held* can't hold. Exact."""
+        """Return the chance that *held* held while *other* had a part:
+        what of that part goes where *held* can't hold. Exact.
+        """
         rows, i = self.inference.rows(1), self.inference.index[other]
         rows.present[self.inference.index[held]] = 0.0
         rest = self.inference.sweep(rows).responsible[i, 0] / self.inference.evidence
         return float(max(0.0, self.inference.responsible[i] - rest))
 
     def _any(self, sets: Sequence[Collection[str]]) -> Array:
-        """For each set the chance that one of its causes had a part, shape (r,): 1 less that all which fired is outside."""
+        """For each set the chance that one of its causes had a part, shape (r,):
+        1 less that all which fired is outside.
+        """
         outside = np.array([[float(name not in some) for some in sets] for name in self.inference.names])
         made: Array = np.maximum(0.0, 1.0 - self.inference.success(outside, leaks=True))
         return made
@@ -140,7 +146,9 @@ class Situation:
         )
 
     def swept(self, given: Sequence[Mapping[str, Answer]]) -> Weights:
-        """Return the weights, a row each, of the sets of answers *given*: these answers, some left out, some facts otherwise."""
+        """Return the weights, a row each, of the sets of answers *given*:
+        these answers, some left out, some facts otherwise.
+        """
         inference = self._inference_for(given)
         return inference.sweep(self._rows(inference, given)[0])
 
@@ -154,7 +162,9 @@ class Situation:
 
     @cached_property
     def _twins_apart(self) -> Inference:
-        """The network in which two views of one thing stand side by side; which of them counts is a matter of the row."""
+        """The network in which two views of one thing stand side by side;
+        which of them counts is a matter of the row.
+        """
         weighed = {name: answer for name, answer in self.answers.items() if name not in self.left_aside}
         return Inference(replace(self.network, findings=tuple(self.model.counted_apart(weighed))), math.inf)
 
@@ -162,7 +172,9 @@ class Situation:
         return self._twins_apart if any(self.network.merged - answers.keys() for answers in given) else self.inference
 
     def _rows(self, inference: Inference, given: Sequence[Mapping[str, Answer]]) -> tuple[Potentials, list[float]]:
-        """A row over the network of *inference* for each of *given*, and the chance that the leaks of what is negative stay silent."""
+        """A row over the network of *inference* for each of *given*,
+        and the chance that the leaks of what is negative stay silent.
+        """
         rows, quiet = inference.rows(len(given)), list[float]()
         for r, answers in enumerate(given):
             found = [finding for finding in inference.network.findings if finding.question in answers]
@@ -180,7 +192,9 @@ class Situation:
         return rows, quiet
 
     def products(self, answers: Mapping[str, Answer]) -> dict[str, float]:
-        """Return the product of the ratios of each cause after *answers*; only those are worked out that differ from what is."""
+        """Return the product of the ratios of each cause after *answers*;
+        only those are worked out that differ from what is.
+        """
         made = {cause: said.product for cause, said in self.network.speaking.items()}
         for cause in dict.fromkeys(c for fact in self._changed_facts(answers) for c in self.model.bearing[fact]):
             made[cause] = self.model.speaking(self.model.causes[cause], answers).product
@@ -215,7 +229,9 @@ class Situation:
 
     @property
     def _lone(self) -> dict[str, int]:
-        """Answers that say one positive finding and nothing else, each with its place; none where sweeping them all anew is nothing."""
+        """Answers that say one positive finding and nothing else, each with its place;
+        none where sweeping them all anew is nothing.
+        """
         if self.inference.structure.order.cost < LARGE:
             return {}
         said = Counter(finding.question for finding in self.network.findings)
@@ -224,7 +240,9 @@ class Situation:
 
     @cached_property
     def _weights(self) -> Columns:
-        """For each cause the weight of each answer: log odds that it held, less what they would be without the answer."""
+        """For each cause the weight of each answer: log odds that it held,
+        less what they would be without the answer.
+        """
         if not self.weighed:
             return [[] for _ in self.inference.names]
         without = np.stack([self.each_left_out[name][0] for name in self.weighed])
@@ -256,7 +274,9 @@ def _chances(swept: Weights) -> list[tuple[Array, Array]]:
 
 
 def _telling(finding: Finding) -> float:
-    """How far a positive finding can move a cause: the greatest likelihood ratio that it gives one of those linked to it."""
+    """How far a positive finding can move a cause: the greatest
+    likelihood ratio that it gives one of those linked to it.
+    """
 
     def chance(shown: float) -> float:
         return finding.off + (finding.on - finding.off) * shown

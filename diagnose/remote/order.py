@@ -58,7 +58,9 @@ def order_of(
     told: Told | None = None,
     builds: Sequence[str] = BUILDS,
 ) -> Order:
-    """Return the order for *symptoms* (all of them by default) on *builds*. *told* hears how many of how many are done."""
+    """Return the order for *symptoms* (all of them by default) on *builds*.
+    *told* hears how many of how many are done.
+    """
     knowledge = models.knowledge
     names = list(knowledge.symptoms if symptoms is None else symptoms)
     pairs = [(name, build) for name in names for build in builds if not build or knowledge.applies(name, build, None)]
@@ -127,7 +129,9 @@ def kept_order(models: ModelCache, told: Told | None = None) -> Order:
 
 
 def merged(order: Order, symptoms: Iterable[str], build: str = "") -> list[str]:
-    """Return the questions for *symptoms* together as the page ranks them: by the sum of what each adds, then by place."""
+    """Return the questions for *symptoms* together as the page ranks them:
+    by the sum of what each adds, then by place.
+    """
     worth: dict[str, float] = {}
     place: dict[str, int] = {}
     for name in symptoms:

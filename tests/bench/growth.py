@@ -34,7 +34,7 @@ ROOT = Path(__file__).parents[2]
 PICTURE = ROOT / "docs" / "speed.svg"
 SIZES = (100, 1_000, 10_000, 100_000, 1_000_000)
 PRESENTS = tuple(range(2, 21, 2))
-PAGES = (2, 6, 10, 15, 20)
+PAGES = (2, 4, 6, 8, 10)
 REPLAYED = (200, 1_000, 10_000)
 #: seconds after which nothing is repeated
 LONG = 1.0

@@ -66,19 +66,15 @@ def _of_net(name: str, present: int, seed: int) -> Step:
     rest = [finding for finding in net.leaks if finding not in told]
     asked = random.Random(f"asked {name} {seed}").sample(rest, min(SHORTLIST, len(rest)))
     inference = Inference(network)
-    stays = 1.0 - np.array([[net.links[finding].get(cause, 0.0) for cause in net.causes] for finding in asked])
+    stays = 1.0 - np.array([[net.links[finding].get(cause, 0.0) for finding in asked] for cause in net.causes])
     quiet = 1.0 - np.array([net.leaks[finding] for finding in asked])
     inference.base  # noqa: B018
 
     def predict() -> int:
         absent = inference.sweep(inference.rows(len(asked)).times(stays))
-        base = inference.base
-        for now, without in (
-            (base.present, absent.present * quiet[:, None]),
-            (base.responsible, absent.responsible * quiet[:, None]),
-        ):
-            _ = without / (absent.evidence * quiet)[:, None]
-            _ = (now - without) / (base.evidence - absent.evidence * quiet)[:, None]
+        base, weight = inference.base, absent.evidence * quiet
+        for now, without in ((base.present, absent.present * quiet), (base.responsible, absent.responsible * quiet)):
+            _ = without / weight, (now - without) / (base.evidence - weight)
         return 2 * len(asked)
 
     return Step(predict, [nets.with_answer(network, net, finding, seen) for finding in asked for seen in (False, True)])

@@ -155,6 +155,19 @@ def test_answers_that_stand_in_for_one_another_are_told_together(models: ModelCa
     assert any("material temperature 14 °C" in line and "room temperature 13 °C" in line for line in lines)
 
 
+def test_what_is_out_of_bounds_is_on_the_screen(everyone: Told) -> None:
+    """Every value out of bounds is named with what is allowed, whatever leads and however full the card is."""
+    met = 0
+    for name, _, shown in everyone:
+        words = words_of(shown, Wanted())
+        told = [line for row in words.card.rows for line in row.lines]
+        told += [block for section in words.sections if section.key == "bounds" for block in section.blocks]
+        for item in shown.assessment.out_of_bounds:
+            met += 1
+            assert shown.bound(item.name).lower() in " ".join(map(str, told)).lower(), name
+    assert met > 10
+
+
 def test_a_danger_stands_above_everything(everyone: Told) -> None:
     """A danger found is printed before the title, in full, and never left out by a full card."""
     for name, _, shown in everyone:

@@ -43,7 +43,9 @@ def causes(shown: Shown, full: bool) -> list[Block]:
 
 
 def _accounts(shown: Shown, full: bool) -> str:
-    """Which fault by what, where several are told; unless *full* only what no cause accounts for, as a second one may hide there."""
+    """Which fault by what, where several are told; unless *full* only what no cause accounts for,
+    as a second one may hide there.
+    """
     accounts = shown.assessment.accounts
     certain = [a for a in accounts if a.probability >= ACCOUNTS]
     if len(accounts) < 2 or not certain:

@@ -1,4 +1,6 @@
-"""What every section in words shares: the assessment, the case as it was written, titles, and an answer told as a line."""
+"""What every section in words shares: the assessment, the case as it was written, titles,
+and an answer told as a line.
+"""
 
 from __future__ import annotations
 
@@ -39,7 +41,9 @@ class Shown:
         return self.knowledge.remedies[use.remedy]
 
     def evidence(self, evidence: Evidence) -> str:
-        """Return an answer as a line, with its sum where it was worked out, and the answers that stand in for it beside it."""
+        """Return an answer as a line, with its sum where it was worked out,
+        and the answers that stand in for it beside it.
+        """
         lines = [self._one(evidence)]
         for name in evidence.with_answers:
             answer = self.case.values.get(name)
@@ -55,7 +59,9 @@ class Shown:
         return self.teller.said(evidence.question, evidence.value, evidence.source, evidence.written, sheet)
 
     def again(self, question: str) -> str:
-        """How to make sure of an answer that much hangs on: asked the other way round where that is known, or looked at anew."""
+        """How to make sure of an answer that much hangs on: asked the other way round where that is known,
+        or looked at anew.
+        """
         if question in self.knowledge.symptoms:
             return self.knowledge.symptoms[question].look
         entry = self.knowledge.facts.get(question) or self.knowledge.checks[question]
@@ -94,7 +100,9 @@ class Shown:
         return f"{label} {value}, allowed at most {units.quantity(item.high or 0.0, item.unit)}"
 
     def own_grams(self) -> str:
-        """Return the grams that were weighed against those that the label asks for, where all three are told; else nothing."""
+        """Return the grams that were weighed against those that the label asks for, where all three are told;
+        else nothing.
+        """
         values = {name: answer.value for name, answer in self.case.values.items()}
         a, b, target = (values.get(name) for name in ("a_mass", "b_mass", "ratio_target"))
         if not (isinstance(a, float) and isinstance(b, float) and isinstance(target, float)):
