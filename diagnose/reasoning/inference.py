@@ -126,12 +126,21 @@ class Inference:
         return made
 
     def responsible_for(self, symptom: str) -> Array:
-        """Return the chance that each cause had a part in the one *symptom*, shape (n,)."""
-        only = [f.symptom and f.question == symptom for f in self.positive]
-        rows = self.rows(1)
-        rows.explain[:, 0] = only
-        made: Array = NoisyOrNet(self.structure.links, only).sweep(rows).responsible[:, 0] / self.evidence
+        """Return the chance that each cause had a part in the one *symptom*, shape (n,).
+
+        Where its link has fired the finding is there, whatever else fired: the weight is that without the finding,
+        times link and reading.
+        """
+        made: Array = np.zeros(len(self.names))
+        for j, finding in enumerate(self.positive):
+            if finding.symptom and finding.question == symptom:
+                made = made + self.structure.links[j] * finding.on * self.without_each.present[:, j] / self.evidence
         return made
+
+    @cached_property
+    def without_each(self) -> Weights:
+        """The weights with each positive finding left out in turn, a row each."""
+        return self.structure.left_out(self.rows(1))
 
     @property
     def evidence(self) -> float:

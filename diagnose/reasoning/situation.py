@@ -24,8 +24,6 @@ from diagnose.reasoning.inference import Beliefs, CauseBelief, Inference, ten
 from diagnose.reasoning.network import NOT_LISTED, Model, Network
 
 Columns = list[list[tuple[str, float]]]
-#: numbers in one pass from which on findings are left out in half a pass each, not as rows like any other
-LARGE = 100_000
 
 
 class Situation:
@@ -214,29 +212,17 @@ class Situation:
     @cached_property
     def each_left_out(self) -> dict[str, tuple[Array, Array]]:
         """For each answer of `weighed` the chances (n,) without it: held, and had a part in a symptom seen."""
-        if not self.weighed:
-            return {}
-        lone = self._lone
-        rest = [name for name in self.weighed if name not in lone]
+        said = Counter(finding.question for finding in self.network.findings)
+        places = {f.question: j for j, f in enumerate(self.inference.positive) if said[f.question] == 1}
+        rest = [name for name in self.weighed if name not in places or name in self.network.merged]
         found: dict[str, tuple[Array, Array]] = {}
         if rest:
             swept = self.swept([{k: a for k, a in self.answers.items() if k != name} for name in rest])
             found.update(zip(rest, _chances(swept), strict=True))
-        if lone:
-            every = _chances(self.inference.structure.left_out(self.inference.rows(1)))
-            found.update((name, every[j]) for name, j in lone.items())
+        if len(rest) < len(self.weighed):
+            every = _chances(self.inference.without_each)
+            found.update((name, every[places[name]]) for name in self.weighed if name not in found)
         return {name: found[name] for name in self.weighed}
-
-    @property
-    def _lone(self) -> dict[str, int]:
-        """Answers that say one positive finding and nothing else, each with its place;
-        none where sweeping them all anew is nothing.
-        """
-        if self.inference.structure.order.cost < LARGE:
-            return {}
-        said = Counter(finding.question for finding in self.network.findings)
-        places = {finding.question: j for j, finding in enumerate(self.inference.positive)}
-        return {name: j for name, j in places.items() if said[name] == 1 and name not in self.network.merged}
 
     @cached_property
     def _weights(self) -> Columns:
