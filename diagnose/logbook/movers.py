@@ -7,6 +7,7 @@ here and is closed there.
 
 from __future__ import annotations
 
+import hashlib
 import os
 import sqlite3
 from collections.abc import Iterator, Mapping
@@ -197,6 +198,8 @@ def _photo(connection: Connection, digest: str) -> Photo | None:
     if not digest:
         return None
     row = connection.execute(select(schema.photos).where(schema.photos.c.digest == digest)).mappings().one()
+    if hashlib.sha256(row["data"]).hexdigest() != digest:
+        raise LogError("the log is damaged: a photo is not as it was kept; look into a backup")
     return Photo(row["digest"], row["width"], row["height"], row["data"])
 
 

@@ -78,6 +78,8 @@ def flipped(name: str, every_byte: int = 1, values: int = 1, seed: int = 1, fold
             others = [value for value in range(256) if value != subject.data[at]]
             for value in others if values >= 255 else chance.sample(others, values):
                 _one(subject, at, value, tally)
+            if at % 500 == 0:
+                print(tally, file=sys.stderr, flush=True)
     return tally
 
 
@@ -104,7 +106,10 @@ def _one(subject: Subject, at: int, value: int, tally: Tally) -> None:
 @contextmanager
 def _place(folder: Path | None) -> Iterator[Path]:
     """A folder in memory, in which the user's own folders lie too."""
-    with tempfile.TemporaryDirectory(prefix="flips-", dir=folder or MEMORY) as name, pytest.MonkeyPatch.context() as patched:
+    with (
+        tempfile.TemporaryDirectory(prefix="flips-", dir=folder or MEMORY) as name,
+        pytest.MonkeyPatch.context() as patched,
+    ):
         for kind in ("DATA", "STATE", "CACHE", "CONFIG"):
             patched.setenv(f"XDG_{kind}_HOME", str(Path(name) / kind.lower()))
         patched.delenv("DIAGNOSE_SHOP", raising=False)
@@ -129,7 +134,7 @@ def _knowledge(place: Path) -> Subject:
 
 def _cache(place: Path) -> Subject:
     """A cache that does not fit is done without; one that is read is what was written."""
-    plain = {"causes": [name for name in shipped().causes], "numbers": [0.1, 1e-9, 7], "words": "Wärme"}
+    plain = {"causes": list(shipped().causes), "numbers": [0.1, 1e-9, 7], "words": "Wärme"}
     write_cache("knowledge", "k" * 64, plain)
     path = next(place.rglob("knowledge-*.json"))
 
@@ -162,7 +167,15 @@ def _learned(place: Path) -> Subject:
     where = where_of(str(place / "log.db"))
     causes = {"mold_cold": 1.5, "a_rich": 0.75}
     memory = {"mold": {"owl": [3, 2, {"mold_cold": 2}]}}
-    plain: dict[str, Any] = {"learned": 1, "cases": 30, "knowledge": "k", "base": {"": causes}, "links": {}, "all": [9, 4, {"a_rich": 1}], "memory": memory}
+    plain: dict[str, Any] = {
+        "learned": 1,
+        "cases": 30,
+        "knowledge": "k",
+        "base": {"": causes},
+        "links": {},
+        "all": [9, 4, {"a_rich": 1}],
+        "memory": memory,
+    }
     learned = Learned.from_plain({**plain, "spread": {"mold": {"mold_cold": 0.5}}})
     store = open_log(where, write=True)
     put_in_use(store, learned)
@@ -180,11 +193,11 @@ def _learned(place: Path) -> Subject:
         return Subject(str(raw.execute("SELECT content FROM learned").fetchone()[0]).encode(), read)
 
 
-def _filled(path: Path) -> dict[str, Any]:
+def filled(path: Path) -> dict[str, Any]:
     """Write a log of a few parts, one of them closed, to *path* as one file; return its cases by id."""
     from diagnose.logbook.exchange import LineReader
 
-    lines = [line for line in READERS["log"].seeds() if b'"outcome"' in line][:3] + [next(READERS["log"].seeds())]
+    lines = [*[line for line in READERS["log"].seeds() if b'"outcome"' in line][:3], next(READERS["log"].seeds())]
     store = open_log(where_of(str(path)), write=True)
     with store.writing() as connection:
         put_in(connection, [line.new for line in LineReader("x", models()).read(list(dict.fromkeys(lines)))])
@@ -213,7 +226,7 @@ def looked_through(path: Path, cases: dict[str, Any], whole: bool = True) -> boo
 
 def _log(place: Path) -> Subject:
     path = place / "log.db"
-    cases = _filled(path)
+    cases = filled(path)
     small = place / "small.db"
     with closing(sqlite3.connect(path)) as raw:
         raw.execute("PRAGMA journal_mode = DELETE")

@@ -23,7 +23,7 @@ import tempfile
 import termios
 import time
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field
 from fcntl import ioctl
@@ -43,14 +43,14 @@ from tests.harsh.readers import MEMORY
 ROOT = Path(__file__).parents[2]
 GOOSE = ROOT / "docs" / "examples" / "goose-mask.yaml"
 #: seconds after which a child that says nothing is taken for hung
-HUNG = 60.0
+HUNG = 240.0
 #: answers or commands in a life at most
 MOST_ANSWERED, MOST_DONE = 9, 6
 #: files that may lie in the folder beside those that are meant to be there
 MOST_LEFT = 3
 _PROMPT = re.compile(r"(Enter \[[^\]]*\]:|\(Enter alone = [^)]*\):)\s*\Z")
-#: what is typed until there is something to keep, and after that
-_FIRST = ("", "2", "")
+#: questions of the opening that are always answered so, and what is typed to all others
+_OPENING = {"No, all are well": "2", "Done, or skip it": ""}
 _TYPED = ("", "", "1", "2", "3", "1 2", "0", "4", "16 C", "45 s", "50", "70 g", "2 mm", "unknown", "b")
 
 
@@ -64,13 +64,20 @@ class Tally:
     acknowledged: int = 0
     faults: list[str] = field(default_factory=list)
 
+    def tell(self) -> None:
+        """Tell how far it is, now and then."""
+        if self.kills % 25 == 0:
+            print(self, file=sys.stderr, flush=True)
+
     def __str__(self) -> str:
-        told = f"{self.name}: {self.kills} killed, {self.ended} came to their end before, {self.acknowledged} acknowledged"
+        told = (
+            f"{self.name}: {self.kills} killed, {self.ended} came to their end before, {self.acknowledged} acknowledged"
+        )
         return "\n  ".join([f"{told}, {len(self.faults)} faults", *self.faults[:20]])
 
 
 @contextmanager
-def _settings(folder: Path) -> Iterator[None]:
+def settings(folder: Path) -> Iterator[None]:
     """Folders of the user's own below *folder*, for this process and its children."""
     wanted = {f"XDG_{name}_HOME": str(folder / name.lower()) for name in ("DATA", "STATE", "CACHE", "CONFIG")}
     wanted |= {"DIAGNOSE_LOG": "off", "TERM": "dumb", "OMP_NUM_THREADS": "1", "NO_COLOR": "1", "PYTHONPATH": str(ROOT)}
@@ -84,7 +91,7 @@ def _settings(folder: Path) -> Iterator[None]:
         os.environ.update(before)
 
 
-def _child(words: list[str], cold: bool) -> None:
+def run_as_child(words: list[str], cold: bool = False) -> None:
     """Run the command in this forked child and end; *cold*: by a new interpreter."""
     if cold:
         os.execv(sys.executable, [sys.executable, "-m", "diagnose", *words])
@@ -92,7 +99,9 @@ def _child(words: list[str], cold: bool) -> None:
     try:
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, signal.SIG_DFL)
-        sys.stdin, sys.stdout, sys.stderr = (os.fdopen(n, mode, closefd=False) for n, mode in ((0, "r"), (1, "w"), (2, "w")))
+        sys.stdin, sys.stdout, sys.stderr = (
+            os.fdopen(n, mode, closefd=False) for n, mode in ((0, "r"), (1, "w"), (2, "w"))
+        )
         status = run(words)
         sys.stdout.flush()
     except BaseException:
@@ -101,7 +110,7 @@ def _child(words: list[str], cold: bool) -> None:
         os._exit(status)
 
 
-def _warm(folder: Path) -> None:
+def warm(folder: Path) -> None:
     """Load all that a command would, so that a forked child begins to work at once."""
     import diagnose.interview.frontends.plain
     import diagnose.interview.safety
@@ -111,47 +120,57 @@ def _warm(folder: Path) -> None:
 
     with open(os.devnull, "w") as nothing, redirect_stdout(nothing), redirect_stderr(nothing):
         place = str(folder / "warm.db")
-        for words in (["log", "add", str(GOOSE), "--log", place], ["log", "list", "--log", place], ["read", str(GOOSE)]):
+        for words in (
+            ["log", "add", str(GOOSE), "--log", place],
+            ["log", "list", "--log", place],
+            ["read", str(GOOSE)],
+        ):
             run(words)
 
 
 # -- the interview -------------------------------------------------------------------------------------------------
 
 
-class _Caller:
+class Caller:
     """A child that asks on a terminal, and who answers it; *held* is what the file held at the last prompt."""
 
     def __init__(self, words: list[str], path: Path, cold: bool) -> None:
-        self.path, self.seen, self.held = path, "", b""
+        self.path, self.seen, self.held, self.heard = path, "", b"", ""
         self.pid, self.terminal = pty.fork()
         if self.pid == 0:
-            _child(words, cold)
+            run_as_child(words, cold)
         ioctl(self.terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 50, 400, 0, 0))
 
-    def answer(self, times: int, chance: random.Random) -> bool:
-        """Answer *times* questions; False where the child ended before."""
-        since = time.monotonic()
-        while times:
-            if not select.select([self.terminal], [], [], 0.5)[0]:
-                if time.monotonic() - since > HUNG:
-                    raise TimeoutError(f"nothing asked for {HUNG:g} s after: {self.seen[-200:]!r}")
-                continue
-            if not self._heard():
+    def answer(self, times: int, chance: random.Random, typed: Sequence[str] = _TYPED) -> bool:
+        """Answer *times* questions, each with one of *typed*; False where the child ended before."""
+        for _ in range(times):
+            if not self.until_asked():
                 return False
-            since = time.monotonic()
-            if _PROMPT.search(self.seen):
-                self.held = self.path.read_bytes() if self.path.exists() else b""
-                self.seen = ""
-                os.write(self.terminal, chance.choice(_TYPED if self.held else _FIRST).encode() + b"\n")
-                times -= 1
+            known = next((reply for shown, reply in _OPENING.items() if shown in self.seen), None)
+            self.seen = ""
+            os.write(self.terminal, (chance.choice(typed) if known is None else known).encode() + b"\n")
         return True
 
-    def _heard(self) -> bool:
+    def until_asked(self) -> bool:
+        """Wait for the next question and note what the file holds then; False where the child ended before."""
+        since = time.monotonic()
+        while not _PROMPT.search(self.seen):
+            if select.select([self.terminal], [], [], 0.5)[0]:
+                if not self._hears():
+                    return False
+                since = time.monotonic()
+            elif time.monotonic() - since > HUNG:
+                raise TimeoutError(f"nothing asked for {HUNG:g} s after: {self.seen[-200:]!r}")
+        self.held = self.path.read_bytes() if self.path.exists() else b""
+        return True
+
+    def _hears(self) -> bool:
         """Read what it says; False where it has ended."""
         try:
             piece = os.read(self.terminal, 65536)
         except OSError:
             piece = b""
+        self.heard += piece.decode(errors="replace")
         self.seen = (self.seen + piece.decode(errors="replace"))[-20_000:]
         return bool(piece)
 
@@ -160,7 +179,7 @@ class _Caller:
         until = time.monotonic() + seconds
         while (left := until - time.monotonic()) > 0:
             if select.select([self.terminal], [], [], left)[0]:
-                if not self._heard():
+                if not self._hears():
                     return
                 if _PROMPT.search(self.seen):
                     self.held = self.path.read_bytes() if self.path.exists() else b""
@@ -177,15 +196,15 @@ def kill_interviews(times: int, folder: Path, seed: int = 1) -> Tally:
     """Kill the questionnaire *times* times; each time it is taken up again from its file."""
     tally, chance = Tally("interview"), random.Random(seed)
     knowledge, number, each = load_knowledge(), 0, 0.2
-    with _settings(folder):
-        _warm(folder)
+    with settings(folder):
+        warm(folder)
         while tally.kills < times:
             path = folder / f"case-{number}.yaml"
             if number % 2 and not path.exists():
                 path.write_bytes(_begun(chance))
             cold = chance.random() < 0.05
             words = ["--plain", *(["--resume", str(path)] if path.exists() else ["--save", str(path)])]
-            caller, began, questions = _Caller(words, path, cold), time.monotonic(), chance.randrange(MOST_ANSWERED)
+            caller, began, questions = Caller(words, path, cold), time.monotonic(), chance.randrange(MOST_ANSWERED)
             going_on = caller.answer(questions, chance)
             each = 0.7 * each + 0.3 * (time.monotonic() - began) / (questions + 1)
             if going_on:
@@ -198,6 +217,7 @@ def kill_interviews(times: int, folder: Path, seed: int = 1) -> Tally:
                 if status not in (0, signal.SIGKILL) or "Traceback" in caller.seen:
                     tally.faults.append(f"{path.name}: ended with status {status}: {caller.seen[-300:]!r}")
             _look_at_case(path, caller.held, knowledge, tally)
+            tally.tell()
             if not going_on or tally.kills % 10 == 0:
                 number += 1
     return tally
@@ -248,7 +268,18 @@ def _bench(place: Path, words: Path, seed: int) -> None:
             "add good": ["log", "add", "--good", "--json"],
             "import": ["log", "import", str(_batch(words, f"{seed}-{turn}", chance)), "--json"],
             "backup": ["log", "backup", str(place.with_name("backup.db")), "--json"],
-            "close": ["log", "close", *listed_now[:1], "--cause", "mold_cold", "--how", "fixed", "--next", "good", "--json"],
+            "close": [
+                "log",
+                "close",
+                *listed_now[:1],
+                "--cause",
+                "mold_cold",
+                "--how",
+                "fixed",
+                "--next",
+                "good",
+                "--json",
+            ],
         }[what]
         if (what == "close" and not listed_now) or (what == "backup" and not place.exists()):
             continue
@@ -269,7 +300,10 @@ def _waiting(place: Path) -> list[str]:
 def _batch(folder: Path, name: str, chance: random.Random) -> Path:
     """A file of five parts under one title."""
     path = folder / "batch.jsonl"
-    cases = [{"case": 1, "title": f"batch {name}", "answers": {"build": "bare_foam"}, "about": {"part": str(n)}} for n in range(5)]
+    cases = [
+        {"case": 1, "title": f"batch {name}", "answers": {"build": "bare_foam"}, "about": {"part": str(n)}}
+        for n in range(5)
+    ]
     path.write_text("".join(json.dumps({"log": 1, "case": case, "good": True}) + "\n" for case in cases))
     return path
 
@@ -298,8 +332,8 @@ class _Said:
 def kill_logs(times: int, folder: Path, seed: int = 1) -> Tally:
     """Kill writers of a log *times* times; a new log after every twentieth."""
     tally, chance = Tally("log"), random.Random(seed)
-    with _settings(folder):
-        _warm(folder)
+    with settings(folder):
+        warm(folder)
         while tally.kills < times:
             home = folder / f"log-{tally.kills}"
             home.mkdir()
@@ -331,6 +365,7 @@ def _kill_one(place: Path, said: _Said, chance: random.Random, tally: Tally) -> 
         if line.endswith("\n"):  # one that was cut is no word given
             said.hear(line, tally)
     _look_at_log(place, said, tally)
+    tally.tell()
 
 
 def _in_child(work: Callable[[], None]) -> None:
@@ -361,7 +396,10 @@ def _look_at_log(place: Path, said: _Said, tally: Tally) -> None:
         kept(store, name)
     store.close()
     with closing(sqlite3.connect(place)) as raw:
-        if raw.execute("PRAGMA integrity_check").fetchone() != ("ok",) or raw.execute("PRAGMA foreign_key_check").fetchone():
+        if (
+            raw.execute("PRAGMA integrity_check").fetchone() != ("ok",)
+            or raw.execute("PRAGMA foreign_key_check").fetchone()
+        ):
             lost.append("the database is damaged")
     meant = {"log.db", "log.db-wal", "log.db-shm", "backup.db", "batch.jsonl"}
     left = [each.name for each in place.parent.iterdir() if each.name not in meant]

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
-from diagnose.logbook.places import where_of
-from diagnose.logbook.store import open_log
+from diagnose.errors import DiagnoseError
 from diagnose.logbook.book import listed
 from diagnose.logbook.movers import restore
+from diagnose.logbook.places import where_of
+from diagnose.logbook.store import open_log
 from tests.harsh.flips import SUBJECTS, flipped
 
 #: every so many-th byte, so that all together take a few seconds
@@ -31,16 +33,12 @@ def test_every_value_of_the_first_bytes_of_a_log(tmp_path: Path) -> None:
     for at in (0, 15, 16, 18, 19, 20, 21, 28, 31, 44, 47, 56, 59, 68, 92, 100):
         for value in (0, 1, 2, 0x7F, 0x80, 0xFF):
             data = subject.data[:at] + bytes((value,)) + subject.data[at + 1 :]
-            try:
+            with suppress(DiagnoseError):
                 subject.read(data)
-            except Exception as error:
-                assert type(error).__module__.startswith("diagnose."), (at, value, error)
 
 
 def test_a_backup_that_is_refused_leaves_the_log(tmp_path: Path) -> None:
     """Torn in the middle: one line, and the parts of the log are all there."""
-    from diagnose.errors import DiagnoseError
-
     subject = SUBJECTS["log"](tmp_path)
     assert subject.read(subject.data)
     where = where_of(str(tmp_path / "log.db"))

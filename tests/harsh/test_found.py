@@ -19,10 +19,12 @@ from diagnose.errors import FileFaults, InputError
 from diagnose.interview.autosave import Draft
 from diagnose.knowledge.files import files_in_use
 from diagnose.knowledge.yaml_reader import read_node
-from diagnose.logbook.exchange import LineReader
-from diagnose.logbook.movers import back_up
+from diagnose.logbook import schema
+from diagnose.logbook.book import kept
+from diagnose.logbook.exchange import LineReader, take
+from diagnose.logbook.movers import back_up, picture
 from diagnose.logbook.places import where_of
-from diagnose.logbook.store import open_log
+from diagnose.logbook.store import LogError, open_log
 from diagnose.prose.text import clean
 from tests.harsh.mutate import mutated
 from tests.harsh.readers import READERS, ROOT, models, shipped
@@ -86,17 +88,28 @@ def test_what_unicode_does_not_know_is_shown_as_missing() -> None:
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        ({"said": {"knowledge": "k", "causes": [{"id": "\ud800", "probability": 0.5}]}}, "said: expected the knowledge"),
+        (
+            {"said": {"knowledge": "k", "causes": [{"id": "\ud800", "probability": 0.5}]}},
+            "said: expected the knowledge",
+        ),
         ({"said": {"knowledge": "k", "causes": [{"id": "a", "probability": 10**400}]}}, "said: expected the knowledge"),
         ({"said": {"knowledge": "k" * 300, "causes": []}}, "said: expected the knowledge"),
-        ({"outcome": {"causes": ["mold_cold"], "how": "fixed", "next": "good", "cost": 10**400}}, "cost: expected an amount"),
-        ({"outcome": {"causes": ["mold_cold"], "how": "fixed", "next": "good", "cost": 1e308}}, "cost: expected an amount"),
+        (
+            {"outcome": {"causes": ["mold_cold"], "how": "fixed", "next": "good", "cost": 10**400}},
+            "cost: expected an amount",
+        ),
+        (
+            {"outcome": {"causes": ["mold_cold"], "how": "fixed", "next": "good", "cost": 1e308}},
+            "cost: expected an amount",
+        ),
     ],
 )
 def test_an_imported_line_with_an_impossible_number_or_text_is_refused(change: dict[str, Any], message: str) -> None:
     """With its line; it is no error of the program, and costs can always be added up."""
     reader = LineReader("export.jsonl", models())
-    line = json.dumps({"log": 1, "case": {**CASE, "answers": {"build": "bare_foam", "symptoms": ["thin_skin"]}}, **change})
+    line = json.dumps(
+        {"log": 1, "case": {**CASE, "answers": {"build": "bare_foam", "symptoms": ["thin_skin"]}}, **change}
+    )
     assert list(reader.read([line.encode()])) == []
     assert message in str(reader.faults[0])
 
@@ -140,3 +153,27 @@ def test_without_atheris_the_fuzzer_says_what_it_wants() -> None:
     done = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=False, cwd=ROOT)
     assert done.returncode == 2
     assert done.stderr == "fuzzing needs atheris, expected the extra: pip install -e '.[fuzz]'\n"
+
+
+def test_a_case_of_the_log_that_is_not_as_it_was_kept_is_named(tmp_path: Path) -> None:
+    """A letter turned inside a text: the database sees nothing, the digest does."""
+    path = tmp_path / "log.db"
+    store = open_log(where_of(str(path)), write=True)
+    line = json.dumps({"log": 1, "id": "x7k2m", "case": {**CASE, "title": "Owl mask"}, "good": True}).encode()
+    with store.writing() as connection:
+        take(connection, LineReader("x", models()).read([line]))
+        connection.exec_driver_sql("UPDATE documents SET case_json = replace(case_json, 'Owl', 'Awl')")
+    with pytest.raises(LogError, match="the log is damaged: case x7k2m is not as it was kept; a backup comes back by"):
+        kept(store, "x7k2m")
+    store.close()
+
+
+def test_a_photo_of_the_log_that_is_not_as_it_was_kept_is_not_shown(tmp_path: Path) -> None:
+    """Its name in the log is the digest of its bytes."""
+    store = open_log(where_of(str(tmp_path / "log.db")), write=True)
+    with store.writing() as connection:
+        row = {"digest": "0" * 64, "width": 1, "height": 1, "data": b"turned"}
+        connection.execute(schema.photos.insert(), [row])
+    with pytest.raises(LogError, match="a photo is not as it was kept"):
+        picture(store, "0" * 64)
+    store.close()
