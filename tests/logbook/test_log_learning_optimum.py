@@ -10,17 +10,8 @@ import pytest
 from scipy.optimize import minimize, minimize_scalar
 
 from diagnose.knowledge import load_knowledge
-from diagnose.logbook.learn import (
-    NAMED_LOOKED,
-    NAMED_UNLOOKED,
-    TOLD,
-    WORTH_BASE,
-    WORTH_LINK,
-    Counts,
-    Pattern,
-    _links,
-    rate,
-)
+from diagnose.logbook.learn import NAMED_LOOKED, NAMED_UNLOOKED, WORTH_BASE, Counts, rate
+from diagnose.logbook.links import TOLD, WORTH_LINK, Row, fitted
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -46,28 +37,24 @@ def test_links_are_the_likeliest(seed: int) -> None:
     knowledge, rng = load_knowledge(), random.Random(seed)
     symptom = "thin_skin"
     pair = tuple(name for name, cause in knowledge.causes.items() if symptom in cause.symptoms)[seed : seed + 2]
-    rows = []
-    for causes in ((pair[0],), (pair[1],), pair):
-        cases = rng.randrange(20, 80)
-        seen = rng.randrange(cases // 2)
-        rows.append(Pattern(causes, cases, seen, rng.randrange(cases - seen)))
     book = [knowledge.causes[name].symptoms[symptom].p for name in pair]
     leak = knowledge.symptoms[symptom].background
+    rows = []
+    for places in ((0,), (1,), (0, 1)):
+        cases = rng.randrange(20, 80)
+        seen = rng.randrange(cases // 2)
+        absent = rng.randrange(cases - seen)
+        rows.append(Row(seen, absent, cases - seen - absent, leak, places))
 
     def loss(links: np.ndarray) -> float:
         told = sum(
             WORTH_LINK * (b * math.log(p) + (1.0 - b) * math.log(1.0 - p)) for b, p in zip(book, links, strict=True)
         )
         for row in rows:
-            quiet = 1.0 - leak
-            for name, p in zip(pair, links, strict=True):
-                quiet *= 1.0 - p if name in row.causes else 1.0
+            quiet = (1.0 - leak) * math.prod(1.0 - links[place] for place in row.links)
             told += row.seen * math.log(1.0 - quiet) + row.absent * math.log(quiet)
-            told += (row.cases - row.seen - row.absent) * math.log(1.0 - TOLD * (1.0 - quiet))
+            told += row.open * math.log(1.0 - TOLD * (1.0 - quiet))
         return -told
 
     best = minimize(loss, book, bounds=[(1e-6, 1.0 - 1e-6)] * 2, method="L-BFGS-B", options={"ftol": 1e-15}).x
-    factors = _links(symptom, rows, knowledge)
-    for name, b, p in zip(pair, book, best, strict=True):
-        odds = factors[name] * b / (1.0 - b)
-        assert odds / (1.0 + odds) == pytest.approx(p, abs=1e-4)
+    assert fitted(np.array(book), rows).tolist() == pytest.approx(best.tolist(), abs=1e-4)
