@@ -59,7 +59,9 @@ ROOMS = {
             "tests/commands/test_sums.py",
         ),
     ),
-    "assessment": Room(("diagnose/assessment/*.py",), ("tests/assessment", "tests/cases")),
+    "assessment": Room(
+        ("diagnose/assessment/*.py",), ("tests/assessment", "tests/interview/test_asking_order.py", "tests/cases")
+    ),
     "logbook": Room(
         ("diagnose/logbook/*.py",),
         (
