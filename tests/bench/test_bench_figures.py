@@ -49,9 +49,9 @@ def test_foam_held_back_by_an_opening():
 
 
 def test_how_far_foam_climbs_a_gap():
-    """A gap of 6 mm, ten to twenty gaps: 60 to 120 mm, plan on 90."""
-    assert run("travel", narrowest_gap=6.0, narrow_gap=8.0).text == (
-        "in a gap of 6 mm plan on 90 mm of travel (60 to 120 mm); beyond it fill the tip by hand"
+    """A gap of 6.3 mm, ten to twenty gaps: 63 to 126 mm, told to two figures; plan on 94.5, read to five."""
+    assert run("travel", narrowest_gap=6.3, narrow_gap=8.0).text == (
+        "in a gap of 6.3 mm plan on 95 mm of travel (63 to 130 mm); beyond it fill the tip by hand"
     )
 
 

@@ -67,6 +67,7 @@ RANGES = {
     "air_to_vent: time": (lambda x: venting.air_to_vent(1e-3, x), 1, 3600),
     "back_pressure: bore": (lambda x: venting.back_pressure(1e-6, x, 0.01), 0.001, 0.2),
     "back_pressure: length": (lambda x: venting.back_pressure(1e-6, 0.01, x), 0.001, 1),
+    "back_pressure: flow": (lambda x: venting.back_pressure(x, 0.2, 0.01), 0, 0.01),
     "pocket_left: pressure": (venting.pocket_left, 0, 1e6),
     "travel: gap": (lambda x: venting.travel(x, Range(10, 15, 20)), 0.001, 0.02),
     "mold_pressure: packing": (lambda x: venting.mold_pressure(x, 160), 1, 3),

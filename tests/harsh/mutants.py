@@ -1,4 +1,4 @@
-"""Do the tests notice? `python -m tests.harsh.mutants ROOM --sample 60 --seed 1` changes one spot of a room at a time and runs its tests.
+"""Do the tests notice? `python -m tests.harsh.mutants ROOM ... --sample 60 --seed 1` changes one spot of a room at a time and runs its tests.
 
 Needs `pip install cosmic-ray coverage` beside the test extras. The tree is copied, the room's tests are run once with coverage, and each mutant meets the
 tests that reach its line, the quick ones first, until one fails (killed), none does (survived), or its time is up (killed: a hang is noticed). Tests
@@ -127,6 +127,7 @@ class _Surveyor:
     def __init__(self, coverage: Any) -> None:
         self.coverage = coverage
         self.survey = Survey()
+        self.skipped: set[str] = set()
 
     def pytest_runtest_setup(self, item: Any) -> None:
         self.survey.seconds[item.nodeid] = -_cpu()
@@ -150,7 +151,7 @@ class _Surveyor:
         if report.failed:
             self.survey.failed.append(report.nodeid)
         if report.skipped:
-            self.survey.seconds.pop(report.nodeid, None)
+            self.skipped.add(report.nodeid)
 
 
 class _Picker:
@@ -247,6 +248,7 @@ def _surveyed(room: Room, copy: Path) -> Survey:
         watched.stop()
         data = watched.get_data()
         found = plugin.survey
+        found.seconds = {name: spent for name, spent in found.seconds.items() if name not in plugin.skipped}
         for name in data.measured_files():
             lines = {str(line): sorted(tests) for line, tests in data.contexts_by_lineno(name).items()}
             found.reached[str(Path(name).relative_to(copy))] = lines
@@ -320,7 +322,7 @@ def _fates(mutants: list[Mutant], survey: Survey, copies: list[Path], longest: f
 
 def _words(arguments: Sequence[str] | None) -> argparse.Namespace:
     reader = argparse.ArgumentParser(prog="python -m tests.harsh.mutants", description=__doc__)
-    reader.add_argument("room", choices=sorted(ROOMS))
+    reader.add_argument("rooms", nargs="+", choices=[*ROOMS, "all"], metavar="ROOM", help=f"{', '.join(ROOMS)} or all")
     reader.add_argument("--sample", type=int, default=60, help="how many mutants, 0 for all (60)")
     reader.add_argument("--seed", type=int, default=1)
     reader.add_argument("--workers", type=int, default=2)
@@ -328,28 +330,38 @@ def _words(arguments: Sequence[str] | None) -> argparse.Namespace:
     reader.add_argument("--all", action="store_true", help="run every test of the room, however long, on each mutant")
     reader.add_argument("--only", default="", help="only the mutants of the sample with this in their name: file:line")
     reader.add_argument("--list", action="store_true", help="show the sample, run nothing")
-    reader.add_argument("--survey", type=Path, help="a file to keep the clean run in, or to take it from")
+    reader.add_argument("--survey", type=Path, help="a folder to keep the clean runs in, or to take them from")
     return reader.parse_args(arguments)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the sample and print each mutant's fate and the count; 1 where a survivor is unexplained."""
+    """Run the sample of each room, print each mutant's fate and a table; 1 where a survivor is unexplained."""
     said = _words(arguments)
-    room = ROOMS[said.room]
-    files = [path for name in room.files for path in ROOT.glob(name)]
+    os.environ.update(OPENBLAS_NUM_THREADS="1", OMP_NUM_THREADS="1")
+    counts = {name: _run_room(name, said) for name in (ROOMS if "all" in said.rooms else said.rooms)}
+    if not said.list:
+        print("\n| room | mutants | killed | explained | survived |", "|---|---|---|---|---|", sep="\n")
+        for name, (killed, explained, survived) in counts.items():
+            print(f"| {name} | {killed + explained + survived} | {killed} | {explained} | {survived} |")
+    return 1 if any(survived for _, _, survived in counts.values()) else 0
+
+
+def _run_room(name: str, said: argparse.Namespace) -> tuple[int, int, int]:
+    """How many of the room's sample were killed, explained, and neither."""
+    room = ROOMS[name]
+    files = [path for pattern in room.files for path in ROOT.glob(pattern)]
     mutants = [m for m in sampled(ROOT, files, said.sample, said.seed) if said.only in m.name]
     if said.list:
         print(*(mutant.name for mutant in mutants), sep="\n")
-        return 0
-    os.environ.update(OPENBLAS_NUM_THREADS="1", OMP_NUM_THREADS="1")
+        return 0, 0, 0
     with tempfile.TemporaryDirectory(prefix="mutants-", dir="/dev/shm" if Path("/dev/shm").is_dir() else None) as place:
         copies = [_copied(Path(place) / str(i)) for i in range(said.workers)]
-        survey = _kept_survey(room, copies[0], said.survey)
+        survey = _kept_survey(room, copies[0], said.survey and said.survey / f"{name}.json")
         for copy in copies[1:]:
             shutil.rmtree(copy)
             shutil.copytree(copies[0], copy)
         _preload(survey.modules)
-        return _told(said.room, _fates(mutants, survey, copies, None if said.all else said.longest))
+        return _told(_fates(mutants, survey, copies, None if said.all else said.longest))
 
 
 def _kept_survey(room: Room, copy: Path, kept: Path | None) -> Survey:
@@ -361,22 +373,16 @@ def _kept_survey(room: Room, copy: Path, kept: Path | None) -> Survey:
     return survey
 
 
-def _told(room: str, fates: Iterator[Fate]) -> int:
+def _told(fates: Iterator[Fate]) -> tuple[int, int, int]:
     known = _explained()
-    killed = explained = survived = 0
+    counts = {"killed": 0, "explained": 0, "SURVIVED": 0}
     for fate in fates:
         mutant = fate.mutant
         why = known.get((mutant.file, mutant.was, mutant.becomes), "")
-        killed, explained, survived = (
-            killed + bool(fate.killed),
-            explained + bool(why and not fate.killed),
-            survived + (not why and not fate.killed),
-        )
-        fared = f"killed by {fate.killed}" if fate.killed else f"explained ({why})" if why else "SURVIVED"
-        print(f"{fared}, {fate.seconds:.1f} s: {mutant.name}", flush=True)
-    of = killed + explained + survived
-    print(f"{room}: {killed} of {of} killed, {explained} explained, {survived} survived")
-    return 1 if survived else 0
+        kind = "killed" if fate.killed else "explained" if why else "SURVIVED"
+        counts[kind] += 1
+        print(f"{kind} ({fate.killed or why or '-'}), {fate.seconds:.1f} s: {mutant.name}", flush=True)
+    return counts["killed"], counts["explained"], counts["SURVIVED"]
 
 
 if __name__ == "__main__":
