@@ -67,7 +67,17 @@ ROOMS = {
         (
             *(
                 f"tests/logbook/test_log_{name}.py"
-                for name in ("book", "commands", "exchange", "learning", "migrations", "page", "photos", "statistics")
+                for name in (
+                    "by_hand",
+                    "book",
+                    "commands",
+                    "exchange",
+                    "learning",
+                    "migrations",
+                    "page",
+                    "photos",
+                    "statistics",
+                )
             ),
             "tests/published/test_published_log.py",
         ),
