@@ -3,8 +3,8 @@
 A quantity is a number followed by one known unit (`61F`, `16 °C`, `8 oz`, `1/2 in`, `1 1/2 in`), or a bare number in
 the unit stored. Nothing is evaluated and nothing is guessed: a unit of the wrong dimension, two units, a clock time
 (`1:30`) or a comma that may be a decimal or a thousands mark is refused with a line that says what was expected.
-Factors: the international yard and pound agreement of 1959 (inch, foot, pound, exact) and the SI brochure; `tests/published`
-compares the whole table with an independent units library.
+Factors: the international yard and pound agreement of 1959 (inch, foot, pound, exact) and the SI brochure;
+`tests/published` compares the whole table with an independent units library.
 """
 
 from __future__ import annotations

@@ -1,8 +1,9 @@
 """What to do otherwise on the next pour: one change, or two where both causes are measured or seen; and the whole plan.
 
-What is measured out of bounds is changed first where the headline names no other cause, and beside it where it does. Else the change is the remedy that most
-likely mends a cause that had a part, the first cause's among them (chance of the cause times how surely the remedy mends it, summed;
-cost breaks ties). Where two rivals remain that the change does not tell apart, the change that does takes its place.
+What is measured out of bounds is changed first where the headline names no other cause, and beside it where it does.
+Else the change is the remedy that most likely mends a cause that had a part, the first cause's among them (chance of
+the cause times how surely the remedy mends it, summed; cost breaks ties). Where two rivals remain that the change does
+not tell apart, the change that does takes its place.
 """
 
 from __future__ import annotations
@@ -21,7 +22,8 @@ from diagnose.reasoning.inference import CauseBelief
 MENDS = 0.2
 #: a first cause this likely is changed before a measurement out of bounds that hardly bears on what is seen
 CLEAR = 0.6
-#: causes this likely are weighed when a remedy is chosen; what is measured wrong is put right beside the first cause from here on
+#: causes this likely are weighed when a remedy is chosen; what is
+#: measured wrong is put right beside the first cause from here on
 WEIGHED, HELD = 0.15, 0.5
 
 
@@ -49,7 +51,9 @@ def change_for(consultation: Consultation, verdict: Verdict, outside: Sequence[O
 
 
 def _targets(consultation: Consultation, verdict: Verdict, outside: Sequence[OutOfBounds]) -> list[str]:
-    """The causes to change something for: what is measured out of bounds, or the first; both of two that are plain to see."""
+    """The causes to change something for: what is measured out of bounds, or the first;
+    both of two that are plain to see.
+    """
     first = consultation.situation.beliefs.causes[0]
     measured = measured_causes(consultation, outside)
     leads = next((b for b in measured if b.present >= LEADING), None)
@@ -63,7 +67,9 @@ def _targets(consultation: Consultation, verdict: Verdict, outside: Sequence[Out
 
 
 def _partners(consultation: Consultation, verdict: Verdict, measured: Sequence[CauseBelief]) -> list[CauseBelief]:
-    """Causes that are changed together with the first: its partner where both are plain, and what is measured wrong as well."""
+    """Causes that are changed together with the first: its partner where both are plain,
+    and what is measured wrong as well.
+    """
     beliefs = {belief.id: belief for belief in consultation.situation.beliefs.causes}
     first = consultation.situation.beliefs.causes[0]
     partners = [beliefs[verdict.causes[1]]] if verdict.kind == "both" else []
@@ -138,8 +144,8 @@ def use_of(consultation: Consultation, remedy: Remedy) -> RemedyUse:
 def plan_for(consultation: Consultation, change: Change | None) -> Plan | None:
     """Return the set of remedies with the least expected cost, or None where no symptom was told.
 
-    Where every set costs more than it can be expected to save, it is the single most promising remedy: to pour the same again is
-    no plan. The one change is always a part of it, or the two would give different orders.
+    Where every set costs more than it can be expected to save, it is the single most promising remedy: to pour the same
+    again is no plan. The one change is always a part of it, or the two would give different orders.
     """
     if not consultation.symptoms_seen:
         return None

@@ -1,10 +1,12 @@
 """What the questionnaire asks next, and when it stops: on top of the ranking, with the caller's patience in mind.
 
-The ranking says what a question is worth. Here it is decided what is put to a person: never a question whose reason can't be seen (no
-likely answer moves a cause by much, or changes the plan); faults that were on the list already are asked again only where they would
-change the advice, and all of them as one list to tick; what decides at one stroke comes early. It is settled for practical purposes
-when no likely answer would put another cause first or change the plan, and after twenty questions the answer is offered whatever is open.
-`tests/cases/play.py` plays by the same function; `docs/reasoning.md` has what it costs and saves.
+The ranking says what a question is worth. Here it is decided what is put to a person: never a question whose reason
+can't be seen (no likely answer moves a cause by much, or changes the plan); faults that were on the list already are
+asked again only where they would change the advice, and all of them as one list to tick; what decides at one stroke
+comes early. It is settled for practical purposes when no likely answer would put another cause first or change the
+plan. While a fault is left that no cause accounts for, a few more questions go after that one: there a second cause
+hides. After twenty questions the answer is offered whatever is open. `tests/cases/play.py` plays by the same function;
+`docs/reasoning.md` has what it costs and saves.
 """
 
 from __future__ import annotations
@@ -12,12 +14,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from diagnose.assessment.accounts import unaccounted
 from diagnose.assessment.advice import change_for
 from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.verdict import verdict_of
-from diagnose.reasoning.network import NOT_LISTED
-from diagnose.reasoning.value_of_information import LIKELY, Proposal
+from diagnose.reasoning.network import CONTEXT, NOT_LISTED
+from diagnose.reasoning.value_of_information import LIKELY, Proposal, questions_about
 
 #: a question is asked only if a likely answer moves a cause by so much, or changes the plan
 SEEN_MOVE = 0.02
@@ -26,22 +29,27 @@ SEEN_MOVE = 0.02
 #: must be this likely to come and this far ahead
 PATIENT, WORTH_A_QUESTION = 8, 1.0
 CLEARLY, AHEAD = 2 * LIKELY, 0.05
-#: after so many questions the answer is offered whatever is open
-MOST_ASKED = 20
+#: after so many questions the answer is offered whatever is open; to a caller who could answer none, after so many
+MOST_ASKED, IN_VAIN = 20, 8
+#: while fewer were put, a fault that no cause accounts for is followed up,
+#: by questions that tell so many bits about #: its causes
+#: in so many minutes
+FOLLOWED_UP, TELLING, QUICK = 12, 0.03, 5.0
 #: how much earlier a number comes that would change the advice
-DECIDING = 2.0
+DECIDING = 3.0
 #: answers that a caller volunteers beside what is wrong, on average
 OPENING = 2
-#: how many faults are asked again together
-MOST_LISTED = 8
+#: how many faults are asked again together, and how many questions a program is told of
+MOST_LISTED = MOST_NEXT = 8
 
 Stop = Literal["", "nothing_seen", "settled", "practically", "long"]
 
 
 @dataclass(frozen=True, slots=True)
 class Agenda:
-    """The next *questions* (one, or several faults as one list to tick), or why to *stop*: `nothing_seen` no fault is told; `settled` asking more
-    does not pay; `practically` no likely answer would change the advice; `long` it was asked enough."""
+    """The next *questions* (one, or several faults as one list to tick), or why to *stop*: `nothing_seen` no fault is
+    told; `settled` asking more does not pay; `practically` no likely answer would change the advice; `long` it was
+    asked enough."""
 
     questions: tuple[str, ...]
     stop: Stop = ""
@@ -62,36 +70,66 @@ class Reach:
 def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, looked_again: bool = False) -> Agenda:
     """Return what to ask next of a case in which *asked* questions were put so far.
 
-    *going_on*: the caller wants to go on past what is settled for practical purposes. *looked_again*: the list of faults was put a second time.
+    *going_on*: the caller wants to go on past what is settled for practical purposes. *looked_again*: the list of
+    faults was put a second time.
     """
     if not consultation.symptoms_seen:
         return Agenda((), "nothing_seen")
     proposals = consultation.ranking.proposals
     if not proposals:
-        return Agenda((), "settled")
+        return _ended(consultation, "settled", asked)
     symptoms = consultation.knowledge.symptoms
     reaches = {p.question: reach_of(consultation, p) for p in proposals}
     changing = [p for p in proposals if _changes(p, reaches[p.question], asked >= PATIENT)]
     if looked_again:
         changing = [p for p in changing if p.question not in symptoms]
     if not going_on and not changing:
-        return Agenda((), "practically")
-    if not going_on and asked >= MOST_ASKED:
+        return _ended(consultation, "practically", asked)
+    if not going_on and (asked >= MOST_ASKED or (asked >= IN_VAIN and _knows_nothing(consultation))):
         return Agenda((), "long")
     shown = [p for p in proposals if going_on or reaches[p.question].move >= SEEN_MOVE or p in changing]
     shown = [p for p in shown if p.question not in symptoms or p in changing]
     ranked = sorted(shown, key=lambda p: (-round(_priority(consultation, p, p in changing), 10), p.question))
     if not ranked:
-        return Agenda((), "settled")
+        return _ended(consultation, "settled", asked)
     if ranked[0].question in symptoms:
         return Agenda(tuple(p.question for p in ranked if p.question in symptoms)[:MOST_LISTED])
     return Agenda((ranked[0].question,))
 
 
+def _knows_nothing(consultation: Consultation) -> bool:
+    """Whether nothing is known but the build, the paint and the faults."""
+    faults = consultation.knowledge.symptoms
+    return not any(
+        a.known for name, a in consultation.case.values.items() if name not in faults and name not in CONTEXT
+    )
+
+
+def _ended(consultation: Consultation, stop: Stop, asked: int) -> Agenda:
+    """The end of the questions, unless a fault is left that nothing accounts for and one is worth asking about that."""
+    more = following_up(consultation) if asked < FOLLOWED_UP else []
+    return Agenda((more[0].question,)) if more else Agenda((), stop)
+
+
+def following_up(consultation: Consultation) -> list[Proposal]:
+    """Return the questions that tell of the causes of a fault for which no cause accounts, best first;
+    none without such a fault.
+
+    Such a fault is where a second cause hides, and what the plan for the first would save hides it from the ranking.
+    """
+    model = consultation.situation.model
+    causes = {name for symptom in unaccounted(consultation) for name in model.symptom_links(symptom)} - {NOT_LISTED}
+    if not causes:
+        return []
+    found = questions_about(consultation.situation, consultation.costs, causes, TELLING)
+    return [p for p in found if p.minutes <= QUICK]
+
+
 def proposals_in_order(consultation: Consultation) -> list[Proposal]:
     """Return the questions worth putting to somebody, in the order of the questionnaire; none where it would stop.
 
-    How many were put so far isn't known of a case file: it is taken as the answers beyond build, paint, faults seen and OPENING more.
+    How many were put so far isn't known of a case file: it is taken as the answers beyond build, paint, faults seen and
+    OPENING more.
     """
     seen = {"build", "painted", *consultation.symptoms_seen}
     told = sum(name not in seen for name in consultation.case.answers)
@@ -101,8 +139,10 @@ def proposals_in_order(consultation: Consultation) -> list[Proposal]:
     if consultation.symptoms_seen and found.stop:
         return []
     proposals = {p.question: p for p in consultation.ranking.proposals}
+    if any(name not in proposals for name in found.questions):
+        proposals = {p.question: p for p in (*following_up(consultation), *consultation.ranking.proposals)}
     first = [name for name in found.questions if name in proposals]
-    return [proposals[name] for name in dict.fromkeys([*first, *proposals])]
+    return [proposals[name] for name in dict.fromkeys([*first, *proposals])][:MOST_NEXT]
 
 
 def _changes(proposal: Proposal, reach: Reach, impatient: bool) -> bool:

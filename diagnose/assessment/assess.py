@@ -1,13 +1,15 @@
 """Assess a case: everything concluded once, in the order in which it is said.
 
-Dangers come before the ranking and do not depend on it. `full` adds what only a reader of the whole report wants (how firm the
-first place is, what could turn it, the weight of each answer); it costs some further sweeps and no further network.
+Dangers come before the ranking and do not depend on it. `full` adds what only a reader of the whole report wants (how
+firm the first place is, what could turn it, the weight of each answer); it costs some further sweeps and no further
+network.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from diagnose.assessment.accounts import accounts_of
 from diagnose.assessment.advice import change_for, plan_for
 from diagnose.assessment.asking_order import proposals_in_order
 from diagnose.assessment.bounds import out_of_bounds
@@ -59,6 +61,7 @@ def assess(consultation: Consultation, full: bool = False) -> Assessment:
         out_of_bounds=outside,
         causes=tuple(_suspect(consultation, i, belief) for i, belief in enumerate(beliefs.causes)),
         unexplained=beliefs.unexplained if symptoms else 0.0,
+        accounts=accounts_of(consultation),
         next=asked(proposals),
         checks=next_checks(consultation, proposals),
         settled=not proposals,
@@ -92,7 +95,9 @@ def computed_of(consultation: Consultation) -> tuple[Computed, ...]:
 
 
 def _suspect(consultation: Consultation, place: int, belief: CauseBelief) -> Suspect:
-    """The cause of *belief*; the evidence of the first few is gathered, the others' stands by names alone until it is shown."""
+    """The cause of *belief*; the evidence of the first few is gathered,
+    the others' stands by names alone until it is shown.
+    """
     gathered = place < GATHERED and bool(consultation.symptoms_seen)
     speaks_for, against = speaking(consultation, belief) if gathered else ((), ())
     names_for, names_against = belief.speaking(1, SPEAKS), belief.speaking(-1, SPEAKS)

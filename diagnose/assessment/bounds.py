@@ -1,7 +1,7 @@
 """What was measured or worked out and lies outside the practice numbers, whatever the ranking says.
 
-A foreman mends first what is measured wrong. Which fact a practice number bounds stands with the number in the knowledge
-(`bounds:`); the causes it speaks for are those whose odds the value raises, by the knowledge's own curves.
+A foreman mends first what is measured wrong. Which fact a practice number bounds stands with the number in the
+knowledge (`bounds:`); the causes it speaks for are those whose odds the value raises, by the knowledge's own curves.
 """
 
 from __future__ import annotations
@@ -61,7 +61,9 @@ def measured_causes(consultation: Consultation, outside: Sequence[OutOfBounds]) 
 
 
 def _raised(consultation: Consultation, fact: str) -> tuple[str, ...]:
-    """The causes whose odds the value raises, most first, by itself or by what is worked out from the same and more answers."""
+    """The causes whose odds the value raises, most first, by
+    itself or by what is worked out from the same and more answers.
+    """
     model, ratios = consultation.situation.model, dict[str, float]()
     for name in (fact, *_built_on(consultation, fact)):
         answer = consultation.answers[name]
@@ -73,7 +75,9 @@ def _raised(consultation: Consultation, fact: str) -> tuple[str, ...]:
 
 
 def _built_on(consultation: Consultation, fact: str) -> list[str]:
-    """Facts worked out from all that *fact* was worked out from, such as packing against what is usual for the build."""
+    """Facts worked out from all that *fact* was worked out from,
+    such as packing against what is usual for the build.
+    """
     inputs = {c.name: set(c.inputs) for c in consultation.derivation.computed}
     own = inputs.get(fact)
     return [

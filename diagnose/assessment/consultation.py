@@ -1,24 +1,28 @@
 """A case made ready for thought: what follows from its raw answers, and one `Situation` of the reasoning.
 
-The questionnaire looks at it between two questions and pays only for what it looks at; `assess` concludes everything from it.
+The questionnaire looks at it between two questions and pays only for what it looks at; `assess` concludes everything
+from it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from diagnose.casebook.case import Case
 from diagnose.casebook.dangers import barred, danger_evidence
 from diagnose.casebook.derive import Derivation, derive
 from diagnose.knowledge import Knowledge, Remedy
 from diagnose.reasoning.answers import Answer
-from diagnose.reasoning.batch import Batch, Batcher
 from diagnose.reasoning.network import Model
 from diagnose.reasoning.plan import Costs, Planner
 from diagnose.reasoning.prediction import Prediction, Predictor
 from diagnose.reasoning.situation import Situation
 from diagnose.reasoning.value_of_information import Ranking, rank_questions
+
+if TYPE_CHECKING:
+    from diagnose.reasoning.batch import Batch
 
 #: when a remedy is done that bears on the pours to come
 NEXT_POUR = ("next_pour", "between_pours")
@@ -27,7 +31,8 @@ NEXT_POUR = ("next_pour", "between_pours")
 class ModelCache:
     """The knowledge as it applies to each build and paint, made once each.
 
-    *learned_cases* is from how many confirmed cases of a log the numbers of the book were moved, None where they weren't.
+    *learned_cases* is from how many confirmed cases of a log the numbers of the book were moved, None where they
+    weren't.
     """
 
     learned_cases: int | None = None
@@ -98,6 +103,8 @@ class Consultation:
 
     def batch(self, count: int) -> Batch:
         """Return the best *count* questions to send together; none where no symptom was told."""
+        from diagnose.reasoning.batch import Batch, Batcher
+
         return Batcher(self.situation).greedy(count) if self.symptoms_seen else Batch((), ())
 
     def predict(self, question: str) -> Prediction | None:

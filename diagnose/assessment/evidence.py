@@ -1,8 +1,9 @@
 """Answers as they bear on a cause: weight, mechanism, and where the answer comes from.
 
-The weight is that of the reasoning: how far the odds that the cause held fall back without the answer. Answers that read one
-thing (cold floor, 14 °C in the can) are each silent while the other is there, so they are left out together and told together.
-An answer can move a cause only by moving its rivals; the record says so, or a caster would look for a link that isn't there.
+The weight is that of the reasoning: how far the odds that the cause held fall back without the answer. Answers that
+read one thing (cold floor, 14 °C in the can) are each silent while the other is there, so they are left out together
+and told together. An answer can move a cause only by moving its rivals; the record says so, or a caster would look for
+a link that isn't there.
 """
 
 from __future__ import annotations
@@ -23,7 +24,9 @@ SPEAKS = 0.2
 def evidence_of(
     consultation: Consultation, question: str, weight: float, cause: Cause, beside: tuple[str, ...] = ()
 ) -> Evidence:
-    """Return the answer to *question* as it bears on *cause* with *weight*; *beside* are answers that stand in for it."""
+    """Return the answer to *question* as it bears on *cause* with *weight*;
+    *beside* are answers that stand in for it.
+    """
     answer = consultation.answers[question]
     derivation = consultation.derivation
     material = consultation.answers.get("material")
@@ -76,7 +79,9 @@ def _number(text: str) -> float | None:
 
 
 def _indirect(consultation: Consultation, question: str, answer: Answer, weight: float, cause: Cause) -> bool:
-    """Whether the answer moves *cause* only by moving its rivals: it explains what is seen better, or takes a rival away."""
+    """Whether the answer moves *cause* only by moving its rivals:
+    it explains what is seen better, or takes a rival away.
+    """
     if question in consultation.knowledge.facts:
         return question not in cause.facts
     if question in consultation.knowledge.checks:
@@ -104,7 +109,9 @@ def _strongest(evidence: Evidence) -> tuple[float, str]:
 
 
 def _standing_in(consultation: Consultation, cause: Cause) -> list[tuple[str, ...]]:
-    """Answers that read one thing of *cause*, the most direct first: of such a group only the first speaks while it is there."""
+    """Answers that read one thing of *cause*, the most direct first:
+    of such a group only the first speaks while it is there.
+    """
     model, answers = consultation.situation.model, consultation.answers
     known = [name for name in answers if name in cause.facts and answers[name].known]
     inputs = {computed.name: computed.inputs for computed in consultation.derivation.computed}
@@ -124,11 +131,10 @@ def _without(consultation: Consultation, belief: CauseBelief, groups: Sequence[t
     """
     if not groups:
         return []
-    inference = consultation.situation.inference
     rest = [{name: a for name, a in consultation.answers.items() if name not in group} for group in groups]
-    swept, place = inference.sweep(consultation.situation.rows_for(rest)), inference.index[belief.id]
+    swept, place = consultation.situation.swept(rest), consultation.situation.inference.index[belief.id]
     here = _log_odds(belief.present)
-    return [here - _log_odds(float(swept.present[r, place] / swept.evidence[r])) for r in range(len(groups))]
+    return [here - _log_odds(float(swept.present[place, r] / swept.evidence[r])) for r in range(len(groups))]
 
 
 def _log_odds(chance: float) -> float:

@@ -12,7 +12,8 @@ from diagnose.reasoning.value_of_information import Proposal
 
 #: an answer less likely than this is not worth a warning that it would turn the order over
 LIKELY_ENOUGH = 0.02
-#: an answer turns the order over where it puts another cause this far ahead; short of that only a fall this deep is told
+#: an answer turns the order over where it puts another cause this far ahead;
+#: short of that only a fall this deep is #: told
 CLEAR, A_FALL = 0.05, 0.15
 MOST_CHECKS, MOST_UPSETS = 3, 2
 
@@ -61,7 +62,9 @@ def _parted(consultation: Consultation, prediction: Prediction | None) -> tuple[
 
 
 def upsets_of(consultation: Consultation) -> tuple[Upset, ...]:
-    """Return the answers still open that would put another cause first, clearest first; where none would, the one that lowers it most."""
+    """Return the answers still open that would put another cause first, clearest first;
+    where none would, the one that lowers it most.
+    """
     first = consultation.situation.beliefs.causes[0]
     found = [
         _upset(consultation, p, o, first.id)

@@ -1,6 +1,7 @@
 """Before the pour: what the planned facts put at risk, and what to change first, with how much each change lowers.
 
-Rates come from bad parts that somebody looked into, so they say which fault is likelier than usual, not how likely a bad part is.
+Rates come from bad parts that somebody looked into, so they say which fault is likelier than usual, not how likely a
+bad part is.
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ from diagnose.assessment.consultation import NEXT_POUR, Consultation
 from diagnose.assessment.records import OutOfBounds
 from diagnose.reasoning.network import NOT_LISTED, Model
 
-#: a fault is named as a risk where it is this many times likelier than usual, and a cause where its odds are raised so much
+#: a fault is named as a risk where it is this many times likelier than usual,
+#: and a cause where its odds are raised so #: much
 NOTABLE = 1.3
 #: with fewer facts than this a plan says little, and what it would need to know is said instead
 THIN = 3
@@ -42,7 +44,9 @@ class Risk:
 
 @dataclass(frozen=True, slots=True)
 class Raised:
-    """A cause that the planned facts make likelier, and the cheapest remedy that lowers it (empty where none is known)."""
+    """A cause that the planned facts make likelier, and the
+    cheapest remedy that lowers it (empty where none is known).
+    """
 
     cause: str
     chance: float
@@ -53,7 +57,9 @@ class Raised:
 
 @dataclass(frozen=True, slots=True)
 class PlannedChange:
-    """A change before the pour: the raised causes that it lowers, and how much of the expected cost of a bad part it takes off."""
+    """A change before the pour: the raised causes that it lowers,
+    and how much of the expected cost of a bad part it takes off.
+    """
 
     remedy: str
     causes: tuple[str, ...]
@@ -63,7 +69,9 @@ class PlannedChange:
 
 @dataclass(frozen=True, slots=True)
 class PourRisk:
-    """Faults and causes above the usual, most raised first; changes in the order in which they pay; what the plan doesn't tell."""
+    """Faults and causes above the usual, most raised first; changes in the order in which they pay;
+    what the plan doesn't tell.
+    """
 
     faults: tuple[Risk, ...]
     causes: tuple[Raised, ...]

@@ -1,9 +1,9 @@
 """What a case comes to, as plain data: every conclusion is a record of ids and numbers, none of it is a word.
 
-`assess` makes one `Assessment` of a case; the terminal, the page, the JSON, the pictures, the log and the client desk show it and
-decide nothing. Ids are those of the knowledge. Chances are 0 to 1, times are minutes, weights are natural logarithms of odds
-ratios. `to_plain` gives the whole as JSON data with its version, which is what the log keeps. The classes have no slots: making
-them would double what so many small classes cost at every start.
+`assess` makes one `Assessment` of a case; the terminal, the page, the JSON, the pictures, the log and the client desk
+show it and decide nothing. Ids are those of the knowledge. Chances are 0 to 1, times are minutes, weights are natural
+logarithms of odds ratios. `to_plain` gives the whole as JSON data with its version, which is what the log keeps. The
+classes have no slots: making them would double what so many small classes cost at every start.
 """
 
 from __future__ import annotations
@@ -22,7 +22,9 @@ SaveVerdict = Literal["save", "cast_again", "leave_alone", "no_fault"]
 
 @dataclass(frozen=True)
 class Verdict:
-    """The headline: its *kind*, the causes that it names, and the chance of the first (of both together where kind is `both`)."""
+    """The headline: its *kind*, the causes that it names, and the
+    chance of the first (of both together where kind is `both`).
+    """
 
     kind: VerdictKind
     causes: tuple[str, ...]
@@ -33,9 +35,9 @@ class Verdict:
 class Evidence:
     """One answer as it bears on a cause.
 
-    *weight*: how far the odds of the cause fall back without it (without it and *with_answers* together, where several answers
-    stand in for one another). *mechanism*: why it bears on the cause, from the knowledge; empty where it bears only on a rival
-    (*indirect*). *value* is None for what stands before any answer.
+    *weight*: how far the odds of the cause fall back without it (without it and *with_answers* together, where several
+    answers stand in for one another). *mechanism*: why it bears on the cause, from the knowledge; empty where it bears
+    only on a rival (*indirect*). *value* is None for what stands before any answer.
     """
 
     question: str
@@ -54,8 +56,8 @@ class Evidence:
 class Suspect:
     """A cause: the chance that it had a part in what is seen, that it held at all, and what speaks for and against it.
 
-    *names_for*, *names_against*: the single answers of enough weight, strongest first, each weighed by itself; the evidence of the
-    first few causes gathers answers that stand in for one another.
+    *names_for*, *names_against*: the single answers of enough weight, strongest first, each weighed by itself; the
+    evidence of the first few causes gathers answers that stand in for one another.
     """
 
     id: str
@@ -102,7 +104,9 @@ class Computed:
 
 @dataclass(frozen=True)
 class NextCheck:
-    """Questions worth asking that serve one thing: *serves* is the sum they feed, or empty; *parts* the causes it moves most."""
+    """Questions worth asking that serve one thing: *serves* is the sum they feed, or empty;
+    *parts* the causes it moves most.
+    """
 
     questions: tuple[str, ...]
     gain_bits: float
@@ -144,7 +148,9 @@ class RemedyUse:
 
 @dataclass(frozen=True)
 class Parting:
-    """What the outcome of the one change tells: *good* is the cause if the part comes good, *bad* if the fault comes again."""
+    """What the outcome of the one change tells: *good* is the cause if the part comes good,
+    *bad* if the fault comes again.
+    """
 
     good: str
     good_chance: float
@@ -156,7 +162,8 @@ class Parting:
 class Change:
     """What to do otherwise on the next pour: one remedy, or two where both causes are measured or seen.
 
-    *causes*: what it is for. *chance*: that those of them which had a part are mended. *leaves*: a named cause that it leaves.
+    *causes*: what it is for. *chance*: that those of them which had a part are mended. *leaves*: a named cause that it
+    leaves.
     """
 
     remedies: tuple[RemedyUse, ...]
@@ -168,7 +175,9 @@ class Change:
 
 @dataclass(frozen=True)
 class Plan:
-    """A set of remedies, when and for how many minutes (work and waiting) each, and the chance that all that had a part is mended."""
+    """A set of remedies, when and for how many minutes (work and waiting) each,
+    and the chance that all that had a part is mended.
+    """
 
     remedies: tuple[RemedyUse, ...]
     when: tuple[str, ...]
@@ -179,7 +188,9 @@ class Plan:
 
 @dataclass(frozen=True)
 class Save:
-    """For the part in hand. *offered*: worth trying all the same where the verdict is to cast again. *new_pour*: minutes of a new part."""
+    """For the part in hand. *offered*: worth trying all the same where the verdict is to cast again. *chance*: that a
+    cause which the first remedy is tried for had a part, and that all such are mended. *new_pour*: minutes of a new
+    part."""
 
     verdict: SaveVerdict
     remedies: tuple[RemedyUse, ...]
@@ -192,7 +203,9 @@ class Save:
 
 @dataclass(frozen=True)
 class Tipping:
-    """A number that would have to be otherwise for *rival* to come first: a base rate or a link, *factor* times in odds."""
+    """A number that would have to be otherwise for *rival* to come first:
+    a base rate or a link, *factor* times in odds.
+    """
 
     name: str
     effect: str
@@ -204,7 +217,9 @@ class Tipping:
 
 @dataclass(frozen=True)
 class Robustness:
-    """How firm the first place is: answers without any one of which another cause is first (with that cause), the nearest numbers."""
+    """How firm the first place is: answers without any one of which another cause is first (with that cause),
+    the nearest numbers.
+    """
 
     decisive: tuple[tuple[Evidence, str], ...]
     tipping: tuple[Tipping, ...]
@@ -212,7 +227,9 @@ class Robustness:
 
 @dataclass(frozen=True)
 class Doubt:
-    """The answer least in keeping with the others: *times* less likely beside them than alone; *shows_in* the sum it feeds, or empty."""
+    """The answer least in keeping with the others: *times* less likely beside them than alone;
+    *shows_in* the sum it feeds, or empty.
+    """
 
     evidence: Evidence
     times: float
@@ -221,7 +238,9 @@ class Doubt:
 
 @dataclass(frozen=True)
 class Weights:
-    """The weight of each answer on one cause in whole points that add up; the first entry is what stands before any answer."""
+    """The weight of each answer on one cause in whole points that add up;
+    the first entry is what stands before any answer.
+    """
 
     cause: str
     steps: tuple[tuple[Evidence, int], ...]
@@ -231,8 +250,19 @@ class Weights:
 
 
 @dataclass(frozen=True)
+class Account:
+    """A *symptom* seen and the *cause* likeliest to have had a part in it, with the *probability* of that."""
+
+    symptom: str
+    cause: str
+    probability: float
+
+
+@dataclass(frozen=True)
 class Warning:
-    """What a reader should know of how the result was got: *code* names the kind, *about* the answer or sum, *text* the whole."""
+    """What a reader should know of how the result was got: *code* names the kind, *about* the answer or sum,
+    *text* the whole.
+    """
 
     code: str
     about: str
@@ -241,7 +271,8 @@ class Warning:
 
 @dataclass(frozen=True)
 class Assessment:
-    """One case, everything concluded. *knowledge* is the key of its content, *learned* from how many cases of a log it was moved.
+    """One case, everything concluded. *knowledge* is the key of its content,
+    *learned* from how many cases of a log it was moved.
 
     *robustness*, *doubt*, *upsets* and *weights* are there only where they were asked for."""
 
@@ -260,6 +291,7 @@ class Assessment:
     out_of_bounds: tuple[OutOfBounds, ...]
     causes: tuple[Suspect, ...]
     unexplained: float
+    accounts: tuple[Account, ...]
     next: tuple[Asked, ...]
     checks: tuple[NextCheck, ...]
     settled: bool

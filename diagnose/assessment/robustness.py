@@ -1,4 +1,6 @@
-"""How firm the answer is: which answers it hangs on, which number would have to be otherwise, which answer sits badly with the rest."""
+"""How firm the answer is: which answers it hangs on, which number would have to be otherwise,
+which answer sits badly with the rest.
+"""
 
 from __future__ import annotations
 
@@ -36,7 +38,9 @@ def _nearest(tipping: Sequence[TippingPoint]) -> list[TippingPoint]:
 
 
 def _decisive(consultation: Consultation, found: Sensitivity, partner: str) -> list[tuple[Evidence, str]]:
-    """Raw answers that decide, the shakiest first; symptoms apart: what is seen on the part is the question, not an answer to doubt."""
+    """Raw answers that decide, the shakiest first; symptoms apart:
+    what is seen on the part is the question, not an answer to doubt.
+    """
     first = consultation.knowledge.causes[found.first]
     chosen = []
     for answer in found.decisive:
@@ -46,7 +50,9 @@ def _decisive(consultation: Consultation, found: Sensitivity, partner: str) -> l
 
 
 def doubt_of(consultation: Consultation) -> Doubt | None:
-    """Return the raw answer to ask again, or None where none stands out; of the inputs of a sum it is the least trusted."""
+    """Return the raw answer to ask again, or None where none stands out;
+    of the inputs of a sum it is the least trusted.
+    """
     found = doubtful(consultation.situation)
     if found is None:
         return None

@@ -1,18 +1,19 @@
 """The part in hand: save it, cast again, leave it alone, or no fault at all.
 
-Remedies are chosen by the damage that this part has and by its age, not by the cause alone. Saving pays where its cost and its
-chance come to clearly less than a new part, with the hours that are in it already; a few minutes that cost nothing are always
-tried first.
+Remedies are chosen by the damage that this part has and by its age, not by the cause alone. Saving pays where its cost
+and its chance come to clearly less than a new part, with the hours that are in it already; a few minutes that cost
+nothing are always tried first.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 
 from diagnose.assessment.advice import use_of
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.records import Save, Verdict
-from diagnose.assessment.verdict import LEADING, LIKELY
+from diagnose.assessment.verdict import LEADING, LIKELY, SHOWN
 from diagnose.knowledge import Remedy
 from diagnose.reasoning.plan import Planner
 
@@ -45,28 +46,53 @@ def save_for(consultation: Consultation, verdict: Verdict) -> Save | None:
 def _weighed(consultation: Consultation, hours: float, new_part: float, unsaved: tuple[str, ...]) -> Save:
     costs = replace(consultation.costs, bad_part=new_part)
     planner = Planner(consultation.situation, costs, ("this_part",), allow=consultation.allows)
-    named = [b.id for b in consultation.situation.beliefs.causes if b.probability >= LEADING]
-    named = named or [consultation.situation.beliefs.causes[0].id]
-    offered = [remedy for remedy in planner.remedies if any(cause in remedy.fixes for cause in named)]
-    ranked = sorted(offered, key=lambda remedy: _cost(planner, remedy, named, new_part))
-    best = ranked[0] if ranked else None
-    if best is None:
+    named = _named(consultation)
+    offered = [_tried(planner, r, named) for r in planner.remedies if any(cause in r.fixes for cause in named)]
+    if not offered:
         return Save("cast_again", (), 0.0, 0.0, (), unsaved, 60.0 * hours)
-    chance = planner.success_for(frozenset({best.id}), named)
-    uses = (use_of(consultation, best),)
-    if _quick(best, chance) or _cost(planner, best, named, new_part)[0] <= WORTH_SAVING * new_part:
-        return Save("save", uses, chance, best.minutes + best.wait_minutes, (), unsaved, 60.0 * hours)
-    return Save("cast_again", (), chance, best.minutes + best.wait_minutes, uses[:MOST_OFFERED], unsaved, 60.0 * hours)
+    ranked = sorted(offered, key=lambda tried: (tried.comes_to(new_part), tried.remedy.id))
+    paying = [tried for tried in ranked if tried.comes_to(new_part) <= WORTH_SAVING * new_part]
+    trying = paying or [tried for tried in ranked if _quick(tried.remedy) and tried.chance >= QUICK_CHANCE]
+    best = trying[0] if trying else min(ranked, key=lambda tried: (-round(tried.chance, 6), tried.price))
+    uses, spent = (use_of(consultation, best.remedy),), best.remedy.minutes + best.remedy.wait_minutes
+    if trying:
+        return Save("save", uses, best.chance, spent, (), unsaved, 60.0 * hours)
+    return Save("cast_again", (), best.chance, spent, uses[:MOST_OFFERED], unsaved, 60.0 * hours)
 
 
-def _quick(remedy: Remedy, chance: float) -> bool:
-    return remedy.minutes <= QUICK_MINUTES and remedy.material == "none" and chance >= QUICK_CHANCE
+def _named(consultation: Consultation) -> list[str]:
+    """The causes that a part is saved from: those of the headline, or where none leads all that are shown."""
+    causes = consultation.situation.beliefs.causes
+    leading = [belief.id for belief in causes if belief.probability >= LEADING]
+    return leading or [belief.id for belief in causes if belief.probability >= SHOWN] or [causes[0].id]
 
 
-def _cost(planner: Planner, remedy: Remedy, named: list[str], new_part: float) -> tuple[float, str]:
-    """What saving by *remedy* comes to: its own cost, and a new part where it doesn't work."""
-    chance = planner.success_for(frozenset({remedy.id}), named)
-    return round(planner.price[remedy.id] + (1.0 - chance) * new_part, 6), remedy.id
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """A remedy for this part, what it costs, and the chance that what it is tried for had a part and is mended."""
+
+    remedy: Remedy
+    price: float
+    chance: float
+
+    def comes_to(self, new_part: float) -> float:
+        """Its own cost, and a new part where it doesn't work."""
+        return round(self.price + (1.0 - self.chance) * new_part, 6)
+
+
+def _quick(remedy: Remedy) -> bool:
+    """Whether it takes minutes and no material."""
+    return remedy.minutes <= QUICK_MINUTES and remedy.material == "none"
+
+
+def _tried(planner: Planner, remedy: Remedy, named: Collection[str]) -> _Tried:
+    """Weigh *remedy* by the causes *named*: of what is quick it is enough that it mends its own share of what is wrong.
+
+    Only what had a part counts: where none of the causes had one, nothing is saved by mending it.
+    """
+    counted = [cause for cause in named if cause in remedy.fixes] if _quick(remedy) else named
+    mended, none_had = (planner.success_for(done, counted) for done in (frozenset({remedy.id}), frozenset[str]()))
+    return _Tried(remedy, planner.price[remedy.id], max(0.0, mended - none_had))
 
 
 def _new_part(consultation: Consultation) -> tuple[float, float]:

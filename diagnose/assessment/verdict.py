@@ -1,6 +1,7 @@
 """The headline of a case, decided once: nothing seen, too little told, none fits, one cause, two together, or open.
 
-All thresholds are ours, no source; `docs/reasoning.md` shows how the alarm "none fits" was set on cases that were not tuned on.
+All thresholds are ours, no source; `docs/reasoning.md` shows how the alarm "none fits" was set on cases that were not
+tuned on.
 """
 
 from __future__ import annotations
@@ -18,18 +19,23 @@ SHOWN = 0.05
 LEADING, MOST_NAMED = 0.25, 3
 #: one cause is named alone from here on, with this lead over the next
 LIKELY, CLEAR_LEAD = 0.35, 0.15
-#: two are said to have had a part together where each is at least as likely as not, and their joint chance is at least this
+#: two are said to have had a part together where each is at least as likely as not,
+#: and their joint chance is at least #: this
 EVEN, BOTH = 0.5, 0.4
-#: where unexplained is higher than the first cause, and the first is no likelier than this, the origin is not on the list
+#: where unexplained is higher than the first cause, and the first is no likelier than this,
+#: the origin is not on the #: list
 NOT_ON_LIST = 0.5
-#: how far unexplained has to be ahead of the first cause, by how many answers bear on a cause at all: the less is told, the more
+#: how far unexplained has to be ahead of the first cause, by how many answers bear on a cause at all:
+#: the less is told, #: the more
 #: it takes to say that nothing on the list fits
 FEW, ENOUGH = 4, 8
 AHEAD_WITH_FEW, AHEAD_WITH_SOME = 0.4, 0.2
 
 
 def verdict_of(consultation: Consultation, outside: Sequence[OutOfBounds] = ()) -> Verdict:
-    """Return the headline of a case; what is measured *outside* its bounds and held is no misfit, whatever else had a part."""
+    """Return the headline of a case; what is measured *outside* its bounds and held is no misfit,
+    whatever else had a part.
+    """
     if not consultation.symptoms_seen:
         return Verdict("nothing_seen", (), 0.0)
     beliefs = consultation.situation.beliefs

@@ -1,8 +1,8 @@
 """The weight of each answer on the first cause, in the order given, in whole points that add up.
 
-A point is a tenth of the step that makes odds ten times longer (a deciban): 3 points double the odds, 10 make them tenfold, 0 is
-even. Points are rounded on the running sum, so that they add up to the total exactly; answers that say next to nothing are
-one entry at the end.
+A point is a tenth of the step that makes odds ten times longer (a deciban): 3 points double the odds, 10 make them
+tenfold, 0 is even. Points are rounded on the running sum, so that they add up to the total exactly; answers that say
+next to nothing are one entry at the end.
 """
 
 from __future__ import annotations

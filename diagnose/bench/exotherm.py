@@ -106,7 +106,8 @@ def core_cool_time(peak_c: float, wall_c: float, target_c: float, thickness_m: f
     theta = (target_c - wall_c) / (peak_c - wall_c) if peak_c > wall_c else 1.0
     if not 1e-3 <= theta <= 0.999:
         raise BenchError(
-            f"target temperature {number(target_c)} °C: expected between the wall's {number(wall_c)} °C and the core's {number(peak_c)} °C, not at either end"
+            f"target temperature {number(target_c)} °C: expected between the wall's {number(wall_c)} °C and the "
+            f"core's {number(peak_c)} °C, not at either end"
         )
     depth = _depth(thickness_m)
 

@@ -51,7 +51,8 @@ def foam_volume(
     left = volume_m3 - skin_kg / skin_density - armature_m3
     if left < 0.1 * volume_m3:
         raise BenchError(
-            f"volume left for foam {number(left * 1e6)} mL of {number(volume_m3 * 1e6)} mL: expected a tenth or more once skin coat and armature are taken off"
+            f"volume left for foam {number(left * 1e6)} mL of {number(volume_m3 * 1e6)} mL: expected a tenth or more "
+            f"once skin coat and armature are taken off"
         )
     return left
 

@@ -58,7 +58,8 @@ def _packing(g: Inputs) -> Outcome:
     return Outcome(
         text=sums,
         lines=(
-            f"molded density {say(packing.molded_density(mass, room[0]), 'kg/m^3')} over free rise {g.say('free_rise_density')}",
+            f"molded density {say(packing.molded_density(mass, room[0]), 'kg/m^3')} over free rise "
+            f"{g.say('free_rise_density')}",
             f"usual: {number(usual.low, 3)} to {number(usual.high, 3)}",
         ),
         figures={

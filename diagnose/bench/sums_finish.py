@@ -29,7 +29,8 @@ def _paint_wait(g: Inputs) -> Outcome:
     span = cure_times.time_at(g.si("paint_wait"), factor)
     at = f"{g.say('paint_wait')} at {g.say('sheet_temperature')}, carried to {number(t_c, 3)} °C"
     return Outcome(
-        text=f"a part resting at {celsius(t_c)} waits {say_times(span)} before paint; go by {say_time(span.high, 'up')}",
+        text=f"a part resting at {celsius(t_c)} waits {say_times(span)} before paint; go by "
+        f"{say_time(span.high, 'up')}",
         lines=(at, "washed, rinsed and dry through; face over the dew point"),
         figures={"paint": Figure.of(span, "h", at)},
     )

@@ -147,7 +147,8 @@ def _vent_bore(g: Inputs) -> Outcome:
     need = venting.air_to_vent(g.si("cavity_volume"), g.si("fill_time"))
     bore = venting.vent_bore(need, g.si("pressure"), g.si("length"))
     return Outcome(
-        text=f"one vent of {at_bench(bore, 'mm', 'up')} lets {g.say('cavity_volume')} of air out in {g.say('fill_time')}",
+        text=f"one vent of {at_bench(bore, 'mm', 'up')} lets {g.say('cavity_volume')} of air out in "
+        f"{g.say('fill_time')}",
         lines=(f"{say(need, 'mL/s')} through {g.say('length')} under {g.say('pressure')}",),
         figures={"bore": Figure(bore * 1e3, "mm")},
     )
@@ -176,7 +177,8 @@ def _mold_pressure(g: Inputs) -> Outcome:
     lowest = "nothing (leaking)" if least < 500 else at_bench(least, "kPa")
     text = f"from {lowest} to {at_bench(most, 'kPa', 'up')} in the closed mold"
     lines = [
-        f"{at_bench(usual, 'kPa')} at packing {number(tight.mid, 3)} with {number(100 * lost.mid, 3)} % of the gas lost",
+        f"{at_bench(usual, 'kPa')} at packing {number(tight.mid, 3)} with {number(100 * lost.mid, 3)} % of the gas "
+        f"lost",
         "gas of the foam pressed from free rise into the mold, temperature unchanged",
     ]
     area = _opening(g)
@@ -199,7 +201,8 @@ def _opening(g: Inputs) -> float | None:
 def _pocket(g: Inputs) -> Outcome:
     left = 100 * venting.pocket_left(g.si("pressure"))
     return Outcome(
-        text=f"at {g.say('pressure')} a trapped pocket keeps {number(left, 2)} % of its volume: vent it or turn the mold",
+        text=f"at {g.say('pressure')} a trapped pocket keeps {number(left, 2)} % of its volume: vent it or turn the "
+        f"mold",
         lines=("atmosphere / (atmosphere + pressure), Boyle",),
         figures={"left": Figure(left, "percent")},
     )
@@ -215,7 +218,10 @@ def _travel(g: Inputs) -> Outcome:
     figures = {"travel": Figure.of(span, "mm")}
     if g.has("travel_length"):
         share = g.si("travel_length") / span.mid
-        way = f"{g.say('travel_length')} of way, and a {g.say('narrowest_gap')} gap lets foam go {at_bench(span.mid, 'mm')}"
+        way = (
+            f"{g.say('travel_length')} of way, and a {g.say('narrowest_gap')} gap lets foam go "
+            f"{at_bench(span.mid, 'mm')}"
+        )
         figures["travel_share"] = Figure(
             share, "1", text=f"{way}: {share:.2f}", error=share * (span.high - span.low) / (4 * span.mid)
         )

@@ -27,7 +27,8 @@ def _skin_grams(g: Inputs) -> Outcome:
     thick = say(wanted.mid, "mm")
     sums = f"{g.say('mold_area')} x {thick} x {number(density / 1000, 4)} g/mL / (1 - {number(loss, 3)})"
     return Outcome(
-        text=f"{thick} on {g.say('mold_area')} is {at_bench(left, 'g')} in the mold; mix {at_bench(plan.all_kg, 'g')} in {each}",
+        text=f"{thick} on {g.say('mold_area')} is {at_bench(left, 'g')} in the mold; mix "
+        f"{at_bench(plan.all_kg, 'g')} in {each}",
         lines=(sums, "for a brushed coat; slush with two to three times what stays, and pour the rest out"),
         figures={
             "skin_mix": Figure(plan.all_kg * 1e3, "g", low.all_kg * 1e3, high.all_kg * 1e3, sums),

@@ -161,6 +161,7 @@ def mold_pressure(packing: float, free_rise_density: float, lost: float = 0.0) -
     squeezed = 1 / (free_rise_density * packing) - solid
     if squeezed <= 0:
         raise BenchError(
-            f"molded density {number(free_rise_density * packing)} kg/m³: expected under the solid's {number(SOLID_DENSITY)} kg/m³"
+            f"molded density {number(free_rise_density * packing)} kg/m³: expected under the solid's "
+            f"{number(SOLID_DENSITY)} kg/m³"
         )
     return max(0.0, STANDARD_PRESSURE * ((1 - lost) * (1 / free_rise_density - solid) / squeezed - 1))

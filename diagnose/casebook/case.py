@@ -1,6 +1,7 @@
 """A case: what was answered, how each answer is known, and what the case is about.
 
-`parse_answer` is the one way from text to an answer, for case files and the keyboard. `case_reading.py` and `case_writing.py` know the file.
+`parse_answer` is the one way from text to an answer, for case files and the keyboard. `case_reading.py` and
+`case_writing.py` know the file.
 """
 
 # no postponed annotations: the kinds of `About` are read from them
@@ -122,7 +123,8 @@ class Refusal(ValueError):
 def parse_answer(knowledge: Knowledge, question: str, text: str, source: str | None = None) -> Answer:
     """Read *text* as an answer to *question* (fact, check or symptom) and return it.
 
-    A number takes any usual unit; several values of a `many` are parted by commas. Raises ValueError with what was expected.
+    A number takes any usual unit; several values of a `many` are parted by commas. Raises ValueError with what was
+    expected.
     """
     flat = text.strip()
     if flat == UNKNOWN:

@@ -1,9 +1,9 @@
 """Reading a case file, with exact faults.
 
-A file that can't be used is refused whole, with file, line, key and what was expected: nothing is guessed and nothing is dropped in
-silence. A page that comes back from a client may be read leniently: then the faults are kept beside what was usable.
-The file is described by the same kinds as the knowledge, from which its JSON Schema follows too. The format is version 1;
-`docs/case-file.md` describes it.
+A file that can't be used is refused whole, with file, line, key and what was expected: nothing is guessed and nothing
+is dropped in silence. A page that comes back from a client may be read leniently: then the faults are kept beside what
+was usable. The file is described by the same kinds as the knowledge, from which its JSON Schema follows too. The format
+is version 1; `docs/case-file.md` describes it.
 """
 
 # no postponed annotations: the kinds of the file are read from them
@@ -28,7 +28,8 @@ _OTHERS = "x_"
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What a file may hold: *size* in bytes, *values* (keys and values, those of other programs among them), other programs' keys.
+    """What a file may hold: *size* in bytes, *values* (keys and values, those of other programs among them),
+    other programs' keys.
 
     The shipped ones can be read in well under a second.
     """
@@ -60,7 +61,9 @@ def read_case(
 def read_case(
     path: str | Path, knowledge: Knowledge, *, lenient: bool = False, limits: Limits = LIMITS
 ) -> Case | tuple[Case, tuple[Fault, ...]]:
-    """Read the case file at *path*. Raises FileFaults with every fault; *lenient* returns them beside what was usable."""
+    """Read the case file at *path*. Raises FileFaults with every fault;
+    *lenient* returns them beside what was usable.
+    """
     file = str(path)
     try:
         with open(path, "rb") as handle:

@@ -11,6 +11,8 @@ from diagnose.knowledge import AnyQuestion, Knowledge
 from diagnose.knowledge.records import plain_of
 from diagnose.units import parse_quantity
 
+#: ends of a line beside the usual ones: between single quotes they would be read as a blank
+_BREAKS = re.compile("[\x85\u2028\u2029]")
 _UNQUOTED = re.compile(r"yes|no|-?[0-9]+(\.[0-9]+)?")
 
 
@@ -39,12 +41,19 @@ def _dumped(data: dict[str, Any]) -> str:
             return True  # an alias would be refused when the file is read
 
     def bare(writer: yaml.SafeDumper, text: Bare) -> yaml.ScalarNode:
+        if _BREAKS.search(text):
+            return escaped(writer, str(text))
         tag = writer.resolve(yaml.ScalarNode, str(text), (True, False))  # type: ignore[no-untyped-call]
         return yaml.ScalarNode(tag, str(text))
 
     def lines(writer: yaml.SafeDumper, items: _Lines) -> yaml.MappingNode:
         return writer.represent_mapping("tag:yaml.org,2002:map", items.items(), flow_style=False)
 
+    def escaped(writer: yaml.SafeDumper, text: str) -> yaml.ScalarNode:
+        style = '"' if _BREAKS.search(text) else None
+        return writer.represent_scalar("tag:yaml.org,2002:str", text, style)
+
+    Writer.add_representer(str, escaped)
     Writer.add_representer(Bare, bare)
     Writer.add_representer(_Lines, lines)
     return str(yaml.dump(data, Dumper=Writer, sort_keys=False, allow_unicode=True, default_flow_style=None, width=100))

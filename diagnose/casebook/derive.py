@@ -98,7 +98,9 @@ class Computed:
 
 @dataclass(slots=True)
 class Derivation:
-    """All that follows from one case: computed values, the facts among them, what a material filled in, and warnings."""
+    """All that follows from one case: computed values, the facts among them, what a material filled in,
+    and warnings.
+    """
 
     computed: list[Computed] = field(default_factory=list)
     facts: dict[str, Answer] = field(default_factory=dict)

@@ -150,9 +150,20 @@ class _Sheet:
         if self.build is None:
             return [SheetLine("mix_mass", "grams", None, "g", missing=("build", *self._missing("charge", {})))]
         whole = self._line("mix_mass", "grams", "charge", ("build",))
+        pours = self._pours(whole[0])
         if whole[0].value is None:
-            return whole
-        return [*whole, *self._parts(whole[0]), *self._by_volume()]
+            return [*whole, *pours]
+        return [*whole, *pours, *self._parts((pours or whole)[0]), *self._by_volume()]
+
+    def _pours(self, whole: SheetLine) -> list[SheetLine]:
+        """The most that is poured at once, where that is advised
+        and the mold takes more or nobody knows what it takes.
+        """
+        most = self.changes.get("charge_mass")
+        if most is None or (whole.value is not None and whole.value <= most):
+            return []
+        told = "a core in the thick place takes its room off the whole"
+        return [SheetLine("one_pour", "grams", most, "g", used=("charge_mass",), assumes=told)]
 
     def _parts(self, whole: SheetLine) -> list[SheetLine]:
         found = []

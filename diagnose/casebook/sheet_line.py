@@ -14,6 +14,7 @@ from diagnose.bench.words import rounded
 #: what each line is, as a report heads it
 TITLES = {
     "mix_mass": "Mix in all",
+    "one_pour": "In one pour at most, each cold before the next",
     "b_mass": "B side, weighed first",
     "a_mass": "A side, worked from what the scale shows for B",
     "volume_ratio": "A to 100 B by volume, never to be weighed",
@@ -61,6 +62,7 @@ BEARS_ON: dict[str, frozenset[str]] = {
             "pigment_wrong",
             "grade_unsuited",
             "undermixed",
+            "mass_exotherm",
         )
     ),
     "warmth": frozenset(

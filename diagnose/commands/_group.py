@@ -1,8 +1,9 @@
-"""The top of the command line: commands grouped by what one wants to do, loaded when they are called, with a nearest name for a slip."""
+"""The top of the command line: commands grouped by what one wants to do, loaded when they are called,
+with a nearest name for a slip.
+"""
 
 from __future__ import annotations
 
-import difflib
 from importlib import import_module
 
 import click
@@ -84,6 +85,8 @@ class Commands(click.Group):
             click.echo(ctx.get_help() if len(args) < 2 else self._help_of(ctx, args[1]))
             ctx.exit()
         if args and self.get_command(ctx, args[0]) is None and not args[0].startswith("-"):
+            import difflib
+
             near = difflib.get_close_matches(args[0], self.list_commands(ctx), n=1)
             hint = f", nearest is '{near[0]}'" if near else ""
             raise click.UsageError(f"no command '{args[0]}'{hint}", ctx)

@@ -62,7 +62,8 @@ def log_options(function: F) -> F:
 def consult(path: str, knowledge_dir: str | None, where: str | None = None, book: bool = False) -> Consultation:
     """Return a case ready for thought: of a file, of standard input (`-`), or of the log by its short id.
 
-    What the log at *where* has taught is laid over the book unless *book*. Raises InputError where the case can't be used.
+    What the log at *where* has taught is laid over the book unless *book*. Raises InputError where the case can't be
+    used.
     """
     from diagnose.assessment.consultation import Consultation
     from diagnose.knowledge import load_knowledge

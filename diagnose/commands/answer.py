@@ -33,7 +33,8 @@ _SOURCE = click.Choice(["seen", "measured", "told", "remembered"])
 def answer(case: str, given: tuple[str, ...], source: str | None, knowledge_dir: str | None) -> None:
     """Put answers into a case file, and say what they moved.
 
-    Answers come as key=value, or as the text of `diagnose ask` with its boxes ticked: a file, or standard input for - or nothing.
+    Answers come as key=value, or as the text of `diagnose ask` with its boxes ticked: a file, or standard input for -
+    or nothing.
 
     Example: diagnose answer owl.yaml mold_temperature=52F cup_leftover=good
     """

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from diagnose.commands._shared import F, emit, json_option, knowledge_option
-from diagnose.errors import InputError, shown
+from diagnose.errors import DiagnoseError, InputError, shown
+from diagnose.files import write_atomic
 
 if TYPE_CHECKING:
     from diagnose.assessment.consultation import ModelCache
@@ -70,7 +71,9 @@ def _write(path: str, text: str) -> None:
     if path == "-":
         click.echo(text, nl=False)
         return
-    Path(path).write_text(text, encoding="utf-8", newline="\n")
+    if not Path(path).parent.is_dir():  # a folder that isn't there is a slip of the pen, not one to be made
+        raise DiagnoseError(f"{shown(path)}: can't be written: No such file or directory")
+    write_atomic(Path(path), text)
     click.echo(f"written: {path}", err=True)
 
 

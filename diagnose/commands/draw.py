@@ -47,7 +47,8 @@ def draw_command(
         return
     if symptom is None and case is None:
         raise click.UsageError(
-            f"{'--fishbone' if fishbone else '--beliefs'} needs a case file, as in: diagnose draw owl.yaml --fishbone -o owl.svg"
+            f"{'--fishbone' if fishbone else '--beliefs'} needs a case file, as in: diagnose draw owl.yaml "
+            f"--fishbone -o owl.svg"
         )
     place = _place(output)
     svg = _map(symptom, knowledge_dir) if symptom is not None else _case(str(case), fishbone, knowledge_dir)

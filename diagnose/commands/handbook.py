@@ -20,8 +20,8 @@ from diagnose.commands._versions import versions
 def handbook(output: str, knowledge_dir: str | None) -> None:
     """Write what the tool knows as a book: pages that work from a folder without network, and print.
 
-    Open index.html of the folder in any browser: a fault-finder with a search that hears callers' words, and a page for each fault,
-    cause, check, question, remedy and sum.
+    Open index.html of the folder in any browser: a fault-finder with a search that hears callers' words, and a page for
+    each fault, cause, check, question, remedy and sum.
 
     Example: diagnose handbook -o handbook
     """

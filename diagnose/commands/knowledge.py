@@ -1,4 +1,6 @@
-"""`diagnose knowledge`: what the tool knows. List it, show an entry with its reasons, check the files, describe them to an editor."""
+"""`diagnose knowledge`: what the tool knows. List it, show an entry with its reasons, check the files,
+describe them to an editor.
+"""
 
 from __future__ import annotations
 

@@ -42,7 +42,8 @@ def log_group(context: click.Context, where: str | None, as_json: bool) -> None:
         click.echo("the log is empty; keep a part by: diagnose log add CASE", err=True)
         return
     click.echo(
-        f"{sum(numbers.values())} parts: {numbers['good']} good, {numbers['closed']} closed, {numbers['open']} waiting for an outcome"
+        f"{sum(numbers.values())} parts: {numbers['good']} good, {numbers['closed']} closed, {numbers['open']} "
+        f"waiting for an outcome"
     )
     show_list("The last", latest)
     if waiting:

@@ -169,7 +169,8 @@ def close_command(
         return
     again = "corrected" if found.outcomes else "closed"
     click.echo(
-        f"{found.id} {again}: {', '.join(knowledge.label(cause) for cause in causes)} ({how}); the next part: {next_part.replace('_', ' ')}"
+        f"{found.id} {again}: {', '.join(knowledge.label(cause) for cause in causes)} ({how}); the next part: "
+        f"{next_part.replace('_', ' ')}"
     )
 
 

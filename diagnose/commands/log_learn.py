@@ -126,14 +126,16 @@ def _show(verdict: Verdict, knowledge: Knowledge, apply: bool) -> None:
     click.echo(f"learned from {verdict.learned.cases} confirmed cases")
     for moved in verdict.changes[:MOST]:
         click.echo(
-            f"  {knowledge.label(moved.id)}: {100 * moved.book:.1f} % in the book, {100 * moved.now:.1f} % here (named in {moved.cases})"
+            f"  {knowledge.label(moved.id)}: {100 * moved.book:.1f} % in the book, {100 * moved.now:.1f} % here "
+            f"(named in {moved.cases})"
         )
     if len(verdict.changes) > MOST:
         click.echo(f"  and {len(verdict.changes) - MOST} more")
     if verdict.judged:
         book, log = verdict.book, verdict.with_log
         click.echo(
-            f"played again in time order, {verdict.judged} cases: log score {book.log_score:.3f} by the book, {log.log_score:.3f} with the log"
+            f"played again in time order, {verdict.judged} cases: log score {book.log_score:.3f} by the book, "
+            f"{log.log_score:.3f} with the log"
         )
         click.echo(f"  first cause right: {100 * book.first:.0f} % by the book, {100 * log.first:.0f} % with the log")
     if not verdict.accepted:

@@ -1,7 +1,7 @@
 """The commands, thin: read the words of the command line, call the room that does the work, map errors to exit status.
 
-0 done, 1 the work failed, 2 the input or the command line is wrong, 130 stopped by Ctrl-C. Heavy packages are imported in the
-command that uses them, so that none pays for another.
+0 done, 1 the work failed, 2 the input or the command line is wrong, 130 stopped by Ctrl-C. Heavy packages are imported
+in the command that uses them, so that none pays for another.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The manual page, made from the commands themselves: `python -m diagnose.commands.manual > docs/diagnose.1`.
 
-Every command, option and help text is taken from the command line, so page and program can't differ. The markup is troff with the `man` macros;
-what is not ASCII stands as its escape, so that any reader of manual pages shows it.
+Every command, option and help text is taken from the command line, so page and program can't differ. The markup is
+troff with the `man` macros; what is not ASCII stands as its escape, so that any reader of manual pages shows it.
 """
 
 from __future__ import annotations
@@ -16,8 +16,10 @@ from diagnose.commands._group import SECTIONS
 from diagnose.commands.main import cli
 
 _DESCRIPTION = (
-    "A caster pours two-part self-skinning flexible polyurethane foam into a silicone mold, opens it, and the part is wrong. `diagnose` asks a "
-    "few well-chosen questions, or reads a case file, ranks the likely causes with how sure it is and why, names the one check that tells most "
+    "A caster pours two-part self-skinning flexible polyurethane foam into a silicone mold, opens it, and the part "
+    "is wrong. `diagnose` asks a "
+    "few well-chosen questions, or reads a case file, ranks the likely causes with how sure it is and why, names the "
+    "one check that tells most "
     "for its minutes, says whether this part can be saved, and gives one change and the numbers for the next pour.",
     'Several causes may hold at once, half of what people remember is wrong, and "don\'t know" is always an answer.',
 )
@@ -36,8 +38,10 @@ _STATUS = (
     ("130", "Stopped by Ctrl-C; what was answered is kept."),
 )
 _CAUTION = (
-    "It judges parts, not people. Isocyanates harm lungs, eyes and skin and can make one allergic for good: the safety data sheet, local codes "
-    "and licensed practice come before anything printed here. Anyone with a tight chest, a cough or a rash stops, gets fresh air and medical advice."
+    "It judges parts, not people. Isocyanates harm lungs, eyes and skin and can make one allergic for good: the "
+    "safety data sheet, local codes "
+    "and licensed practice come before anything printed here. Anyone with a tight chest, a cough or a rash stops, "
+    "gets fresh air and medical advice."
 )
 
 

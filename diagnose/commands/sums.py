@@ -182,7 +182,10 @@ def _help(given: Input) -> str:
 
 def _long_help(item: Calculation) -> str:
     title = item.title if item.title.endswith("?") else f"{item.title}."
-    return f"{title}\n\n{' '.join(item.assumes)}\n\nSource: {item.source}.\n\nExample: diagnose sum {item.name} {item.example}"
+    return (
+        f"{title}\n\n{' '.join(item.assumes)}\n\nSource: {item.source}.\n\nExample: diagnose sum {item.name} "
+        f"{item.example}"
+    )
 
 
 def _value(given: Input, text: str) -> float | str:
@@ -259,14 +262,15 @@ def _print(outcome: Outcome) -> None:
 def _sheet(case: str, as_json: bool, knowledge_dir: str | None) -> None:
     """The numbers for the next pour of a case: grams, degrees, minutes, vents.
 
+    They go with the change that the case comes to.
+
     Example: diagnose sum sheet owl.yaml
     """
-    from diagnose.casebook import read_case
-    from diagnose.casebook.sheet import sheet_of
-    from diagnose.knowledge import load_knowledge
+    from diagnose.assessment.numbers import whole_sheet
+    from diagnose.commands._shared import consult
 
-    knowledge = load_knowledge(knowledge_dir)
-    lines = sheet_of(read_case(case, knowledge), knowledge)
+    consultation = consult(case, knowledge_dir)
+    knowledge, lines = consultation.knowledge, whole_sheet(consultation)
     if as_json:
         emit({"version": 1, "sum": "sheet", "lines": [_line(line) for line in lines]})
         return
@@ -327,7 +331,8 @@ sum_group = SumGroup(
     invoke_without_command=True,
     subcommand_metavar="NAME [VALUES]",
     help=(
-        "The trade's sums, each with its range, what it assumes and its source. Any usual unit will do, and on a terminal a sum asks "
+        "The trade's sums, each with its range, what it assumes and its source. Any usual unit will do, and on a "
+        "terminal a sum asks "
         "for what is missing.\n\n"
         "\b\n"
         "Examples:\n"

@@ -1,7 +1,7 @@
 """From a caller's text to ideas: spelling, endings, synonyms, words side by side, and "not".
 
-The tables are the dialect of the knowledge (`knowledge/callers/_words.yaml`). An idea is a name in capitals or the stem of a word;
-`!` before it means that it was denied. Deterministic, with no clock and no chance.
+The tables are the dialect of the knowledge (`knowledge/callers/_words.yaml`). An idea is a name in capitals or the stem
+of a word; `!` before it means that it was denied. Deterministic, with no clock and no chance.
 """
 
 from __future__ import annotations
@@ -91,7 +91,9 @@ class Ideas:
         return [clause for clause in clauses if clause]
 
     def mend(self, word: str, known: Mapping[str, list[str]]) -> str:
-        """Return the known word that *word* was meant to be, or *word* itself; *known* are words by their first letter."""
+        """Return the known word that *word* was meant to be, or *word* itself;
+        *known* are words by their first letter.
+        """
         if len(word) < 4 or word in self._left_alone or word in known.get(word[0], ()) or not word.isalpha():
             return word
         others = (other for first in dict.fromkeys(word[:2]) for other in known.get(first, ()))

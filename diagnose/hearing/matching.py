@@ -1,9 +1,9 @@
 """Hears which symptoms a caller's words may mean.
 
-A caller says "the ears came out like thumbs", "its stikcy" or "no skin on it"; the knowledge holds many such phrases for each
-symptom. Both are reduced to ideas (`ideas.py`), and each symptom is scored by how telling the ideas are that it shares with
-the text, how well one whole phrase is covered, and whether paint or a rubber skin is spoken of. Every clause is also scored by
-itself, so that two complaints in one breath both come out on top.
+A caller says "the ears came out like thumbs", "its stikcy" or "no skin on it"; the knowledge holds many such phrases
+for each symptom. Both are reduced to ideas (`ideas.py`), and each symptom is scored by how telling the ideas are that
+it shares with the text, how well one whole phrase is covered, and whether paint or a rubber skin is spoken of. Every
+clause is also scored by itself, so that two complaints in one breath both come out on top.
 """
 
 from __future__ import annotations
@@ -50,7 +50,9 @@ class Telling(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Index:
-    """Symptoms by what callers say of them: *postings* are the places in *phrases* by idea, *known* all words by first letter."""
+    """Symptoms by what callers say of them: *postings* are the places in *phrases* by idea,
+    *known* all words by first letter.
+    """
 
     ideas: Ideas
     speech: Mapping[str, Speech]
@@ -132,7 +134,9 @@ def _near(found: list[str]) -> list[tuple[str, str]]:
 
 
 def _rare(told: Mapping[int, float], count: int) -> Telling:
-    """Weigh an idea by how few of *count* symptoms share it, and link it to those symptoms by how often they are *told* with it."""
+    """Weigh an idea by how few of *count* symptoms share it,
+    and link it to those symptoms by how often they are *told* with it.
+    """
     full = {number: times / (times + 0.8) for number, times in told.items()}
     weight = round(math.log(1 + count / (sum(full.values()) + 0.5)), 6)
     return Telling(weight, [(number, weight * share) for number, share in full.items()])
@@ -174,8 +178,8 @@ def _paired(index: Index, found: list[str]) -> list[Telling]:
 def _is_telling(index: Index, found: list[str], mended: bool) -> bool:
     """True if the text speaks of a fault; *mended*: some of its words were spelled otherwise.
 
-    Where foam, mold, skin or paint is named, one telling word will do, or two weak ones told side by side. Where none is, one
-    symptom must be behind a fair share of what is said, by an idea of the trade or by two other words.
+    Where foam, mold, skin or paint is named, one telling word will do, or two weak ones told side by side. Where none
+    is, one symptom must be behind a fair share of what is said, by an idea of the trade or by two other words.
     """
     ideas = index.ideas
     telling = [idea for idea in dict.fromkeys(found) if idea in index.telling and idea not in ideas.weak]
@@ -203,7 +207,9 @@ def _whole(index: Index, found: list[str]) -> bool:
 
 
 def _score(index: Index, found: list[str], everything: list[str]) -> list[float]:
-    """Score each symptom by the ideas *found*, in the light of *everything* said: a sum of named terms, set in its context."""
+    """Score each symptom by the ideas *found*, in the light of *everything* said:
+    a sum of named terms, set in its context.
+    """
     scores = [0.0] * len(index.ids)
     _add_ideas(index, found, scores)
     _add_pairs(index, found, scores)
@@ -236,7 +242,9 @@ def _take_denied(index: Index, everything: list[str], scores: list[float]) -> No
 
 
 def _add_best_phrase(index: Index, found: list[str], scores: list[float]) -> None:
-    """The phrase of each symptom that is covered best counts by its weight times the square of the share that is covered."""
+    """The phrase of each symptom that is covered best counts by
+    its weight times the square of the share that is covered.
+    """
     best = [0.0] * len(index.ids)
     for place, cover in _covers(index, found).items():
         phrase = index.phrases[place]

@@ -1,8 +1,9 @@
 """What a questionnaire may ask of a screen: a menu, a line of text, a remark. Nothing else.
 
-Every body (arrow keys, numbered lines, a script in a test) serves the same `Frontend`, so that the flow of the questionnaire is
-written once and can be played without a terminal. A menu stands on a row that asserts nothing when it opens, so that Enter alone
-never makes a finding. The same words are typed in every body: a number, a letter, and `r`, `t` or `m` for how an answer is known.
+Every body (arrow keys, numbered lines, a script in a test) serves the same `Frontend`, so that the flow of the
+questionnaire is written once and can be played without a terminal. A menu stands on a row that asserts nothing when it
+opens, so that Enter alone never makes a finding. The same words are typed in every body: a number, a letter, and `r`,
+`t` or `m` for how an answer is known.
 """
 
 from __future__ import annotations
@@ -46,8 +47,9 @@ class Row:
 class Menu:
     """A question with lines to pick from; the first row is the one that asserts nothing.
 
-    *several*: more than one row may be picked, *picked* are ticked already, and *done* names the first row once something is.
-    *sources*: the letters that mark how the answer is known. *at*: the value on which the menu opens, the first row if empty.
+    *several*: more than one row may be picked, *picked* are ticked already, and *done* names the first row once
+    something is. *sources*: the letters that mark how the answer is known. *at*: the value on which the menu opens, the
+    first row if empty.
     """
 
     name: str
@@ -133,7 +135,8 @@ def numbered(first: Row, options: list[tuple[str, str]]) -> tuple[Row, ...]:
 def parse_pick(menu: Menu, line: str) -> Reply | str:
     """Read a typed line as a reply to *menu*; a text says what is wrong with it.
 
-    Raises nothing. `3`, `3 r`, `2 5 7` where several may be picked, `w`, `h 3`; nothing at all is the row the menu stands on.
+    Raises nothing. `3`, `3 r`, `2 5 7` where several may be picked, `w`, `h 3`; nothing at all is the row the menu
+    stands on.
     """
     words = line.replace(",", " ").lower().split()
     if not words:

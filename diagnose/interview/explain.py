@@ -1,7 +1,7 @@
 """What a question is for, how to look, where the case stands, and what an answer moved.
 
-Figures are rounded to tens and come with their words. Where the case stands takes two lines at most: who fits no longer is left out,
-the least likely first.
+Figures are rounded to tens and come with their words. Where the case stands takes two lines at most: who fits no longer
+is left out, the least likely first.
 """
 
 from __future__ import annotations
@@ -63,7 +63,8 @@ def why(consultation: Consultation, question: str) -> list[str]:
         return [*found, "By itself no answer to it moves a cause now."]
     if prediction.question != question:
         found.append(
-            f"With the rest of the sum it gives the {consultation.knowledge.label(prediction.question)}. What that would do:"
+            f"With the rest of the sum it gives the {consultation.knowledge.label(prediction.question)}. What that "
+            f"would do:"
         )
     else:
         found.append("What an answer would do:")
@@ -114,7 +115,8 @@ def how_to(knowledge: Knowledge, question: str) -> list[str]:
     """Return how to find out, the minutes it takes, what to ask instead of a doubtful answer, and when it is no use."""
     entry = _entry(knowledge, question)
     found = [
-        f"{clean(entry.look if question in knowledge.symptoms else entry.find_out)} (About {wording.minutes(entry.minutes)}.)"
+        f"{clean(entry.look if question in knowledge.symptoms else entry.find_out)} (About "
+        f"{wording.minutes(entry.minutes)}.)"
     ]
     if question in knowledge.symptoms:
         found += [

@@ -1,8 +1,8 @@
 """The questionnaire from the first fault to the last question: what comes next, the ways back, and saving.
 
-The next step follows from what is in the notebook, never from where the caller came from, so changing an early answer needs no
-undoing: the loop looks again. A changed notebook is thought through before it is taken; then it is written to disk, and only then is
-anything told of it.
+The next step follows from what is in the notebook, never from where the caller came from, so changing an early answer
+needs no undoing: the loop looks again. A changed notebook is thought through before it is taken; then it is written to
+disk, and only then is anything told of it.
 """
 
 from __future__ import annotations
@@ -47,16 +47,21 @@ _ENDED = {
 }
 _WHY_ENDED = [
     "The answer is what the case comes to so far, how sure that is, and what to do.",
-    "It is settled for practical purposes when no likely answer to any question would put another cause first or change the plan.",
+    "It is settled for practical purposes when no likely answer to any question would put another cause first or "
+    "change the plan.",
 ]
 _HOW_ENDED = ["Enter shows the answer. b lists all that was answered, to change or to add. It is all kept in the file."]
-_SIDES = "A is the isocyanate (the hard side), B the polyol with its amines (the soft side). Go by that where your cans are lettered otherwise."
+_SIDES = (
+    "A is the isocyanate (the hard side), B the polyol with its amines (the soft side). Go by that where your cans "
+    "are lettered otherwise."
+)
 
 
 class Session:
     """One caller at one case. `run` returns the consultation to report on, or None where there is nothing to report.
 
-    *phone*: a support desk asks for somebody on the line; it starts with the caller's own words, and what he says counts as told.
+    *phone*: a support desk asks for somebody on the line; it starts with the caller's own words, and what he says
+    counts as told.
     """
 
     def __init__(self, asker: Frontend, notebook: Notebook, draft: Draft, phone: bool = False) -> None:
@@ -386,7 +391,7 @@ class Session:
                 self.asker.tell(f"Not taken: {error}.")
                 return False
         self.notebook, self._now = candidate, found
-        self._save()
+        self.save()
         self._tell_aside(was_aside)
         if found is not None and found is not before:
             self._tell_dangers()
@@ -434,14 +439,15 @@ class Session:
     def _beliefs_of(self, consultation: Consultation) -> Beliefs | None:
         return consultation.situation.beliefs if consultation.symptoms_seen else None
 
-    def _save(self) -> None:
+    def save(self) -> None:
         """Write the case; trouble with that is told once and stops nothing."""
         try:
             self.draft.save(self.notebook.for_file())
         except Changed as error:
-            self.draft.move_aside()
-            self.asker.tell(f"{error}. It is left as it is; your answers are kept in {self.draft.path} from here on.")
-            self.draft.save(self.notebook.for_file())
+            self.draft.save_aside(self.notebook.for_file())
+            if self.draft.trouble is None:
+                where = f"your answers are kept in {self.draft.path} from here on"
+                self.asker.tell(f"{error}. It is left as it is; {where}.")
         if self.draft.trouble is not None:
             self._tell_once(f"Not saved: {self.draft.trouble}. Your answers hold until you leave.", quiet=False)
 

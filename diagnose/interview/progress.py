@@ -1,8 +1,9 @@
 """What the caller has told, kept whole: answers that stand, answers set aside, and how far the questionnaire has come.
 
-A notebook does not change: each answer makes a new one, which is thought through before it takes the old one's place. Nothing is
-dropped when an early answer is changed. An answer that makes no sense any more (a paint question once `painted` is no) is set aside: it
-says nothing, is written under a key of its own in the case file, and speaks again if the early answer changes back.
+A notebook does not change: each answer makes a new one, which is thought through before it takes the old one's place.
+Nothing is dropped when an early answer is changed. An answer that makes no sense any more (a paint question once
+`painted` is no) is set aside: it says nothing, is written under a key of its own in the case file, and speaks again if
+the early answer changes back.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """One question as a menu or a field with every key, and what came back as an answer with how it is known.
 
-"Don't know" is always the first row, and Enter alone. A number keeps what was typed until it can be read, and ticks survive every key.
-How an answer is known is a key in the same prompt; without one it counts as seen, a number with its unit as measured.
+"Don't know" is always the first row, and Enter alone. A number keeps what was typed until it can be read, and ticks
+survive every key. How an answer is known is a key in the same prompt; without one it counts as seen, a number with its
+unit as measured.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Answers that come in writing: `key=value` on a command line, or the text of `diagnose ask` with its boxes ticked.
 
-A filled-in text is read line by line: a question is known by the id in brackets behind its title, an answer by the value in brackets
-behind a ticked box, a number by what stands in place of the line. What was left empty says nothing; whatever can't be read is told with
-its line, all of it at once, and nothing is taken then.
+A filled-in text is read line by line: a question is known by the id in brackets behind its title, an answer by the
+value in brackets behind a ticked box, a number by what stands in place of the line. What was left empty says nothing;
+whatever can't be read is told with its line, all of it at once, and nothing is taken then.
 """
 
 from __future__ import annotations
@@ -32,7 +32,8 @@ _NUMBER = re.compile(r"^Answer:\s*(.*)$", re.IGNORECASE)
 
 
 def with_pairs(notebook: Notebook, pairs: Iterable[str], source: str | None = None) -> Notebook:
-    """Return *notebook* with each `key=value`: a question, a list of symptoms, the title, or what is about the case; `key=` takes an answer back.
+    """Return *notebook* with each `key=value`: a question, a list of symptoms, the title,
+    or what is about the case; `key=` takes an answer back.
 
     Raises InputError with what was expected; nothing is taken then.
     """

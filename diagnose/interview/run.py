@@ -1,7 +1,7 @@
 """The door of the questionnaire: is there somebody to ask, which case, which body, and how it is left.
 
-Whatever ends it (a question settled, q, Ctrl-D, Ctrl-C, a closed window, a kill), the last line says what was kept and how to
-go on. Heavy packages wait until they are needed: the first question stands before numpy is loaded.
+Whatever ends it (a question settled, q, Ctrl-D, Ctrl-C, a closed window, a kill), the last line says what was kept and
+how to go on. Heavy packages wait until they are needed: the first question stands before numpy is loaded.
 """
 
 from __future__ import annotations
@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class LogUse:
-    """The log at *where* (None: the usual one): whether a finished case is kept in it, and whether only the *book* counts."""
+    """The log at *where* (None: the usual one): whether a finished case is kept in it,
+    and whether only the *book* counts.
+    """
 
     where: str | None = None
     keep: bool = True
@@ -44,10 +46,10 @@ def run_interview(
 ) -> Consultation | None:
     """Ask a caller at the terminal; return the case thought through, or None where there is nothing to report.
 
-    *resume*: go on with this case file. *save*: keep a new case in this file. *plain*: numbered lines. *phone*: for a caller on the
-    line, from his own words on. *log*: a finished case is kept in that log, and what it has taught is laid over the book.
-    Raises InputError without a terminal and for a case or knowledge that can't be used, KeyboardInterrupt on Ctrl-C, SystemExit on a
-    kill or a closed window.
+    *resume*: go on with this case file. *save*: keep a new case in this file. *plain*: numbered lines. *phone*: for a
+    caller on the line, from his own words on. *log*: a finished case is kept in that log, and what it has taught is
+    laid over the book. Raises InputError without a terminal and for a case or knowledge that can't be used,
+    KeyboardInterrupt on Ctrl-C, SystemExit on a kill or a closed window.
     """
     need_terminal()
     from diagnose.interview.dialogue import Leave
@@ -122,7 +124,9 @@ def _run(session: Session, log: LogUse | None) -> Consultation | None:
 
 
 def _keep(session: Session, found: Consultation, log: LogUse) -> None:
-    """Put the finished case into the log, and its id into the case file; trouble with the log is told and costs nothing else."""
+    """Put the finished case into the log, and its id into the case file;
+    trouble with the log is told and costs nothing else.
+    """
     from diagnose.assessment.assess import assess
     from diagnose.errors import DiagnoseError
     from diagnose.logbook import remember
@@ -133,7 +137,7 @@ def _keep(session: Session, found: Consultation, log: LogUse) -> None:
         session.asker.tell(f"Not kept in the log: {error}.")
         return
     session.notebook = session.notebook.named(id=name)
-    session.draft.save(session.notebook.for_file())
+    session.save()
     session.asker.tell(f"In the log as {name}. When you know what it was: diagnose log close {name}", whole=True)
 
 

@@ -1,6 +1,7 @@
 """Before any question about foam: are all well, an unfinished case, and the evidence that the next pour would wipe out.
 
-The tool finds faults in castings; it does not diagnose people. Whoever is ill stops here, with the usual advice and nothing more.
+The tool finds faults in castings; it does not diagnose people. Whoever is ill stops here, with the usual advice and
+nothing more.
 """
 
 from __future__ import annotations
@@ -17,22 +18,34 @@ from diagnose.knowledge import Knowledge
 
 #: the danger that is about a person; the questionnaire opens with its question
 UNWELL = "unwell"
-SAFETY = "First: has anyone near this work, now or since last night, a tight chest, a cough or wheeze, a rash, or streaming eyes?"
+SAFETY = (
+    "First: has anyone near this work, now or since last night, a tight chest, a cough or wheeze, a rash, or "
+    "streaming eyes?"
+)
 ILL = (
     "Stop work on the foam now. Bring them out into fresh air, and keep the others out until the room is aired.",
-    "Get medical advice today. Hard breathing, blue lips or a swollen face: call the emergency number at once. It can grow worse hours later.",
+    "Get medical advice today. Hard breathing, blue lips or a swollen face: call the emergency number at once. It "
+    "can grow worse hours later.",
 )
 ILL_TOO = (
-    "Tell the doctor that the hard side (A) of the foam holds a diisocyanate and the soft side (B) amines, and take both safety data sheets along.",
+    "Tell the doctor that the hard side (A) of the foam holds a diisocyanate and the soft side (B) amines, and take "
+    "both safety data sheets along.",
     "Who has reacted once may react to traces. Back to this work only when a doctor says so.",
     "This tool looks for faults in castings. It does not diagnose people, so it ends here. Get well.",
 )
-_UNSURE = "Ask them, and look at each other; this waits. It does not diagnose people: if in doubt, get fresh air and ask a doctor."
+_UNSURE = (
+    "Ask them, and look at each other; this waits. It does not diagnose people: if in doubt, get fresh air and ask a "
+    "doctor."
+)
 _FIRST = "This one comes first; there is nothing before it."
-_WHY = "A (the isocyanate) and B (polyol and amines) can both make people ill, hours later too. Nothing about a casting is worth that."
+_WHY = (
+    "A (the isocyanate) and B (polyol and amines) can both make people ill, hours later too. Nothing about a casting "
+    "is worth that."
+)
 _HOW = "Ask everybody who was in the room, also who went home. Look at eyes and skin."
 EVIDENCE = (
-    "Two minutes that can't be had later. Gloves on while the foam is fresh. Keep, before anything is wiped or thrown away:",
+    "Two minutes that can't be had later. Gloves on while the foam is fresh. Keep, before anything is wiped or "
+    "thrown away:",
     "- the part, its flash and the plugs out of the vents",
     "- the cup with its leftover, and the stick",
     "Write UP, POUR and VENT on the part, as it stood in the mold.",

@@ -1,7 +1,7 @@
 """Numbers as people say them: about 400, 400-420, 1 lb 2 oz, 1 to 2, don't know. Turned into what a case file takes.
 
-Nothing is guessed: what is not one of these forms goes on as it was typed, and the unit reader says what is wrong with it. A number
-that is hedged ("about", a range) is known from memory at best.
+Nothing is guessed: what is not one of these forms goes on as it was typed, and the unit reader says what is wrong with
+it. A number that is hedged ("about", a range) is known from memory at best.
 """
 
 from __future__ import annotations
@@ -29,7 +29,8 @@ _RANGE = re.compile(
 )
 _PARTED = re.compile(r"^(\d+(?:\.\d+)?)\s*([A-Za-z\"'′″]+)\s*(?:and|,)?\s*(\d+(?:\.\d+)?)\s*([A-Za-z\"'′″]+)$")
 _RATIO_SIDES = re.compile(
-    rf"^({_NUMBER})\s*(?:parts?|g|grams)?\s*(?:of\s+)?a?\s*(?::|to|/)\s*({_NUMBER})\s*(?:parts?|g|grams)?\s*(?:of\s+)?b?$",
+    rf"^({_NUMBER})\s*(?:parts?|g|grams)?\s*(?:of\s+)?a?\s*(?::|to|/)"
+    rf"\s*({_NUMBER})\s*(?:parts?|g|grams)?\s*(?:of\s+)?b?$",
     re.I,
 )
 
@@ -43,7 +44,9 @@ class Spoken:
 
 
 def read_spoken(entry: Fact | Check, typed: str) -> Spoken:
-    """Return what was *typed* for the number *entry* as a case file takes it; `unknown` for "don't know". Raises nothing."""
+    """Return what was *typed* for the number *entry* as a case file takes it;
+    `unknown` for "don't know". Raises nothing.
+    """
     text = " ".join(typed.replace("’", "'").split())
     if text.lower().rstrip(".!") in _DONT_KNOW or _is_nothing(entry, text):
         return Spoken(UNKNOWN)

@@ -1,7 +1,9 @@
-"""What is wrong with the part: picked from families, said in the caller's own words and confirmed, or found by five quick questions.
+"""What is wrong with the part: picked from families, said in the caller's own words and confirmed,
+or found by five quick questions.
 
-Nothing is taken as seen that was not picked from a list: words that were heard, and the quick questions, only bring up lists. What was
-not picked says nothing; it isn't "absent", unless the caller says that he looked and there is none of it.
+Nothing is taken as seen that was not picked from a list: words that were heard, and the quick questions, only bring up
+lists. What was not picked says nothing; it isn't "absent", unless the caller says that he looked and there is none of
+it.
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
 """What the terminal is: whether anybody can be asked, how wide it is, whether colour is wanted, keys typed too early.
 
-Each stream is judged by itself: answers come from standard input, prompts go to standard error, and standard output belongs to the report.
+Each stream is judged by itself: answers come from standard input, prompts go to standard error, and standard output
+belongs to the report.
 """
 
 from __future__ import annotations
@@ -12,7 +13,10 @@ from typing import TextIO
 from diagnose.errors import InputError
 
 NO_KEYBOARD = "no terminal to ask questions in: write the answers in a case file and run `diagnose read CASE`"
-NO_SCREEN = "standard error is no terminal, so nobody would see the questions: write the answers in a case file and run `diagnose read CASE`"
+NO_SCREEN = (
+    "standard error is no terminal, so nobody would see the questions: write the answers in a case file and run "
+    "`diagnose read CASE`"
+)
 _WIDEST, _NARROWEST = 100, 24
 
 

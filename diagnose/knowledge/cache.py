@@ -42,7 +42,9 @@ def cache_key(files: Iterable[SourceFile]) -> str:
 
 
 def _program_mark() -> str:
-    """In a checkout the code changes without the version; sizes and times of the modules that read the files mark that."""
+    """In a checkout the code changes without the version; sizes
+    and times of the modules that read the files mark that.
+    """
     with os.scandir(Path(__file__).parent) as entries:
         stats = [(entry.name, entry.stat()) for entry in entries if entry.name.endswith(".py")]
     units = Path(diagnose.__file__).parent / "units.py"

@@ -20,8 +20,8 @@ _WORDS = ListOf(Text("a word, or words side by side", 80))
 class Speech:
     """Words without which a family of symptoms is hardly meant.
 
-    The family's score is multiplied by *spoken* if one of *words* is there, by *hinted* if only one of *hints* is, by *silent* if none is;
-    all other families' by *others* if one of *words* is.
+    The family's score is multiplied by *spoken* if one of *words* is there, by *hinted* if only one of *hints* is, by
+    *silent* if none is; all other families' by *others* if one of *words* is.
     """
 
     words: Annotated[Words, _WORDS]

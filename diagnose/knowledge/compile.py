@@ -103,7 +103,9 @@ def _bands_meet(results: list[Result]) -> bool:
 
 
 def check_answers(path: str, answers: Mapping[str, Iterable[str]], context: Context) -> None:
-    """Every value in *answers* (below *path*, by question) is an answer to its question; `seen` takes symptoms and families."""
+    """Every value in *answers* (below *path*, by question) is an answer to its question;
+    `seen` takes symptoms and families.
+    """
     for question, values in answers.items():
         known = _answers_of(question, context)
         for value in values if known else ():
@@ -162,7 +164,8 @@ class _Ratios:
                 self.context.fault(at, f"no such answer{self.context.nearest(answer, self.fact.choices)}")
         total = self._total(numbers)
         if self.fact.kind == "many":
-            # Each value is told or not by itself, so the words stand as written; but who names another change and not this cause's own
+            # Each value is told or not by itself, so the words stand as written;
+            # but who names another change and not # this cause's own
             # speaks a little against the cause, by as much as its own changes would have been named more often.
             return Evidence(self.said, numbers, other=min(1.0, 1.0 / total) if total > 0 else 1.0)
         scale = self._scale(total)

@@ -42,7 +42,9 @@ class Linked:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One entry: *texts* say what it is, why, how to tell and what to do, by heading; *links* by heading, the strongest first."""
+    """One entry: *texts* say what it is, why, how to tell and what to do, by heading;
+    *links* by heading, the strongest first.
+    """
 
     kind: str
     id: str

@@ -14,7 +14,9 @@ MAX_FILE = 4 << 20
 
 
 class SourceFile(NamedTuple):
-    """One file as it was read: its name in its folder, its bytes, the folder as named, and whether it is the shop's own."""
+    """One file as it was read: its name in its folder, its bytes, the folder as named,
+    and whether it is the shop's own.
+    """
 
     name: str
     data: bytes
@@ -32,7 +34,9 @@ def _named(given: str | None) -> str | None:
 
 
 def knowledge_root(given: str | None = None) -> Path:
-    """Return the knowledge folder: *given*, `DIAGNOSE_KNOWLEDGE`, the installed data, or the checkout's `knowledge/`."""
+    """Return the knowledge folder: *given*, `DIAGNOSE_KNOWLEDGE`, the installed data,
+    or the checkout's `knowledge/`.
+    """
     named = _named(given)
     if named:
         return Path(named)
@@ -76,12 +80,14 @@ def _shop_file() -> list[SourceFile]:
     try:
         return [SourceFile(str(path), _read(path), shop=True)]
     except OSError as error:
-        if "DIAGNOSE_SHOP" in os.environ:
+        if os.environ.get("DIAGNOSE_SHOP"):
             raise FileFaults([Fault(str(path), 0, f"can't be read: {error.strerror}")]) from None
         return []
 
 
 def _read(path: Path) -> bytes:
-    """Return the content, or its first bytes where it is longer than any knowledge file may be (the reader refuses it)."""
+    """Return the content, or its first bytes where it is longer
+    than any knowledge file may be (the reader refuses it).
+    """
     with open(path, "rb") as file:
         return file.read(MAX_FILE + 1)

@@ -21,7 +21,8 @@ Found = Iterator[tuple[str, str, str]]
 def graph_of(knowledge: Knowledge) -> nx.DiGraph:
     """Return the directed graph: fact -> cause -> symptom or check result, remedy -> cause.
 
-    Nodes are (kind, id) with the attribute `kind`; edges have a `role`, and their link as `p` and `word` where there is one.
+    Nodes are (kind, id) with the attribute `kind`; edges have a `role`, and their link as `p` and `word` where there is
+    one.
     """
     graph = nx.DiGraph()
     for kind, table in (

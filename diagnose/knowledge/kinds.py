@@ -1,8 +1,9 @@
 """Kinds of values: each reads a node, checks it, describes itself to an editor, and comes back from the cache.
 
-A record of the knowledge (`model.py`), or of a case file, is a dataclass whose fields are annotated with their kind, and `Record`
-(`records.py`) walks them. So what a field may hold is said once; reader, defaults, JSON Schema and cache follow from it.
-Every fault goes to the `Context` with its place; a kind then returns None, and reading goes on, so that one run shows all.
+A record of the knowledge (`model.py`), or of a case file, is a dataclass whose fields are annotated with their kind,
+and `Record` (`records.py`) walks them. So what a field may hold is said once; reader, defaults, JSON Schema and cache
+follow from it. Every fault goes to the `Context` with its place; a kind then returns None, and reading goes on, so that
+one run shows all.
 """
 
 from __future__ import annotations
@@ -67,8 +68,8 @@ class Reference(NamedTuple):
 class Context:
     """One run over the files: the faults so far, what is read already, and where each key stands.
 
-    *entries* are those without a fault, by section and id; *names* are all that stand in the files. *unit* is that of the
-    entry being read. After *suggestions* faults no nearest id is looked for any more: it takes its time.
+    *entries* are those without a fault, by section and id; *names* are all that stand in the files. *unit* is that of
+    the entry being read. After *suggestions* faults no nearest id is looked for any more: it takes its time.
     """
 
     words: dict[str, dict[str, float]] = field(default_factory=dict)
@@ -139,7 +140,9 @@ def scalar(node: Node, place: Place, context: Context, expected: str) -> str | N
 
 
 class Text(Kind):
-    """Text of at most *longest* characters, blanks run together, never empty; *free* text is kept as it is and may be empty."""
+    """Text of at most *longest* characters, blanks run together, never empty;
+    *free* text is kept as it is and may be empty.
+    """
 
     def __init__(self, about: str, longest: int = 1200, free: bool = False) -> None:
         self.about, self.longest, self.free = about, longest, free
@@ -151,6 +154,8 @@ class Text(Kind):
         flat = text if self.free else " ".join(text.split())
         if len(flat) > self.longest:
             context.fault(place.at(node), f"{len(flat)} characters, expected at most {self.longest}")
+        elif "\0" in flat:
+            context.fault(place.at(node), "holds a zero character, expected plain text")
         elif self.free:
             return flat
         elif not flat:

@@ -1,7 +1,7 @@
 """The knowledge as the program holds it: immutable entries, each field declared once with the kind that reads it.
 
-The annotation of a field (`kinds.py`) says what stands in the files; reading, checking, JSON Schema and cache follow from it. A field
-marked `Computed` is worked out by `compile.py`. Nothing here reads files or knows a probability rule.
+The annotation of a field (`kinds.py`) says what stands in the files; reading, checking, JSON Schema and cache follow
+from it. A field marked `Computed` is worked out by `compile.py`. Nothing here reads files or knows a probability rule.
 """
 
 # no postponed annotations: the kinds are read from them
@@ -78,7 +78,9 @@ class Keys(NamedTuple):
 
 
 class Doubt(NamedTuple):
-    """What people say in good faith and wrongly, what to ask instead, and the answers that it doubts (`round`: round numbers)."""
+    """What people say in good faith and wrongly, what to ask instead, and the answers that it doubts (`round`:
+    round numbers).
+    """
 
     said: Annotated[str, Text("what people say in good faith")]
     ask: Annotated[str, Text("what to ask instead")]
@@ -89,8 +91,9 @@ class Doubt(NamedTuple):
 class Question:
     """What a symptom, a fact and a check share: something that can be asked and answered.
 
-    *pointless* says when there is no point in asking, *always_ask* why there always is one: one of them stands. It is asked only where
-    each answer named in *ask_when*, if given, is one of these; `seen` names symptoms and families of which one must be seen.
+    *pointless* says when there is no point in asking, *always_ask* why there always is one: one of them stands. It is
+    asked only where each answer named in *ask_when*, if given, is one of these; `seen` names symptoms and families of
+    which one must be seen.
     """
 
     id: str = ""
@@ -299,8 +302,9 @@ class Cause:
 class Remedy:
     """What to do: for the next pour, for this part, or between pours; *fixes* by cause.
 
-    Not to be offered while a danger of *never_with* stands, where an answer of *not_when* was given, or on a part out of the mold for
-    longer than *until* (minutes; None: any age). What saves a part is offered only where one of *mends_damage* is seen.
+    Not to be offered while a danger of *never_with* stands, where an answer of *not_when* was given, or on a part out
+    of the mold for longer than *until* (minutes; None: any age). What saves a part is offered only where one of
+    *mends_damage* is seen.
     """
 
     id: str = ""
@@ -333,8 +337,8 @@ class Remedy:
 
 
 class Lumps(NamedTuple):
-    """A lump that holds its heat: over *mass* (g) or *section* (mm), out of the mold for less than *age_under* (h), and its core not
-    measured under *cool_under* (°C)."""
+    """A lump that holds its heat: over *mass* (g) or *section* (mm), out of the mold for less than *age_under* (h),
+    and its core not measured under *cool_under* (°C)."""
 
     mass: Annotated[float, Quantity("mass of the lump", "g")]
     section: Annotated[float, Quantity("thickest section", "mm")]
@@ -359,8 +363,9 @@ class When:
 class Danger:
     """What must be said before everything else: *say* is what to do now, *why* what may happen.
 
-    It stands where one of *symptoms* is seen, an answer of *answers* (checks and facts) is given, a number is above its value in *over*, or a
-    lump is as *lumps* says. One without any of them is about the person, and *ask* is what the questionnaire asks.
+    It stands where one of *symptoms* is seen, an answer of *answers* (checks and facts) is given, a number is above its
+    value in *over*, or a lump is as *lumps* says. One without any of them is about the person, and *ask* is what the
+    questionnaire asks.
     """
 
     id: str = ""
@@ -520,8 +525,8 @@ AnyQuestion = Symptom | Fact | Check
 class Knowledge:
     """All of it, by id. `words` are the tables of numbers.
 
-    *content_key* is the SHA-256 of the files in use, the shop's own among them; *cache_key* names what this program made of them.
-    *folder* is the knowledge folder as it was named, None for the default one.
+    *content_key* is the SHA-256 of the files in use, the shop's own among them; *cache_key* names what this program
+    made of them. *folder* is the knowledge folder as it was named, None for the default one.
     """
 
     symptoms: Mapping[str, Symptom]
@@ -562,7 +567,9 @@ class Knowledge:
         return name
 
     def applies(self, name: str, build: str | None, painted: bool | None) -> bool:
-        """Whether the question or cause *name* makes sense for this build and paint; unknown (None) leaves it in play."""
+        """Whether the question or cause *name* makes sense for this build and paint;
+        unknown (None) leaves it in play.
+        """
         entry = self.causes[name] if name in self.causes else self.question(name)
         if build is not None and entry.builds and build not in entry.builds:
             return False

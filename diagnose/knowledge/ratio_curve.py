@@ -11,7 +11,9 @@ from itertools import pairwise
 
 
 def curve_ratio(curve: Sequence[Sequence[float]], value: float) -> float:
-    """Return the ratio at *value* on *curve*, (value, ratio) points rising in value: straight in log ratio between them, flat outside."""
+    """Return the ratio at *value* on *curve*, (value, ratio) points rising in value:
+    straight in log ratio between them, flat outside.
+    """
     if value <= curve[0][0]:
         return curve[0][1]
     for (x0, r0), (x1, r1) in pairwise(curve):

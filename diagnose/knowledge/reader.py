@@ -1,7 +1,8 @@
 """From the files to the knowledge, with every fault of all of them shown at once.
 
-The tables of words come first, then the sections in the order of `schema.SECTIONS`; then what entries say of one another,
-and last what they say together (a cause without a remedy, a symptom that nothing causes), on the graph in `graph.py`.
+The tables of words come first, then the sections in the order of `schema.SECTIONS`; then what entries say of one
+another, and last what they say together (a cause without a remedy, a symptom that nothing causes), on the graph in
+`graph.py`.
 """
 
 from __future__ import annotations

@@ -172,9 +172,10 @@ Check = Callable[[dict[str, Any], Place, Context], None]
 class Record(Kind):
     """The declared fields of *cls*, a dataclass or a named tuple: unknown keys are refused with the nearest known.
 
-    *only* and *without* narrow the keys, *fixed* sets fields that are not written, *alone* is the key that a plain value stands
-    for. *check* looks at the fields together once they are read without fault, and may work out others; *conditions* say
-    the same to the JSON Schema as far as it can. Keys that start with *others* are kept by `fields` as they are.
+    *only* and *without* narrow the keys, *fixed* sets fields that are not written, *alone* is the key that a plain
+    value stands for. *check* looks at the fields together once they are read without fault, and may work out others;
+    *conditions* say the same to the JSON Schema as far as it can. Keys that start with *others* are kept by `fields` as
+    they are.
     """
 
     def __init__(

@@ -1,6 +1,7 @@
 """The sections of the knowledge files, and the JSON Schema that an editor completes and checks them with.
 
-What an entry of each may and must say is declared in `model.py`; `docs/knowledge.md` tells the same to the caster who writes them.
+What an entry of each may and must say is declared in `model.py`; `docs/knowledge.md` tells the same to the caster who
+writes them.
 """
 
 # no postponed annotations: the kinds are read from them

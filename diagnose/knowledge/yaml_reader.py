@@ -185,7 +185,9 @@ def _events(text: str) -> Iterator[yaml.Event]:
 
 
 def _deep_line(text: str) -> int:
-    """Return the line in which more brackets stand open than are read, 0 where none does: the C parser gives no place for it."""
+    """Return the line in which more brackets stand open than are read, 0 where none does:
+    the C parser gives no place for it.
+    """
     deep = 0
     for number, line in enumerate(text.splitlines(), start=1):
         for char in line:
@@ -197,12 +199,14 @@ def _deep_line(text: str) -> int:
 
 def _node_of(event: yaml.Event, line: int, column: int) -> Node | None:
     if isinstance(event, yaml.AliasEvent):
-        raise _Refused(line, f"alias *{event.anchor}: anchors and aliases are refused, write the value out")
+        raise _Refused(
+            line, f"alias *{shown(event.anchor or '')}: anchors and aliases are refused, write the value out"
+        )
     if isinstance(event, (yaml.ScalarEvent, yaml.CollectionStartEvent)):
         if event.anchor is not None:
-            raise _Refused(line, f"anchor &{event.anchor}: anchors and aliases are refused, write the value out")
+            raise _Refused(line, f"anchor &{shown(event.anchor)}: anchors and aliases are refused, write the value out")
         if event.tag is not None:
-            raise _Refused(line, f"tag {event.tag}: tags are refused, write the plain value")
+            raise _Refused(line, f"tag {shown(event.tag)}: tags are refused, write the plain value")
     if isinstance(event, yaml.ScalarEvent):
         return Scalar(event.value, line, not event.style, column)
     if isinstance(event, yaml.MappingStartEvent):

@@ -1,4 +1,6 @@
-"""Putting what was learned in use, and going back to the book: a record in the log, and the small file that `read` looks at."""
+"""Putting what was learned in use, and going back to the book:
+a record in the log, and the small file that `read` looks at.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +11,7 @@ from sqlalchemy import func, select, update
 
 from diagnose.logbook import schema
 from diagnose.logbook.files import written_whole
-from diagnose.logbook.learned import Learned, learned_file
+from diagnose.logbook.learned import Learned, file_text, learned_file
 from diagnose.logbook.store import Store, told
 
 
@@ -26,7 +28,7 @@ def put_in_use(store: Store, learned: Learned) -> None:
         with told(store.where):
             path.parent.mkdir(parents=True, exist_ok=True)
         with written_whole(path) as file:  # within the transaction: both or neither
-            file.write(content)
+            file.write(file_text(content))
 
 
 def forget(store: Store) -> bool:

@@ -1,7 +1,7 @@
 """The log as a caster uses it: keep a part, close it with what it was, look it up, list what is there.
 
-Everything that belongs to one part goes in within one transaction. An id is given once and never again; an outcome that is
-corrected stays as an earlier one.
+Everything that belongs to one part goes in within one transaction. An id is given once and never again; an outcome that
+is corrected stays as an earlier one.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ from sqlalchemy import Connection, RowMapping, desc, func, select, update
 
 from diagnose.errors import InputError, shown
 from diagnose.logbook import schema
-from diagnose.logbook.entry import Entry, Outcome, Said
+from diagnose.logbook.entry import Entry, Outcome, Said, digest_of
 from diagnose.logbook.ids import encode, is_sound
 from diagnose.logbook.migrations import season_of, week_of
 from diagnose.logbook.photos import Photo
-from diagnose.logbook.store import Store
+from diagnose.logbook.store import LogError, Store
 
 #: rows that go in together
 BLOCK = 500
@@ -65,7 +65,9 @@ class Kept:
 
 @dataclass(frozen=True, slots=True)
 class New:
-    """A part to put in: an entry, its outcomes (oldest first), its photos, and the id it comes with (empty: give it one)."""
+    """A part to put in: an entry, its outcomes (oldest first), its photos, and the id it comes with (empty:
+    give it one).
+    """
 
     entry: Entry
     outcomes: tuple[Outcome, ...] = ()
@@ -245,7 +247,9 @@ def _outcome_row(
 
 
 def close(store: Store, name: str, outcome: Outcome) -> None:
-    """Close the case *name* with *outcome*; an outcome that it has stays as an earlier one. Raises InputError, LogError."""
+    """Close the case *name* with *outcome*; an outcome that it has stays as an earlier one.
+    Raises InputError, LogError.
+    """
     with store.writing() as connection:
         close_in(connection, find(connection, name), outcome)
 
@@ -315,17 +319,31 @@ def whole(connection: Connection, cases: Sequence[RowMapping]) -> Iterable[Kept]
     photos = _by_case(connection, schema.case_photos, numbers)
     for case in cases:
         number = case["number"]
-        document = documents[number][0]
-        told = sorted(outcomes.get(number, []), key=lambda row: (-row["current"], -row["number"]))
-        yield Kept(
-            id=case["id"],
-            good=case["state"] == "good",
-            case=json.loads(document["case_json"]),
-            said=Said(case["knowledge"], tuple((cause, chance) for cause, chance in json.loads(document["said"]))),
-            assessment=unpacked(document["assessment"]),
-            outcomes=tuple(map(_outcome, told)),
-            photos=tuple((row["name"], row["digest"]) for row in sorted(photos.get(number, []), key=_place)),
-        )
+        try:
+            found = _kept(case, documents[number][0], outcomes.get(number, []), photos.get(number, []))
+        except (ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError, zlib.error):
+            raise LogError(
+                f"the log is damaged: case {shown(str(case['id']))} is not as it was kept; a backup comes back by: "
+                "diagnose log restore BACKUP"
+            ) from None
+        yield found
+
+
+def _kept(case: RowMapping, document: RowMapping, outcomes: Sequence[RowMapping], photos: Sequence[RowMapping]) -> Kept:
+    """Return the case of these rows. Raises ValueError and other errors of reading where it is not as it was kept."""
+    good = case["state"] == "good"
+    if digest_of(good, document["case_json"]) != case["digest"]:
+        raise ValueError("what was told does not fit its digest")
+    told = sorted(outcomes, key=lambda row: (-row["current"], -row["number"]))
+    return Kept(
+        id=str(case["id"]),
+        good=good,
+        case=json.loads(document["case_json"]),
+        said=Said(case["knowledge"], tuple((str(cause), float(p)) for cause, p in json.loads(document["said"]))),
+        assessment=unpacked(document["assessment"]),
+        outcomes=tuple(map(_outcome, told)),
+        photos=tuple((row["name"], row["digest"]) for row in sorted(photos, key=_place)),
+    )
 
 
 def _place(row: RowMapping) -> int:

@@ -11,7 +11,9 @@ from diagnose.errors import DiagnoseError, InputError
 
 @contextmanager
 def executor_at(address: str) -> Iterator[Executor]:
-    """The executor of the scheduler at *address*. Raises InputError without the extra, DiagnoseError where nobody answers."""
+    """The executor of the scheduler at *address*. Raises InputError without the extra,
+    DiagnoseError where nobody answers.
+    """
     try:
         from distributed import Client
     except ImportError:

@@ -21,7 +21,9 @@ EDGES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Days from *first* to *last*, both included; an empty text leaves that side open. Parts without a day are in no bounded span."""
+    """Days from *first* to *last*, both included; an empty text leaves that side open.
+    Parts without a day are in no bounded span.
+    """
 
     first: str = ""
     last: str = ""
@@ -77,7 +79,9 @@ def weeks(connection: Connection, span: Span) -> list[tuple[str, int, int]]:
 
 @dataclass(frozen=True, slots=True)
 class Together:
-    """How often *fault* came with *factor* at *level*: a, b with the level (fault, no fault), c, d with all other known levels."""
+    """How often *fault* came with *factor* at *level*: a, b with the level (fault, no fault), c,
+    d with all other known levels.
+    """
 
     factor: str
     level: str
@@ -90,7 +94,8 @@ def together(
 ) -> list[Together]:
     """Return the tables of *factor* against every fault, for its commonest *levels* with at least *least* parts.
 
-    *totals*: bad parts with each fault, as `faults` counts them. Parts whose level isn't known are left out on both sides.
+    *totals*: bad parts with each fault, as `faults` counts them. Parts whose level isn't known are left out on both
+    sides.
     """
     cases, shown = schema.cases.c, schema.faults.c
     known = and_(cases[factor] != "", span.holds(cases.date))

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -29,11 +28,15 @@ SAID = 5
 ON_TARGET = 2.0
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}(?![0-9])")
 _LONGEST = 200
+#: so that the sum over a log of any length stays a number
+_MOST_COST = 1e12
 
 
 @dataclass(frozen=True, slots=True)
 class About:
-    """What is told about a part beside its answers. *date* is a day as 2026-03-02 or empty; *photos* are names as given."""
+    """What is told about a part beside its answers. *date* is a day as 2026-03-02 or empty;
+    *photos* are names as given.
+    """
 
     date: str = ""
     part: str = ""
@@ -47,7 +50,9 @@ class About:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What was said of a case when it was logged: the likeliest causes with their chances (0 to 1), and by which knowledge."""
+    """What was said of a case when it was logged: the likeliest causes with their chances (0 to 1),
+    and by which knowledge.
+    """
 
     knowledge: str = ""
     causes: tuple[tuple[str, float], ...] = ()
@@ -60,7 +65,8 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What a fault turned out to be: *causes* by id, *how* that is known, whether the *next* part was good, what was tried.
+    """What a fault turned out to be: *causes* by id, *how* that is known, whether the *next* part was good,
+    what was tried.
 
     *cost* of the fault in the shop's own money, None where nobody told; *date* is a day or empty.
     """
@@ -86,7 +92,9 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A part as it goes into the log. *case* is the case file as JSON data; *answers* are (question, value, source), known ones only."""
+    """A part as it goes into the log. *case* is the case file as JSON data;
+    *answers* are (question, value, source), known ones only.
+    """
 
     case: Mapping[str, Any]
     title: str
@@ -117,14 +125,21 @@ class Entry:
     @property
     def digest(self) -> str:
         """What tells this part from others: its case, and whether it was good."""
-        return hashlib.sha256(f"{self.good}{self.case_json}".encode()).hexdigest()
+        return digest_of(self.good, self.case_json)
+
+
+def digest_of(good: bool, case_json: str) -> str:
+    """Return what tells a part from others by the text of its case."""
+    return hashlib.sha256(f"{good}{case_json}".encode()).hexdigest()
 
 
 # -- cases ---------------------------------------------------------------------------------------------------------
 
 
 def entry_of(case: Case, knowledge: Knowledge, good: bool = False) -> Entry:
-    """Return *case* as an entry, without a ranking. Raises InputError where its date is none, or a good part shows a fault."""
+    """Return *case* as an entry, without a ranking. Raises InputError where its date is none,
+    or a good part shows a fault.
+    """
     values = answers_of(case)
     symptoms = tuple(q for q, answer in values.items() if q in knowledge.symptoms and answer.value == SEEN)
     if good and symptoms:
@@ -306,6 +321,6 @@ def cost_of(plain: Any) -> float | None:
     """Return an amount as told. Raises InputError where it is none."""
     if plain is None:
         return None
-    if isinstance(plain, bool) or not isinstance(plain, int | float) or not math.isfinite(plain) or plain < 0:
-        raise InputError("cost: expected an amount of 0 or more")
+    if isinstance(plain, bool) or not isinstance(plain, int | float) or not 0 <= plain <= _MOST_COST:
+        raise InputError(f"cost: expected an amount of 0 or more, at most {_MOST_COST:g}")
     return float(plain)

@@ -1,7 +1,8 @@
 """The log in and out: JSON Lines both ways, a table as CSV, an anonymous copy.
 
-One case a line. What comes in goes through the same reader as a case file, so a line that can't be used is refused with its number.
-A case that is there already (the same id with the same content) is not put in twice; another case under a taken id gets a new one.
+One case a line. What comes in goes through the same reader as a case file, so a line that can't be used is refused with
+its number. A case that is there already (the same id with the same content) is not put in twice; another case under a
+taken id gets a new one.
 """
 
 from __future__ import annotations
@@ -26,13 +27,17 @@ FORMAT = 1
 _KEYS = ("log", "id", "case", "good", "outcome", "earlier", "said")
 _LONGEST_LINE = 1 << 20
 _LONGEST_ID = 40
+#: characters of an id in what was said, and causes that were said
+_LONGEST_SAID, _MOST_SAID = 200, 200
 #: faults of one import that are kept to be shown
 _MOST_FAULTS = 20
 
 
 @dataclass(slots=True)
 class Taken:
-    """What became of an import: cases *added*, there *already*, *closed* by an outcome that came, *renamed* ids, lines *refused*."""
+    """What became of an import: cases *added*, there *already*, *closed* by an outcome that came, *renamed* ids,
+    lines *refused*.
+    """
 
     added: int = 0
     already: int = 0
@@ -93,7 +98,9 @@ def export_lines(store: Store, out: TextIO, anonymous: bool = False, client: str
 
 
 class Anonymous:
-    """Takes out of cases who and for whom, titles, photos and free text; parts, molds and lots get numbers in place of names."""
+    """Takes out of cases who and for whom, titles, photos and free text;
+    parts, molds and lots get numbers in place of names.
+    """
 
     def __init__(self) -> None:
         self._names: dict[tuple[str, str, str], str] = {}
@@ -267,12 +274,18 @@ class LineReader:
         if plain is None:
             return ranked(case, self.models) if entry.symptoms else Said(self.knowledge.content_key)
         try:
-            causes = tuple((str(c["id"]), float(c["probability"])) for c in plain["causes"])
-            if not all(0.0 <= chance <= 1.0 for _, chance in causes):
+            causes = tuple((_short(c["id"]), float(c["probability"])) for c in plain["causes"])
+            if len(causes) > _MOST_SAID or not all(0.0 <= chance <= 1.0 for _, chance in causes):
                 raise ValueError
-            return Said(str(plain["knowledge"]), causes)
-        except (KeyError, TypeError, ValueError):
+            return Said(_short(plain["knowledge"]), causes)
+        except (KeyError, TypeError, ValueError, OverflowError):
             raise InputError("said: expected the knowledge and causes, each with id and probability") from None
+
+
+def _short(text: Any) -> str:
+    if not isinstance(text, str) or len(text) > _LONGEST_SAID or not text.isprintable():
+        raise ValueError
+    return text
 
 
 def _plain_id(text: str) -> bool:
@@ -363,7 +376,9 @@ def _take_block(connection: Connection, block: Sequence[Line], taken: Taken) -> 
 
 
 def _closed(connection: Connection, row: RowMapping, new: New) -> bool:
-    """Close a case that waits here and has its outcome there; an outcome of our own stays unless the other one is later."""
+    """Close a case that waits here and has its outcome there;
+    an outcome of our own stays unless the other one is later.
+    """
     if not new.outcomes:
         return False
     outcome = new.outcomes[-1]

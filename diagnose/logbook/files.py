@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TextIO
 
 from diagnose.errors import DiagnoseError, InputError
+from diagnose.files import part_beside
 
 
 @contextmanager
@@ -17,7 +18,7 @@ def written_whole(path: Path) -> Iterator[TextIO]:
     if os.path.lexists(path) and not path.is_file():
         raise InputError(f"{path}: is no regular file, expected a new name or a file to write over")
     place = Path(os.path.realpath(path))  # a link stays a link
-    beside = place.with_name(f".{place.name}.{os.getpid()}")
+    beside = part_beside(place)
     try:
         try:
             with open(beside, "w", encoding="utf-8", newline="") as file:

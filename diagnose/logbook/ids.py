@@ -1,7 +1,9 @@
-"""Short ids of cases: a running number in letters and digits that can be told over the phone, with a letter that checks it.
+"""Short ids of cases: a running number in letters and digits that can be told over the phone,
+with a letter that checks it.
 
-The alphabet leaves out what is misread (0, 1, i, l, o) and has a prime number of signs, so that the check finds every single wrong
-sign and every swap of two neighbors. Running numbers are spread, so that two cases of one day don't look alike.
+The alphabet leaves out what is misread (0, 1, i, l, o) and has a prime number of signs, so that the check finds every
+single wrong sign and every swap of two neighbors. Running numbers are spread, so that two cases of one day don't look
+alike.
 """
 
 from __future__ import annotations
@@ -14,7 +16,9 @@ _STRIDE = 398_581
 
 
 def encode(number: int) -> str:
-    """Return the id of running *number* (0 and up): four signs and a check up to 923,520, one sign more for each 31-fold."""
+    """Return the id of running *number* (0 and up): four signs and a check up to 923,520,
+    one sign more for each 31-fold.
+    """
     if number < 0:
         raise ValueError(f"a running number of 0 or more, not {number}")
     length, first = _SHORTEST, 0

@@ -1,9 +1,11 @@
-"""Learning from closed cases: base rates and links from counts made in the engine, the book as a prior worth a stated number of cases.
+"""Learning from closed cases: base rates and links from counts made in the engine,
+the book as a prior worth a stated number of cases.
 
-A cause that was not named is not thereby absent. Where the next part came good, or somebody measured or saw what bears on the cause,
-it would hardly have been missed; where nobody looked it is nearly as open as before. Each such case counts by the chance that is
-left, so nothing is learned from what nobody looked for. What is told of symptoms is read the same way: a symptom not told is not
-thereby absent. Rates and chances are found by repeating the two steps until nothing moves (EM).
+A cause that was not named is not thereby absent. Where the next part came good, or somebody measured or saw what bears
+on the cause, it would hardly have been missed; where nobody looked it is nearly as open as before. Each such case
+counts by the chance that is left, so nothing is learned from what nobody looked for. What is told of symptoms is read
+the same way: a symptom not told is not thereby absent. Rates and chances are found by repeating the two steps until
+nothing moves (EM).
 """
 
 from __future__ import annotations
@@ -38,11 +40,13 @@ from diagnose.reasoning.network import NOT_LISTED, Model
 
 #: cases that a base rate of the book is worth, and that a link is worth: links are learned slowly (our own, no source)
 WORTH_BASE, WORTH_LINK = 50.0, 100.0
-#: chance that a cause which held is named when a case is closed: where somebody looked for it, and where nobody did (our own, no source)
+#: chance that a cause which held is named when a case is closed:
+#: where somebody looked for it, and where nobody did #: (our own, no source)
 NAMED_LOOKED, NAMED_UNLOOKED = 0.95, 0.6
 #: chance that a symptom which shows is told (our own, no source)
 TOLD = 0.8
-#: molds or lots count as different in a cause where their rates scatter by so many standard errors more than chance has it
+#: molds or lots count as different in a cause where their rates
+#: scatter by so many standard errors more than chance has it
 DIFFERENT = 5.0
 _STEPS = 60
 #: molds and lots that are remembered, those most poured
@@ -146,8 +150,9 @@ def _bearing(connection: Connection, knowledge: Knowledge) -> Table:
 def rate(book: float, counts: Counts, cause: str, shows: float) -> tuple[float, float]:
     """Return the rate of *cause* after *counts*, and how often it is expected to have held among them.
 
-    *book* is the rate before, a beta worth `WORTH_BASE` cases; the open cases count by what is left of their chance. *shows* is the
-    chance that the cause, when it holds, has a part in any symptom: what showed nothing is named by nobody.
+    *book* is the rate before, a beta worth `WORTH_BASE` cases; the open cases count by what is left of their chance.
+    *shows* is the chance that the cause, when it holds, has a part in any symptom: what showed nothing is named by
+    nobody.
     """
     named, cleared = counts.named.get(cause, 0), counts.cleared.get(cause, 0)
     unlooked = max(counts.cases - named - cleared, 0)
@@ -165,7 +170,8 @@ def _left(chance: float, named: float) -> float:
 
 
 def base_factors(contexts: Mapping[str, Counts], knowledge: Knowledge) -> dict[str, dict[str, float]]:
-    """Return for each context the factor on the odds of each cause; `` holds for a part whose context isn't known or has no cases.
+    """Return for each context the factor on the odds of each cause;
+    `` holds for a part whose context isn't known or has no cases.
 
     A context begins where the other contexts lead: what they show together is its prior.
     """
@@ -208,7 +214,8 @@ def _part(context: str) -> tuple[str | None, bool | None]:
 
 
 def _lead(cause: str, rows: Sequence[tuple[float, Counts]], shows: float) -> float:
-    """How many times more often *cause* held in other contexts than the book has it; 1 is worth as many cases as the book.
+    """How many times more often *cause* held in other contexts than the book has it;
+    1 is worth as many cases as the book.
 
     *rows*: its rate in the book and the counts, for each context.
     """
@@ -326,10 +333,11 @@ def _key(factor: str, name: Any) -> str:
 
 
 def spreads(total: Seen, memory: Mapping[str, Mapping[str, Seen]], knowledge: Knowledge) -> dict[str, dict[str, float]]:
-    """Return for each factor and cause how much its rate differs between molds or lots: the correlation within one (0 to 0.5).
+    """Return for each factor and cause how much its rate differs between molds or lots:
+    the correlation within one (0 to 0.5).
 
-    A beta-binomial by moments, over all pours where the cause is carried and over bad parts where it isn't. Where the rates scatter
-    no more than chance has it, it is 0, and then nothing is remembered.
+    A beta-binomial by moments, over all pours where the cause is carried and over bad parts where it isn't. Where the
+    rates scatter no more than chance has it, it is 0, and then nothing is remembered.
     """
     found: dict[str, dict[str, float]] = {}
     for factor, table in memory.items():

@@ -1,8 +1,8 @@
 """What a shop's log has taught, laid over the book: read from one small file, without the database.
 
-The book is never edited. Base rates and links are kept as factors on the odds of the book, so that a better book stays better; molds
-and lots are kept as counts, from which a likelihood ratio for each cause follows when a case names them. Every factor is held within
-stated bounds, so that no log can drown an observation.
+The book is never edited. Base rates and links are kept as factors on the odds of the book, so that a better book stays
+better; molds and lots are kept as counts, from which a likelihood ratio for each cause follows when a case names them.
+Every factor is held within stated bounds, so that no log can drown an observation.
 """
 
 from __future__ import annotations
@@ -47,9 +47,9 @@ class Seen:
 class Learned:
     """What was learned from so many confirmed *cases*.
 
-    *base*: factor on the odds of a cause by context (`bare_foam/no`; `` for all); *links*: factor on the odds of a link by cause
-    and symptom; *all*: all pours of the shop; *memory*: by factor, then by client and name; *spread*: by factor and cause, how much
-    its rate differs between molds or lots (correlation within one).
+    *base*: factor on the odds of a cause by context (`bare_foam/no`; `` for all); *links*: factor on the odds of a link
+    by cause and symptom; *all*: all pours of the shop; *memory*: by factor, then by client and name; *spread*: by
+    factor and cause, how much its rate differs between molds or lots (correlation within one).
     """
 
     cases: int = 0
@@ -131,8 +131,9 @@ def memory_key(factor: str, client: str, name: str) -> str:
 def memory_ratio(learned: Learned, factor: str, seen: Seen, cause: str, stage: str, base: float) -> float:
     """Return how many times likelier *cause* is for this mold or lot than for the shop at large.
 
-    A cause that the mold or lot carries is judged over all its pours, the good ones as controls. Any other cause is judged, for a
-    mold, among its bad parts; for a lot it isn't moved. The less molds differ in a cause, the more pours it takes to say anything.
+    A cause that the mold or lot carries is judged over all its pours, the good ones as controls. Any other cause is
+    judged, for a mold, among its bad parts; for a lot it isn't moved. The less molds differ in a cause, the more pours
+    it takes to say anything.
     """
     within = learned.spread.get(factor, {}).get(cause, 0.0)
     if within <= 0.0:
@@ -147,7 +148,9 @@ def memory_ratio(learned: Learned, factor: str, seen: Seen, cause: str, stage: s
 
 
 class LearnedModels(ModelCache):
-    """Models with what was learned laid over the book, and what is remembered of the mold and lots that a case names."""
+    """Models with what was learned laid over the book, and
+    what is remembered of the mold and lots that a case names.
+    """
 
     def __init__(self, knowledge: Knowledge, learned: Learned) -> None:
         super().__init__(knowledge)
@@ -205,21 +208,36 @@ def learned_file(where: Where) -> Path:
 
 
 def in_use(where: Where) -> Learned | None:
-    """Return what is in use for the log at *where*, or None where the book alone is. Raises InputError where the file is none."""
+    """Return what is in use for the log at *where*, or None where the book alone is.
+    Raises InputError where the file is none.
+    """
     path = learned_file(where)
     try:
-        text = path.read_text(encoding="utf-8")
+        body, _, check = path.read_bytes().partition(b"\n")
     except FileNotFoundError:
         return None
     except OSError as error:
         raise InputError(f"{path}: can't be read: {error.strerror or error}") from None
     try:
-        return Learned.from_plain(json.loads(text))
-    except (KeyError, TypeError, ValueError):
+        if check and check != _check(body):  # a file of an earlier version has none
+            raise ValueError("not as it was written")
+        return Learned.from_plain(json.loads(body))
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError, RecursionError):
         raise InputError(f"{path}: is damaged; go back to the book by: diagnose log learn --forget") from None
 
 
+def file_text(content: str) -> str:
+    """Return what stands in the file: *content*, one line of JSON, and its checksum."""
+    return f"{content}\n{_check(content.encode()).decode()}"
+
+
+def _check(body: bytes) -> bytes:
+    return f"{sha256(body).hexdigest()}\n".encode()
+
+
 def models_for(knowledge: Knowledge, where: Where | None = None, book: bool = False) -> ModelCache:
-    """Return the models to think with: those of the book, with what is in use for the log at *where* laid over them unless *book*."""
+    """Return the models to think with: those of the book, with what
+    is in use for the log at *where* laid over them unless *book*.
+    """
     learned = None if book or where is None or where.off else in_use(where)
     return ModelCache(knowledge) if learned is None else LearnedModels(knowledge, learned)

@@ -1,7 +1,8 @@
-"""Every schema that the log ever had, as steps from one version to the next. A step is never changed once it is released.
+"""Every schema that the log ever had, as steps from one version to the next.
+A step is never changed once it is released.
 
-Each step and its record are one transaction: a log is at one version or at the next, whatever happens. The statements are the
-common ground of SQLite and PostgreSQL, with the few words that differ put in by `_worded`.
+Each step and its record are one transaction: a log is at one version or at the next, whatever happens. The statements
+are the common ground of SQLite and PostgreSQL, with the few words that differ put in by `_worded`.
 """
 
 from __future__ import annotations
@@ -46,7 +47,7 @@ CREATE TABLE photos (
 CREATE TABLE case_photos (
   case_number INTEGER NOT NULL REFERENCES cases, place INTEGER NOT NULL, name TEXT NOT NULL, digest TEXT NOT NULL,
   PRIMARY KEY (case_number, place)) WITHOUT ROWID;
-"""
+"""  # noqa: E501  (a step is never changed, not by a line break)
 
 #: what Monday's page groups by, in the row that is counted, and what was learned
 _SECOND = """

@@ -1,7 +1,8 @@
 """Backup, restore and merge: the whole log from one database to another, of either kind.
 
-A backup is a file of SQLite that opens as a log, whatever the log lies on. Restoring takes the place of what is there in one
-transaction and keeps what was there in a file beside; merging adds what isn't there yet and closes what waits here and is closed there.
+A backup is a file of SQLite that opens as a log, whatever the log lies on. Restoring takes the place of what is there
+in one transaction and keeps what was there in a file beside; merging adds what isn't there yet and closes what waits
+here and is closed there.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from pathlib import Path
 from sqlalchemy import Connection, delete, select
 
 from diagnose.errors import InputError
+from diagnose.files import part_beside
 from diagnose.logbook import schema
 from diagnose.logbook.book import BLOCK, New, whole
 from diagnose.logbook.entry import About, Entry
@@ -29,11 +31,13 @@ def back_up(store: Store, target: Path) -> None:
     if os.path.lexists(target) and not target.is_file():
         raise InputError(f"{target}: is no regular file, expected a new name or a backup to write over")
     if store.where.file is not None:
+        if not store.where.file.exists():
+            raise InputError(f"{store.where.label}: there is no log yet, so nothing to back up; {target} is as it was")
         if target.exists() and os.path.samefile(target, store.where.file):
             raise InputError(f"{target}: is the log itself, expected another file")
         backup(store, target)
         return
-    beside = target.with_name(f".{target.name}.copy.{os.getpid()}")
+    beside = part_beside(target.with_name(f"{target.name}.copy"))
     try:
         copy = open_log(Where(beside, "", str(target)), write=True)
         _copy(store, copy)
@@ -45,7 +49,8 @@ def back_up(store: Store, target: Path) -> None:
 
 
 def restore(source: Path, where: Where) -> Path | None:
-    """Put the backup *source* in the place of the log at *where*. Returns where the log that was there is kept, if there was one.
+    """Put the backup *source* in the place of the log at *where*.
+    Returns where the log that was there is kept, if there was one.
 
     Raises InputError where *source* is no log, LogError; then nothing was changed.
     """
@@ -96,6 +101,8 @@ def _set_aside(where: Where, kept: Path) -> bool:
                 return False
             kept.unlink(missing_ok=True)
             raw.execute("VACUUM INTO ?", (str(kept),))
+    except UnicodeDecodeError:  # SQLite's own words hold what stands in the file
+        return False
     except sqlite3.DatabaseError as error:
         if getattr(error, "sqlite_errorname", "").startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
             return False
@@ -129,13 +136,15 @@ _ORDER = (
 
 
 def _rows(connection: Connection, table: object) -> Iterator[list[dict[str, object]]]:
-    result = connection.execution_options(yield_per=BLOCK).execute(select(table)).mappings()  # type: ignore[call-overload]
-    for block in result.partitions(BLOCK):
+    result = connection.execution_options(yield_per=BLOCK).execute(select(table))  # type: ignore[call-overload]
+    for block in result.mappings().partitions(BLOCK):
         yield [dict(row) for row in block]
 
 
 def merge(store: Store, other: Store) -> Taken:
-    """Put the cases of *other* that aren't there yet into the log, with their photos. Raises LogError; then nothing went in."""
+    """Put the cases of *other* that aren't there yet into the log, with their photos. Raises LogError;
+    then nothing went in.
+    """
     with other.reading() as there, store.writing() as here:
         return take(here, _parts(there))
 

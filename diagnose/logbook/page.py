@@ -25,7 +25,9 @@ DISCOVERY, SHOWN = 0.10, 25
 
 @dataclass(frozen=True, slots=True)
 class Association:
-    """A fault that comes more often with one level of a factor: the odds ratio with its interval, p and q, and the four counts."""
+    """A fault that comes more often with one level of a factor:
+    the odds ratio with its interval, p and q, and the four counts.
+    """
 
     factor: str
     level: str
@@ -99,7 +101,8 @@ def page_of(store: Store, span: Span) -> Page:
 def associations(connection: Connection, span: Span, totals: Mapping[str, int]) -> tuple[tuple[Association, ...], int]:
     """Return what comes more often together than chance would have it, clearest first, and how many pairs were tested.
 
-    *totals*: bad parts with each fault. Every pair counts in the control of false discoveries, also those that come less often together; only the first kind is shown.
+    *totals*: bad parts with each fault. Every pair counts in the control of false discoveries, also those that come
+    less often together; only the first kind is shown.
     """
     pairs = [
         pair

@@ -1,7 +1,8 @@
 """Photos of parts: taken in as pictures and as nothing else.
 
-A file is decoded and written anew as JPEG, so that what is kept is only what can be seen: no place, no camera, no name, nothing
-appended. It is turned upright first, made small enough to print, and known by the digest of its bytes from then on.
+A file is decoded and written anew as JPEG, so that what is kept is only what can be seen: no place, no camera, no name,
+nothing appended. It is turned upright first, made small enough to print, and known by the digest of its bytes from then
+on.
 """
 
 from __future__ import annotations
@@ -30,7 +31,9 @@ class Photo:
 
 
 def read_photo(path: Path) -> Photo:
-    """Read the picture at *path*. Raises InputError where it is none, or too large; FileNotFoundError where nothing is there."""
+    """Read the picture at *path*. Raises InputError where it is none, or too large;
+    FileNotFoundError where nothing is there.
+    """
     if path.exists() and not path.is_file():
         raise InputError(f"{path}: is no regular file, expected a photo")
     try:

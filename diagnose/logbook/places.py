@@ -16,7 +16,9 @@ _SERVERS = ("postgresql", "postgres", "postgresql+psycopg")
 
 @dataclass(frozen=True, slots=True)
 class Where:
-    """A log: the *file* of SQLite, or the *url* of a server (then *file* is None). *label* names it without its password."""
+    """A log: the *file* of SQLite, or the *url* of a server (then *file* is None).
+    *label* names it without its password.
+    """
 
     file: Path | None
     url: str
@@ -29,7 +31,9 @@ class Where:
 
 
 def where_of(given: str | None = None) -> Where:
-    """Return the log that *given* names, else `DIAGNOSE_LOG`, else the one in the user's data folder. Raises InputError."""
+    """Return the log that *given* names, else `DIAGNOSE_LOG`, else the one in the user's data folder.
+    Raises InputError.
+    """
     named = given or os.environ.get(VARIABLE)
     if not named:
         return _file(default_file())

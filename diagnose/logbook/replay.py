@@ -1,8 +1,10 @@
-"""Is what was learned worth using? The log is played again in the order in which it happened, with the book and with what was learned until then.
+"""Is what was learned worth using? The log is played again in the order in which it happened,
+with the book and with what was learned until then.
 
-Each confirmed case is judged by both: the logarithm of the share of belief that its confirmed causes had, and whether the first cause
-was one of them. Learning is accepted only where the logarithm gains more than its standard error and the first place isn't lost.
-The work goes through the standard executor interface, in pieces whose results come back in order: the same bytes however many work.
+Each confirmed case is judged by both: the logarithm of the share of belief that its confirmed causes had, and whether
+the first cause was one of them. Learning is accepted only where the logarithm gains more than its standard error and
+the first place isn't lost. The work goes through the standard executor interface, in pieces whose results come back in
+order: the same bytes however many work.
 """
 
 from __future__ import annotations
@@ -40,13 +42,16 @@ LEAST_GAIN, LEAST_FIRST = 0.005, 0.01
 _FLOOR = 1e-6
 
 
-#: log score and first place of one case: by the book, with rates and links learned, with molds and lots remembered as well
+#: log score and first place of one case: by the book, with rates and links learned,
+#: with molds and lots remembered as #: well
 Scores = tuple[tuple[float, bool], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """How well a way of thinking did: mean log score (natural logarithm) and the share of cases with a right first cause."""
+    """How well a way of thinking did: mean log score (natural
+    logarithm) and the share of cases with a right first cause.
+    """
 
     log_score: float
     first: float
@@ -54,7 +59,9 @@ class Score:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """A base rate that was learned: the *book*'s and the one *now*, over the contexts of the log, and in how many cases it was named."""
+    """A base rate that was learned: the *book*'s and the one *now*, over the contexts of the log,
+    and in how many cases it was named.
+    """
 
     id: str
     book: float
@@ -64,7 +71,9 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What learning came to: from so many confirmed cases, judged on so many, both scores, whether it helps and why not."""
+    """What learning came to: from so many confirmed cases, judged on so many, both scores,
+    whether it helps and why not.
+    """
 
     learned: Learned
     judged: int
@@ -132,7 +141,9 @@ def _knowledge(folder: str | None) -> Knowledge:
 
 
 def score(task: tuple[str | None, str, Sequence[tuple[str, Sequence[str]]]]) -> list[Scores]:
-    """Return for each case of *task* how the book did, and how what was learned before it did, without memory and with it."""
+    """Return for each case of *task* how the book did, and how what was learned before it did,
+    without memory and with it.
+    """
     folder, plain, cases = task
     knowledge, learned = _knowledge(folder), Learned.from_plain(json.loads(plain))
     ways = (

@@ -1,7 +1,8 @@
 """The tables of the log as the queries see them: the newest schema. `migrations` makes them, step by step.
 
-`cases` is one narrow row a part, `documents` holds the long texts beside it. `faults` and `outcome_causes` repeat what Monday's
-page groups by (date, mold, lots, person, season, ratio, cost), so that the engine counts from an index without a join.
+`cases` is one narrow row a part, `documents` holds the long texts beside it. `faults` and `outcome_causes` repeat what
+Monday's page groups by (date, mold, lots, person, season, ratio, cost), so that the engine counts from an index without
+a join.
 """
 
 from __future__ import annotations

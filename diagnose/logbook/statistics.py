@@ -1,4 +1,5 @@
-"""The statistics of a defect log: intervals of a share, exact tests, false discoveries, Pareto, and the control chart of a share.
+"""The statistics of a defect log: intervals of a share, exact tests, false discoveries, Pareto,
+and the control chart of a share.
 
 Pure functions of counts. What a page shows always comes with an interval; a p-value never stands alone.
 """
@@ -14,7 +15,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-#: points in a row on one side of the center that are a signal (Nelson, Journal of Quality Technology 16, 1984, test 2; from memory)
+#: points in a row on one side of the center that are a signal (Nelson, Journal of Quality Technology 16, 1984,
+#: test 2; #: from memory)
 RUN = 9
 
 
@@ -94,8 +96,8 @@ class Beta:
 def fisher(tables: Sequence[tuple[int, int, int, int]]) -> list[float]:
     """Return the two-sided p of Fisher's exact test for each table (a, b, c, d), rows (a, b) and (c, d).
 
-    It is the chance, all margins given, of a table no likelier than the one seen, as scipy.stats.fisher_exact has it; all tables are
-    worked through together, so that thousands take a second. Raises ValueError for a negative count.
+    It is the chance, all margins given, of a table no likelier than the one seen, as scipy.stats.fisher_exact has it;
+    all tables are worked through together, so that thousands take a second. Raises ValueError for a negative count.
     """
     if not tables:
         return []
@@ -141,7 +143,8 @@ def _last_unlikely(outside: Floats, mode: Floats, seen: Floats, law: tuple[Float
 def odds_ratio(table: tuple[int, int, int, int], level: float = 0.95) -> tuple[float, float, float]:
     """Return the odds ratio of (a, b, c, d) with its interval (Woolf's, on the logarithm).
 
-    Where a cell is 0, a half is added to each (Haldane, Anscombe), so that all three numbers exist. Source: from memory.
+    Where a cell is 0, a half is added to each (Haldane, Anscombe), so that all three numbers exist. Source: from
+    memory.
     """
     from scipy.special import ndtri
 
@@ -198,7 +201,9 @@ def pareto(counts: Sequence[tuple[str, int, float]]) -> list[Bar]:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One period on a p-chart: *bad* of *n*, the limits for that n, and what it signals: above, below, run_above, run_below."""
+    """One period on a p-chart: *bad* of *n*, the limits for that n, and what it signals:
+    above, below, run_above, run_below.
+    """
 
     period: str
     n: int
@@ -224,8 +229,8 @@ class Chart:
 def p_chart(periods: Sequence[tuple[str, int, int]]) -> Chart:
     """Return (period, n, bad) as a p-chart with three-sigma limits for each n. Periods with n = 0 are left out.
 
-    Source: D. C. Montgomery, Introduction to Statistical Quality Control, section on the fraction nonconforming with variable
-    sample size (from memory). Signals: a point beyond its limits, and nine in a row on one side of the center.
+    Source: D. C. Montgomery, Introduction to Statistical Quality Control, section on the fraction nonconforming with
+    variable sample size (from memory). Signals: a point beyond its limits, and nine in a row on one side of the center.
     """
     told = [period for period in periods if period[1] > 0]
     total = sum(n for _, n, _ in told)

@@ -1,8 +1,8 @@
 """The database behind the log: opening it, its transactions, its version, and what can go wrong told in one line.
 
-SQLite by default, in WAL mode with full synchronization: a case that was acknowledged is on the disk. Writing begins with
-BEGIN IMMEDIATE, so that two writers wait for each other and neither works on a stale view. PostgreSQL by URL; same tables, same
-statements. A log that isn't there reads as an empty one and is made by the first writing.
+SQLite by default, in WAL mode with full synchronization: a case that was acknowledged is on the disk. Writing begins
+with BEGIN IMMEDIATE, so that two writers wait for each other and neither works on a stale view. PostgreSQL by URL; same
+tables, same statements. A log that isn't there reads as an empty one and is made by the first writing.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import NullPool, StaticPool
 
 from diagnose.errors import DiagnoseError, InputError
+from diagnose.files import part_beside
 from diagnose.logbook import migrations, schema
 from diagnose.logbook.places import Where
 
@@ -134,7 +135,9 @@ def _server(where: Where) -> Engine:
 
 
 def version_of(store: Store) -> int:
-    """Return the schema version of the log, 0 where there is nothing yet. Raises InputError where it is no log at all."""
+    """Return the schema version of the log, 0 where there is nothing yet.
+    Raises InputError where it is no log at all.
+    """
     with store.reading() as connection:
         tables = inspect(connection).get_table_names()
         if "log" not in tables:
@@ -152,7 +155,8 @@ def _brought_up(store: Store) -> Store:
     have = version_of(store)
     if have > migrations.VERSION:
         raise LogError(
-            f"{store.where.label}: was written by a newer diagnose (schema {have}, this one knows {migrations.VERSION}); "
+            f"{store.where.label}: was written by a newer diagnose (schema {have}, this one knows "
+            f"{migrations.VERSION}); "
             "it was left as it was, bring this program up to date"
         )
     if have == migrations.VERSION:
@@ -188,8 +192,10 @@ def _wal(store: Store) -> None:
 
 
 def backup(store: Store, target: Path) -> None:
-    """Write the whole log to *target* as a file of SQLite that opens as a log. Raises LogError; an old *target* is replaced whole."""
-    beside = target.with_name(f".{target.name}.{os.getpid()}")
+    """Write the whole log to *target* as a file of SQLite that opens as a log. Raises LogError;
+    an old *target* is replaced whole.
+    """
+    beside = part_beside(target)
     with told(store.where):
         try:
             beside.unlink(missing_ok=True)
@@ -212,12 +218,15 @@ def told(where: Where) -> Iterator[None]:
         raise LogError(f"{where.label}: {_reason(error.orig)}") from None
     except sqlite3.Error as error:
         raise LogError(f"{where.label}: {_reason(error)}") from None
+    except UnicodeDecodeError:  # SQLite's own words hold what stands in the file
+        raise LogError(f"{where.label}: {_DAMAGED}") from None
     except SQLAlchemyError as error:
         raise LogError(f"{where.label}: {_first_line(error)}") from None
     except OSError as error:
         raise LogError(f"{where.label}: {error.strerror or error}; the log was left as it was") from None
 
 
+_DAMAGED = "is damaged or no log; it was left as it was, a backup comes back by: diagnose log restore BACKUP"
 #: what SQLite and PostgreSQL name a trouble, and what a caster reads
 _REASONS = (
     (
@@ -229,7 +238,7 @@ _REASONS = (
     (("SQLITE_CANTOPEN",), "can't be opened: the file or its folder is read-only or can't be reached"),
     (
         ("SQLITE_CORRUPT", "SQLITE_NOTADB"),
-        "is damaged or no log; it was left as it was, a backup comes back by: diagnose log restore BACKUP",
+        _DAMAGED,
     ),
     (("SQLITE_IOERR",), "the disk failed or is full; nothing was written"),
 )

@@ -46,8 +46,8 @@ class Teller:
     ) -> str:
         """Return an answer as a line: `mold face temperature 11 °C (measured)`, `cup leftover: set, dry and springy`.
 
-        *written* is the text of the case file, told beside the value where it was given in another unit; *sheet* names the
-        material whose sheet gave the value.
+        *written* is the text of the case file, told beside the value where it was given in another unit; *sheet* names
+        the material whose sheet gave the value.
         """
         if value is None:
             return f"{self.knowledge.label(question)}: not known"
@@ -63,7 +63,9 @@ class Teller:
         return line + _in_brackets(marks)
 
     def computed(self, name: str, text: str, source: str) -> str:
-        """Return a value worked out with its sum; what it was worked out from is marked where it was only told or remembered."""
+        """Return a value worked out with its sum; what it was worked
+        out from is marked where it was only told or remembered.
+        """
         from_what = f"from what was {source}" if source in ("told", "remembered") else ""
         return f"{self.knowledge.label(name)}: {text}{_in_brackets([from_what])}"
 
@@ -80,7 +82,9 @@ class Teller:
         return lowered(table[value].title)
 
     def outcome(self, question: str, value: float | str) -> str:
-        """Return an answer not yet given, as the first half of a sentence: `With "fresh cup test: still sticky after an hour"`."""
+        """Return an answer not yet given, as the first half of a sentence: `With "fresh cup test:
+        still sticky after an hour"`.
+        """
         if question in self.knowledge.symptoms:
             return f"If you {'find' if value == SEEN else 'do not find'} {quoted(self.value(question, SEEN))}"
         label = self.knowledge.label(question)

@@ -1,7 +1,7 @@
 """How sure, in words and a rounded figure.
 
-A figure is rounded to tens, because the likelihoods behind it are words; word and figure come from the same rounding, so that
-they never disagree, on the screen or on paper.
+A figure is rounded to tens, because the likelihoods behind it are words; word and figure come from the same rounding,
+so that they never disagree, on the screen or on paper.
 """
 
 from __future__ import annotations
@@ -23,7 +23,9 @@ _SURE = {
 
 
 def tens(chance: float) -> int:
-    """Return *chance* (0 to 1) as a percentage rounded to tens, halves up; ten digits decide, so no machine rounds otherwise."""
+    """Return *chance* (0 to 1) as a percentage rounded to tens, halves up;
+    ten digits decide, so no machine rounds otherwise.
+    """
     return 10 * int(round(chance, 10) * 10 + 0.5 + 1e-9)
 
 

@@ -1,7 +1,7 @@
 """Numbers in words: three figures, the units of the bench, the caster's own units first and the other in brackets.
 
-Which units a case thinks in is read off its answers as they were written; a case that never names one gets the stored (metric)
-ones. Times are rounded to what a shop clock shows.
+Which units a case thinks in is read off its answers as they were written; a case that never names one gets the stored
+(metric) ones. Times are rounded to what a shop clock shows.
 """
 
 from __future__ import annotations
@@ -55,7 +55,9 @@ def quantity(value: float, unit: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Units:
-    """The units that a case thinks in: *customary* where its answers name degrees Fahrenheit, ounces, pounds or inches."""
+    """The units that a case thinks in: *customary* where its answers name degrees Fahrenheit, ounces,
+    pounds or inches.
+    """
 
     customary: bool = False
 
@@ -65,7 +67,9 @@ class Units:
         return cls(any(_CUSTOMARY.search(text) for text in written))
 
     def quantity(self, value: float, unit: str) -> str:
-        """Return *value* in the case's own unit, the other in brackets where the case is not in the stored ones: `52 °F (11 °C)`."""
+        """Return *value* in the case's own unit, the other in brackets where the case is not in the stored ones:
+        `52 °F (11 °C)`.
+        """
         stored = quantity(value, unit)
         other = _OTHER.get(unit)
         if other is None or not self.customary:

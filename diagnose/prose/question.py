@@ -1,7 +1,8 @@
 """Words for the questionnaire: cleaned text, wrapped lines, rounded figures, and answers as a caster says them.
 
-Whatever comes from a knowledge file, a case or the keyboard passes through `clean` before it reaches a screen: a control character
-in a file must not move a cursor. Figures are rounded to tens, because the likelihoods behind them are words.
+Whatever comes from a knowledge file, a case or the keyboard passes through `clean` before it reaches a screen: a
+control character in a file must not move a cursor. Figures are rounded to tens, because the likelihoods behind them are
+words.
 """
 
 from __future__ import annotations

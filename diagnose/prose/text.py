@@ -1,7 +1,7 @@
 """Text as it is shown: cleaned, shortened, quoted, listed, counted.
 
-Whatever comes from a knowledge file, a case or the keyboard passes through `clean` before it is shown: a control character in a
-file must not move a cursor.
+Whatever comes from a knowledge file, a case or the keyboard passes through `clean` before it is shown: a control
+character in a file must not move a cursor.
 """
 
 from __future__ import annotations
@@ -12,7 +12,8 @@ from collections.abc import Sequence
 
 #: longest text of a case that a report shows; a title beyond it is somebody's mistake
 LONGEST = 160
-#: where a sentence ends, and where its first clause does (not inside brackets); words behind A where it is the side and no article; where a number meets its unit
+#: where a sentence ends, and where its first clause does (not inside brackets);
+#: words behind A where it is the side and #: no article; where a number meets its unit
 _END = re.compile(r"([.?!])\s")
 _AFTER_SIDE = frozenset({"and", "in", "is", "of", "or", "side", "to"})
 _UNIT = re.compile(r"(?<=\d) (?=[%°]|(?:g|kg|h|s|min|mm|mL|oz|in|lb)\b)")
@@ -20,11 +21,15 @@ _CLAUSE = re.compile(r"[;:,](?= )(?![^(]*\))")
 
 
 def clean(text: str) -> str:
-    """Return *text* on one line without control, direction or unpaired characters, so that no terminal or page acts on it."""
+    """Return *text* on one line without control, direction or unpaired characters,
+    so that no terminal or page acts on it.
+
+    What Unicode knows no character for stands as the mark for one that is missing.
+    """
     if text.isascii() and text.isprintable():
         return " ".join(text.split())
     kept = "".join(
-        " " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c
+        {"Cc": " ", "Zl": " ", "Zp": " ", "Cn": "\ufffd"}.get(unicodedata.category(c), c)
         for c in text
         if unicodedata.category(c) not in ("Cf", "Cs", "Co")
     )
@@ -42,7 +47,9 @@ def shortened(text: str, most: int = LONGEST) -> str:
 
 
 def lowered(text: str) -> str:
-    """Return *text* with a small first letter, unless its first word is a name such as A, B or MDI; "A nail" is no name."""
+    """Return *text* with a small first letter, unless its first word is a name such as A, B or MDI;
+    "A nail" is no name.
+    """
     first, _, rest = text.partition(" ")
     article = first == "A" and rest[:1].islower() and rest.split(" ", 1)[0] not in _AFTER_SIDE
     return text[:1].lower() + text[1:] if article or (len(first) > 1 and first[1:].islower()) else text

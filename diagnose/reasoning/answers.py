@@ -13,8 +13,8 @@ SEEN, ABSENT = "seen", "absent"
 class Answer:
     """One answer. *value* is None for "don't know", a float in the unit stored, an id, or several ids for a `many`.
 
-    A symptom's value is `seen` or `absent`; a yes/no fact's is `yes` or `no`. *error* is the standard error of a number in
-    its unit, None for the usual error of such a reading.
+    A symptom's value is `seen` or `absent`; a yes/no fact's is `yes` or `no`. *error* is the standard error of a number
+    in its unit, None for the usual error of such a reading.
     """
 
     value: float | str | tuple[str, ...] | None

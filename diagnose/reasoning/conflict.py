@@ -1,9 +1,10 @@
 """Answers that disagree: how surprising each is, given all the others.
 
-For each answer the logarithm of its chance taken alone over its chance given the rest (the conflict measure of Jensen, Chamberlain,
-Nordahl & Jensen 1991, applied to each answer against the others; from memory). Above zero it is less likely in the company of the others
-than by itself. An effect's chance is that of its findings; a fact's that of its share times ratios, which is all that a fact
-says. The answer least in keeping is the one to ask again, the other way round.
+For each answer the logarithm of its chance taken alone over its chance given the rest (the conflict measure of Jensen,
+Chamberlain, Nordahl & Jensen 1991, applied to each answer against the others; from memory). Above zero it is less
+likely in the company of the others than by itself. An effect's chance is that of its findings; a fact's that of its
+share times ratios, which is all that a fact says. The answer least in keeping is the one to ask again, the other way
+round.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from diagnose.reasoning.finding import sureness
 from diagnose.reasoning.network import Model
 from diagnose.reasoning.situation import Situation
 
-#: an answer at least this many times less likely than by itself is named (ours; three is where evidence begins to count)
+#: an answer at least this many times less likely than by itself is named (ours;
+#: three is where evidence begins to #: count)
 NOTABLE = math.log(3.0)
 
 #: what might have been answered, each with its share
@@ -33,7 +35,9 @@ class Conflict:
 
 
 def conflicts(situation: Situation) -> list[Conflict]:
-    """Return every answer with its conflict against the rest, most surprising first; one that bears on nothing is in conflict with nothing."""
+    """Return every answer with its conflict against the rest, most surprising first;
+    one that bears on nothing is in conflict with nothing.
+    """
     model, answers = situation.model, situation.answers
     asked = [
         name
@@ -57,7 +61,9 @@ def _company(situation: Situation, name: str) -> dict[str, Answer]:
 
 
 def _alternatives(situation: Situation, name: str, company: Mapping[str, Answer]) -> Alternatives:
-    """The answer to *name* in *company*, then what its chance is a share of: all answers to a fact; for an effect, none given."""
+    """The answer to *name* in *company*, then what its chance is a share of: all answers to a fact;
+    for an effect, none given.
+    """
     fact = situation.model.knowledge.facts.get(name)
     given = (1.0, {**company, name: situation.answers[name]})
     if fact is None:
@@ -79,31 +85,22 @@ def _log_chances(situation: Situation, asked: Sequence[Alternatives]) -> list[fl
 
 
 def _log_weights(situation: Situation, given: Sequence[Mapping[str, Answer]]) -> list[float]:
-    """For each set of answers the log weight of all that it says: its findings, negative ones with their leaks, and its facts.
+    """For each set of answers the log weight of all that it says:
+    its findings, negative ones with their leaks, and its facts.
 
-    The answers are those of *situation*, some left out, some facts otherwise. Where one of two twins is left out it is thought through anew.
+    The answers are those of *situation*, some left out, some facts otherwise.
     """
-    twins = situation.network.merged
-    anew = [Situation(situation.model, answers) if twins - answers.keys() else None for answers in given]
-    rows = [answers for answers, other in zip(given, anew, strict=True) if other is None]
-    inference = situation.inference
-    swept = iter(inference.structure.evidence(situation.rows_for(rows)).tolist() if rows else [])
-    return [
-        _log(next(swept)) + _log_constant(situation, answers)
-        if other is None
-        else _log(float(other.inference.base.evidence[0])) + _log_constant(other, answers)
-        for answers, other in zip(given, anew, strict=True)
-    ]
+    evidence = situation.evidence_of(given) if given else []
+    return [_log(weight) + _log_constant(situation, answers) for weight, answers in zip(evidence, given, strict=True)]
 
 
 def _log_constant(situation: Situation, answers: Answers) -> float:
-    """Log of the leaks of what is negative, and of what the odds were divided by to become priors (opposites as one three-way choice)."""
+    """Log of what the odds were divided by to become priors (opposites as one three-way choice)."""
     model, products = situation.model, situation.products(answers)
     pairs = [
         model.odds(name, products) for name in model.causes if not model.opposite(name) or name < model.opposite(name)
     ]
-    negative = [finding for finding in situation.inference.negative if finding.question in answers]
-    return sum(_log(1.0 - finding.leak) for finding in negative) + sum(math.log(1.0 + a + b) for a, b in pairs)
+    return sum(math.log(1.0 + a + b) for a, b in pairs)
 
 
 def _log(weight: float) -> float:

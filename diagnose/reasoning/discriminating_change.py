@@ -1,8 +1,8 @@
 """The next pour as an experiment: the single change that tells two suspects apart, and what each outcome will mean.
 
-Five changes at once may give a good part and teach nothing. A single remedy that mends the one suspect and not the other splits them by its
-outcome; the best is the one whose outcome carries most information about which it was, for its cost. The two suspects are
-taken as alternatives in the proportion of their probabilities.
+Five changes at once may give a good part and teach nothing. A single remedy that mends the one suspect and not the
+other splits them by its outcome; the best is the one whose outcome carries most information about which it was, for its
+cost. The two suspects are taken as alternatives in the proportion of their probabilities.
 """
 
 from __future__ import annotations
@@ -23,7 +23,9 @@ LEAST_BITS = 0.08
 
 @dataclass(frozen=True, slots=True)
 class SingleChange:
-    """One change: if the part comes good it was *mends* (with chance *if_good*), if not *rival* (with chance *if_bad*)."""
+    """One change: if the part comes good it was *mends* (with chance *if_good*),
+    if not *rival* (with chance *if_bad*).
+    """
 
     remedy: str
     mends: str
@@ -35,7 +37,8 @@ class SingleChange:
 
 
 def single_change(situation: Situation, costs: Costs, among: Collection[str] | None = None) -> SingleChange | None:
-    """Return the change that best tells the two leading suspects apart, or None where there is no rival or no such change.
+    """Return the change that best tells the two leading suspects apart,
+    or None where there is no rival or no such change.
 
     *among*: only these remedies are looked at.
     """

@@ -1,10 +1,11 @@
 """In what order causes are swept so that few findings stand open at once.
 
-A finding opens when the first cause that links to it is met and closes after its last, so the table of the sweep holds only the
-findings in between. The order is grown greedily, finding by finding: next comes the finding that can be closed with the fewest
-open, by sweeping all causes that still link to it. That is tried from each finding first, and the cheapest order is taken (ties by
-position, so that it never depends on the machine). Twenty symptoms seen then need tables of some 2^15 numbers instead of 2^20; the
-exact figures are in `docs/reasoning.md`. Any order gives the same sums; only their cost differs.
+A finding opens when the first cause that links to it is met and closes after its last, so the table of the sweep holds
+only the findings in between. The order is grown greedily, finding by finding: next comes the finding that can be closed
+with the fewest open, by sweeping all causes that still link to it. That is tried from each finding first, and the
+cheapest order is taken (ties by position, so that it never depends on the machine). Twenty symptoms seen then need
+tables of some 2^15 numbers instead of 2^20; the exact figures are in `docs/reasoning.md`. Any order gives the same
+sums; only their cost differs.
 """
 
 from __future__ import annotations
@@ -17,8 +18,9 @@ from dataclasses import dataclass
 class Step:
     """One step of the sweep. *kind* is `open`, `cause` or `close`.
 
-    `open`: finding *index* becomes the highest bit of the table. `close`: finding *index*, at bit *bits[0]*, is summed out.
-    `cause`: cause *index* fires on *findings*, which stand at *bits*. *width* is how many findings are open before the step.
+    `open`: finding *index* becomes the highest bit of the table. `close`: finding *index*, at bit *bits[0]*, is summed
+    out. `cause`: cause *index* fires on *findings*, which stand at *bits*. *width* is how many findings are open before
+    the step.
     """
 
     kind: str
@@ -60,7 +62,9 @@ def order_of(linked: Mapping[int, Sequence[int]], count: int) -> EliminationOrde
 
 
 def _grown(masks: Mapping[int, int], start: int) -> tuple[int, list[int]]:
-    """The cost of an order and the causes in it, grown from the finding *start*; *masks*: cause -> its findings as bits."""
+    """The cost of an order and the causes in it, grown from the finding *start*;
+    *masks*: cause -> its findings as bits.
+    """
     todo = dict(masks)
     opened, cost, causes = 0, 0, list[int]()
     finding: int | None = start
@@ -83,7 +87,9 @@ def _grown(masks: Mapping[int, int], start: int) -> tuple[int, list[int]]:
 
 
 def _next(todo: Mapping[int, int], opened: int) -> int:
-    """The finding that can be closed with the fewest open; of equals that with the fewest causes left, then the first."""
+    """The finding that can be closed with the fewest open; of equals that with the fewest causes left,
+    then the first.
+    """
     found = {}
     for mask in todo.values():
         for j in _bits(mask):

@@ -1,8 +1,9 @@
 """A finding: one statement about an effect, and how two views of one thing are counted once.
 
-A symptom and a result of a check may be the same thing seen twice (a brown heart told, and a brown heart on the cut). Then
-only the better reading counts, of equals the symptom's. A symptom told as seen stays one, for it is the fault that is to be
-explained: a surer check says how far it is there at all, from (1, 0) to (0, 1) as a measured number crosses the edge.
+A symptom and a result of a check may be the same thing seen twice (a brown heart told, and a brown heart on the cut).
+Then only the better reading counts, of equals the symptom's. A symptom told as seen stays one, for it is the fault that
+is to be explained: a surer check says how far it is there at all, from (1, 0) to (0, 1) as a measured number crosses
+the edge.
 """
 
 from __future__ import annotations
@@ -23,8 +24,8 @@ def digits12(value: float) -> float:
 class Finding:
     """One statement about an effect, with its weights, leak and links (cause -> probability).
 
-    *question* is the answer that it comes from; *symptom* tells a fault of the part from evidence only; *seen* whether it
-    speaks for the effect. Weights (1, 0) are seen for certain, (0, 1) absent for certain.
+    *question* is the answer that it comes from; *symptom* tells a fault of the part from evidence only; *seen* whether
+    it speaks for the effect. Weights (1, 0) are seen for certain, (0, 1) absent for certain.
     """
 
     id: str

@@ -1,7 +1,8 @@
 """One network made ready for inference, and the records of what is believed.
 
-A cause that holds fires each of its links by itself, with the link's chance. It *had a part* (is responsible) if it fired on a symptom
-seen; a check is evidence, not a fault. Everything here is exact; the numbers follow from the priors and findings of the `Network` alone.
+A cause that holds fires each of its links by itself, with the link's chance. It *had a part* (is responsible) if it
+fired on a symptom seen; a check is evidence, not a fault. Everything here is exact; the numbers follow from the priors
+and findings of the `Network` alone.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from diagnose.errors import InputError
-from diagnose.reasoning.elimination import NoisyOrNet
+from diagnose.reasoning.elimination import MOST, NoisyOrNet
 from diagnose.reasoning.finding import Finding
 from diagnose.reasoning.forward_backward import Array, Potentials, Weights
 from diagnose.reasoning.network import NOT_LISTED, Network
@@ -25,9 +26,11 @@ class NoWayToBe(InputError):
 
 @dataclass(frozen=True, slots=True)
 class CauseBelief:
-    """Belief in one cause: it had a part in a symptom seen, it held at all, and the weight of each answer that says something.
+    """Belief in one cause: it had a part in a symptom seen, it held at all,
+    and the weight of each answer that says something.
 
-    *weights*: natural-log weight of evidence of each answer, by how far the odds that the cause held fall back without it.
+    *weights*: natural-log weight of evidence of each answer, by how far the odds that the cause held fall back without
+    it.
     """
 
     id: str
@@ -54,29 +57,27 @@ class Beliefs:
 class Inference:
     """One network made ready for sweeps: positive findings as a structure, negative ones as factors on the causes.
 
-    *priors*, *factors*: shape (n,). Raises TooManySeen where more is said to be seen than can be weighed together.
+    *priors*, *factors*: shape (n,). Raises TooManySeen where more is said to be seen than can be weighed together: a
+    pass would write more than *most* numbers.
     """
 
-    def __init__(self, network: Network) -> None:
+    def __init__(self, network: Network, most: float = MOST) -> None:
         self.network = network
         self.names = network.causes
         self.index = {name: i for i, name in enumerate(self.names)}
         self.positive = [f for f in network.findings if f.on > 0.0]
         self.negative = [f for f in network.findings if f.on <= 0.0]
         links = np.array([self.link_row(finding) for finding in self.positive]).reshape(-1, len(self.names))
-        self.structure = NoisyOrNet(links, [f.symptom for f in self.positive])
+        self.structure = NoisyOrNet(links, [f.symptom for f in self.positive], most=most)
         self.priors: Array = np.array(network.priors)
-        self._absent: dict[str, Array] = {}
-        for finding in self.negative:
-            row = 1.0 - self.link_row(finding)
-            self._absent[finding.question] = self._absent.get(finding.question, np.ones(len(self.names))) * row
+        self._absent: dict[str, Array] = {f.id: 1.0 - self.link_row(f) for f in self.negative}
         self.factors: Array = self.factors_of(self._absent)
 
-    def factors_of(self, questions: Collection[str]) -> Array:
-        """Return what the negative findings of *questions* leave of each cause, shape (n,)."""
+    def factors_of(self, findings: Collection[str]) -> Array:
+        """Return what those of *findings* that are negative leave of each cause, shape (n,)."""
         made = np.ones(len(self.names))
         for name, row in self._absent.items():
-            if name in questions:
+            if name in findings:
                 made = made * row
         return made
 
@@ -91,7 +92,7 @@ class Inference:
         """Return *count* equal rows that stand for the network as it is, free to be changed."""
 
         def rows_of(numbers: Sequence[float] | Array) -> Array:
-            return np.tile(np.array(numbers, dtype=float), (count, 1))
+            return np.repeat(np.array(numbers, dtype=float)[:, None], count, axis=1)
 
         return Potentials(
             present=rows_of(self.priors * self.factors),
@@ -115,13 +116,21 @@ class Inference:
     @property
     def present(self) -> Array:
         """The chance that each cause held, shape (n,)."""
-        made: Array = self.base.present[0] / self.evidence
+        made: Array = self.base.present[:, 0] / self.evidence
         return made
 
     @property
     def responsible(self) -> Array:
         """The chance that each cause had a part in a symptom seen, shape (n,)."""
-        made: Array = self.base.responsible[0] / self.evidence
+        made: Array = self.base.responsible[:, 0] / self.evidence
+        return made
+
+    def responsible_for(self, symptom: str) -> Array:
+        """Return the chance that each cause had a part in the one *symptom*, shape (n,)."""
+        only = [f.symptom and f.question == symptom for f in self.positive]
+        rows = self.rows(1)
+        rows.explain[:, 0] = only
+        made: Array = NoisyOrNet(self.structure.links, only).sweep(rows).responsible[:, 0] / self.evidence
         return made
 
     @property
@@ -130,30 +139,35 @@ class Inference:
         weight = float(self.base.evidence[0])
         if not weight > 0.0:
             raise NoWayToBe(
-                "the answers can't all be true: with links, leaks and trust as they are written no set of causes leads to them"
+                "the answers can't all be true: with links, leaks and trust as they are written no set of causes "
+                "leads to them"
             )
         return weight
 
     def success(self, mend: Array, leaks: bool = False) -> Array:
-        """Return the chance that all which fired on a symptom is mended, shape (r,), by chances *mend* (r, n) cause by cause.
+        """Return the chance that all which fired on a symptom is mended, shape (r,), by chances *mend* (n,
+        r) cause by cause.
 
-        *leaks*: whether a leak on a symptom seen counts as mended; for what no listed cause explains there is no remedy.
+        *leaks*: whether a leak on a symptom seen counts as mended; for what no listed cause explains there is no
+        remedy.
         """
-        rows = self.rows(len(mend))
+        rows = self.rows(mend.shape[1])
         if not leaks:
-            rows.leak[:, [f.symptom and f.seen for f in self.positive]] = 0.0
+            rows.leak[[f.symptom and f.seen for f in self.positive]] = 0.0
         made: Array = np.minimum(1.0, self.structure.success(rows, mend) / self.evidence)
         return made
 
     @cached_property
     def unexplained(self) -> float:
         """The chance that a leak fired on a symptom seen, or that `not_listed` had a part."""
-        listed = np.array([[name != NOT_LISTED for name in self.names]], dtype=float)
+        listed = np.array([[name != NOT_LISTED] for name in self.names], dtype=float)
         return float(max(0.0, 1.0 - self.success(listed)[0]))
 
 
 def ten(value: float) -> float:
-    """Round to ten digits behind the point: so ranking looks at it, and the last bits of a machine never change an order."""
+    """Round to ten digits behind the point: so ranking looks at it,
+    and the last bits of a machine never change an order.
+    """
     return round(value, 10)
 
 

@@ -1,9 +1,10 @@
 """From knowledge and answers to the two-layer network that is inferred on.
 
-Facts are conditioned on: they turn the base odds of each cause into a prior. What is seen, felt or tested is an effect: each
-reading becomes findings with weights *on* and *off*, whose likelihood is `on P(on) + off P(off)` with
-`P(off) = (1 - leak) x product of (1 - link)` over the causes that hold (noisy-OR with a leak, Pearl 1988; a check with several
-results is a noisy-MAX, Diez 1993, from memory). Priors, leaks and links are rounded to 12 digits here, before any inference.
+Facts are conditioned on: they turn the base odds of each cause into a prior. What is seen, felt or tested is an effect:
+each reading becomes findings with weights *on* and *off*, whose likelihood is `on P(on) + off P(off)` with `P(off) = (1
+- leak) x product of (1 - link)` over the causes that hold (noisy-OR with a leak, Pearl 1988; a check with several
+results is a noisy-MAX, Diez 1993, from memory). Priors, leaks and links are rounded to 12 digits here, before any
+inference.
 """
 
 from __future__ import annotations
@@ -25,7 +26,8 @@ NOT_LISTED = "not_listed"
 #: the facts that choose which part of the knowledge applies
 CONTEXT = ("build", "painted")
 
-#: Gauss-Hermite nodes and weights for a normal error (5 points; Abramowitz & Stegun table 25.10, from memory, checked in the tests)
+#: Gauss-Hermite nodes and weights for a normal error (5 points;
+#: Abramowitz & Stegun table 25.10, from memory, checked #: in the tests)
 _NODES = (0.0, 0.9585724646138185, -0.9585724646138185, 2.0201828704560856, -2.0201828704560856)
 _WEIGHTS = (0.5333333333333333, 0.22207592200561263, 0.22207592200561263, 0.011257411327720691, 0.011257411327720691)
 
@@ -76,7 +78,9 @@ class Network:
 
 @dataclass(frozen=True, slots=True)
 class Overlay:
-    """What takes the place of numbers of the book: base rates by cause, links by cause and symptom, all chances between 0 and 1."""
+    """What takes the place of numbers of the book: base rates by cause, links by cause and symptom,
+    all chances between 0 and 1.
+    """
 
     base: Mapping[str, float] = field(default_factory=dict)
     links: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
@@ -85,8 +89,8 @@ class Overlay:
 class Model:
     """The knowledge as it applies to one build and paint: causes in order, base rates, and how answers are read.
 
-    Unknown build or paint (None) leaves every cause in play. *context*: the questions whose answers chose this model, and so say
-    nothing within it.
+    Unknown build or paint (None) leaves every cause in play. *context*: the questions whose answers chose this model,
+    and so say nothing within it.
     """
 
     context = frozenset(CONTEXT)
@@ -156,7 +160,9 @@ class Model:
         return [(name, choice.share) for name, choice in fact.choices.items()]
 
     def asked_ratios(self, cause: str, fact: Fact) -> tuple[float, ...]:
-        """Ratios for *cause* of the answers in which *fact* is asked (its typical values or choices), each as if seen."""
+        """Ratios for *cause* of the answers in which *fact* is asked (its typical values or choices),
+        each as if seen.
+        """
         key = (cause, fact.id)
         if key not in self._asked:
             self._asked[key] = tuple(
@@ -170,7 +176,9 @@ class Model:
         return min(max(ratio, 1.0 / cap), cap)
 
     def speaking(self, cause: Cause, answers: Answers) -> FactEvidence:
-        """Return the facts that speak of *cause*: of those that read the same, only the most direct that is answered."""
+        """Return the facts that speak of *cause*: of those that read the same,
+        only the most direct that is answered.
+        """
         known = [name for name in answers if name in cause.facts and answers[name].known]
         found = FactEvidence(self.limits["ratio cap"] ** -1.0)
         for name in sorted(known):
@@ -214,13 +222,16 @@ class Model:
         return self._symptom_links[symptom]
 
     def _not_listed_link(self, symptom: str) -> float:
-        """The link of an unlisted cause shrinks with the symptom's leak: what hardly ever shows by itself is no sign of just anything."""
+        """The link of an unlisted cause shrinks with the symptom's leak:
+        what hardly ever shows by itself is no sign of just anything.
+        """
         ordinary = self.knowledge.words["background"]["ordinary"]
         background = self.knowledge.symptoms[symptom].background
         return digits12(min(self.limits["not listed link"] * background / ordinary, 0.95))
 
     def result_links(self, check: Check) -> dict[str, dict[str, float]]:
-        """Links to each telling result of *check*, given that nothing more telling is produced: `p_v / (1 - sum of p above)`.
+        """Links to each telling result of *check*, given that nothing more telling is produced:
+        `p_v / (1 - sum of p above)`.
 
         The values of a `many` stand side by side: each has its own chance, its base too where a cause links to it.
         """
@@ -229,7 +240,9 @@ class Model:
         return self._result_links[check.id]
 
     def link_rows(self, question: str) -> list[NDArray[np.float64]]:
-        """Links over `names`, zero where there is none: of a symptom, or of each telling result of a check from the most telling down."""
+        """Links over `names`, zero where there is none: of a symptom,
+        or of each telling result of a check from the most telling down.
+        """
         if question not in self._rows:
             check = self.knowledge.checks.get(question)
             tables = (
@@ -257,11 +270,15 @@ class Model:
         return per_result
 
     def leak(self, check: Check, result: str) -> float:
-        """The chance that *result* shows by coincidence; ordinary where the file says nothing, for nothing is impossible."""
+        """The chance that *result* shows by coincidence; ordinary where the file says nothing,
+        for nothing is impossible.
+        """
         return check.results[result].background or self.knowledge.words["background"]["ordinary"]
 
     def _not_listed_each(self, check: Check) -> float:
-        """The chance that an unlisted cause shows as each telling result, such that its chance of showing at all in this check is as stated."""
+        """The chance that an unlisted cause shows as each telling result,
+        such that its chance of showing at all in this check is as stated.
+        """
         shows = self.limits["not listed shows"]
         if check.kind != "many":
             return shows / len(check.telling)
@@ -375,15 +392,21 @@ class Model:
         """Return priors and findings for *answers*; answers that don't apply to the build say nothing."""
         speaking = {name: self.speaking(cause, answers) for name, cause in self.causes.items()}
         priors = self.priors({name: said.product for name, said in speaking.items()})
-        effects = [name for name in sorted(answers) if answers[name].known and self._is_effect(name)]
-        findings = [finding for name in effects for finding in self.findings(name, answers[name])]
-        shares = {
-            name: self._shares(self.knowledge.checks[name], answers[name])
-            for name in effects
-            if name in self.knowledge.checks
-        }
-        kept, merged = count_once(self.knowledge, findings, answers, shares)
+        kept, merged = self.counted_once(self.counted_apart(answers), answers)
         return Network(self.names, tuple(digits12(priors[name]) for name in self.names), tuple(kept), speaking, merged)
+
+    def counted_apart(self, answers: Answers) -> list[Finding]:
+        """Return what each of *answers* would say without the others, also where two of them are views of one thing."""
+        effects = [name for name in sorted(answers) if answers[name].known and self._is_effect(name)]
+        return [finding for name in effects for finding in self.findings(name, answers[name])]
+
+    def counted_once(self, findings: Sequence[Finding], answers: Answers) -> tuple[list[Finding], frozenset[str]]:
+        """Return the *findings* of *answers* with two views of one thing counted once,
+        and the answers that met in such a pair.
+        """
+        checks = dict.fromkeys(f.question for f in findings if f.question in self.knowledge.checks)
+        shares = {name: self._shares(self.knowledge.checks[name], answers[name]) for name in checks}
+        return count_once(self.knowledge, findings, answers, shares)
 
     def _is_effect(self, name: str) -> bool:
         known = name in self.knowledge.symptoms or name in self.knowledge.checks

@@ -1,9 +1,9 @@
 """What to do: the set of remedies with the least expected cost, and how surely it works.
 
-A plan fails when a cause that had a part is left alone, when a remedy doesn't work (each has its own chance), or when what had a
-part is not on the list. Its success is one joint probability: the sweep in which a cause that holds and fires
-on a symptom seen is weighed by its chance of being mended. Expected cost = cost of the set + cost of another bad part x
-(1 - success). For one fault and independent tries one after another the published probability-over-cost order
+A plan fails when a cause that had a part is left alone, when a remedy doesn't work (each has its own chance), or when
+what had a part is not on the list. Its success is one joint probability: the sweep in which a cause that holds and
+fires on a symptom seen is weighed by its chance of being mended. Expected cost = cost of the set + cost of another bad
+part x (1 - success). For one fault and independent tries one after another the published probability-over-cost order
 (`in_order`) is best; a set done at once is another function, and both are here.
 """
 
@@ -30,8 +30,8 @@ MOST_GROWN = 6
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """What things cost a shop, in its own money: an hour at work, an hour of waiting, material by its word, another bad part,
-    the patience that any question takes, and what it is worth to learn one bit."""
+    """What things cost a shop, in its own money: an hour at work, an hour of waiting, material by its word,
+    another bad part, the patience that any question takes, and what it is worth to learn one bit."""
 
     hour: float
     waiting_hour: float
@@ -63,7 +63,9 @@ class Costs:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A set of remedies, what it costs, its joint chance of success, and the expected cost with another bad part counted."""
+    """A set of remedies, what it costs, its joint chance of success,
+    and the expected cost with another bad part counted.
+    """
 
     remedies: tuple[str, ...]
     cost: float
@@ -113,10 +115,12 @@ class Planner:
         return 1.0 - left
 
     def success_for(self, remedies: frozenset[str], causes: Collection[str]) -> float:
-        """Return the chance that each of *causes*, where it had a part, is mended by *remedies*; other causes are ignored."""
+        """Return the chance that each of *causes*, where it had a part, is mended by *remedies*;
+        other causes are ignored.
+        """
         named = np.array([name in causes for name in self.situation.inference.names])
         works = np.where(named, self.mend(remedies), 1.0)
-        return float(self.situation.inference.success(works[None, :], leaks=True)[0])
+        return float(self.situation.inference.success(works[:, None], leaks=True)[0])
 
     def plan(self, chosen: frozenset[str]) -> Plan:
         """Return the plan that does *chosen*."""
@@ -126,7 +130,7 @@ class Planner:
         """Return a plan for each set, its success exact, in one sweep; sets already known are not worked out anew."""
         new = [chosen for chosen in dict.fromkeys(sets) if chosen not in self._known]
         if new:
-            success = self.situation.inference.success(np.stack([self.mend(chosen) for chosen in new]))
+            success = self.situation.inference.success(np.stack([self.mend(chosen) for chosen in new], axis=1))
             self._known.update(zip(new, success.tolist(), strict=True))
         return [self._as_plan(chosen, self._known[chosen]) for chosen in sets]
 
@@ -148,16 +152,17 @@ class Planner:
     def best(self) -> Plan:
         """Return the set with the least expected cost; of equals the smaller one.
 
-        One remedy alone may save nothing where two causes had a part, so sets are grown on the way to doing all that helps; the best
-        of them is then bettered by adding, dropping or swapping one as long as that gains. How near that comes to the best of all
-        sets is in `docs/reasoning.md`.
+        One remedy alone may save nothing where two causes had a part, so sets are grown on the way to doing all that
+        helps; the best of them is then bettered by adding, dropping or swapping one as long as that gains. How near
+        that comes to the best of all sets is in `docs/reasoning.md`.
         """
         return self._bettered(min(self.grown(), key=_by_loss), _by_loss, self._may_cost_less)
 
     def reaching(self, goal: float) -> Plan | None:
         """Return the cheapest plan found whose success is at least *goal*, or None where no set reaches it.
 
-        Grown by the most success for the money until it reaches; the cheapest set met on the way is then bettered as in `best`.
+        Grown by the most success for the money until it reaches; the cheapest set met on the way is then bettered as in
+        `best`.
         """
         if self.plan(frozenset(remedy.id for remedy in self.remedies)).success < goal:
             return None
@@ -179,8 +184,8 @@ class Planner:
     ) -> Plan:
         """*here* with one remedy added, dropped or swapped, as long as *key* falls.
 
-        *may* leaves out what can't be better by a bound: adding a remedy to a set adds no more success than the chance that it mends a
-        cause which had a part and which the set leaves.
+        *may* leaves out what can't be better by a bound: adding a remedy to a set adds no more success than the chance
+        that it mends a cause which had a part and which the set leaves.
         """
         while True:
             chosen = frozenset(here.remedies)
@@ -229,7 +234,8 @@ class Planner:
         return self.plans([frozenset(here.remedies) | {r.id} for r in self.remedies if r.id not in here.remedies])
 
 
-#: what plans are compared by: the less the better, then the smaller set, then by name, so that ties never depend on the machine
+#: what plans are compared by: the less the better, then the smaller set, then by name,
+#: so that ties never depend on the #: machine
 Key = tuple[float, int, tuple[str, ...]]
 
 
@@ -240,13 +246,16 @@ def _by_loss(plan: Plan) -> Key:
 def in_order(probabilities: Sequence[float], costs: Sequence[float]) -> list[int]:
     """Return the order in which to try independent single-fault fixes one after another: falling probability over cost.
 
-    Optimal for one fault and independent actions (Kadane & Simon 1977; Heckerman, Breese & Rommelse 1995). Costs above zero.
+    Optimal for one fault and independent actions (Kadane & Simon 1977; Heckerman, Breese & Rommelse 1995). Costs above
+    zero.
     """
     return sorted(range(len(probabilities)), key=lambda i: (-probabilities[i] / costs[i], i))
 
 
 def expected_tries_cost(order: Sequence[int], probabilities: Sequence[float], costs: Sequence[float]) -> float:
-    """Return the expected cost of trying in *order* until the fault is found: sum over i of (1 - p found before i) x cost of i."""
+    """Return the expected cost of trying in *order* until the fault is found:
+    sum over i of (1 - p found before i) x cost of i.
+    """
     left, total = 1.0, 0.0
     for i in order:
         total += left * costs[i]

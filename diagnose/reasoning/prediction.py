@@ -1,14 +1,15 @@
 """What each answer to a question would do to the beliefs, and how likely it is.
 
-A question becomes rows of multipliers on "the cause holds" and, for each answer, a sum of rows: absent above this level, less
-absent at it too (noisy-MAX), or share times ratios for a fact. One batched sweep then gives every answer's weight and every cause's
-belief with it, exactly. All questions are first screened with the causes taken one by one; the best of them get the
-exact treatment (`docs/reasoning.md` has the measured loss). Logarithms serve only display and ranking, at ten digits.
+A question becomes rows of multipliers on "the cause holds" and, for each answer, a sum of rows: absent above this
+level, less absent at it too (noisy-MAX), or share times ratios for a fact. One batched sweep then gives every answer's
+weight and every cause's belief with it, exactly. All questions are first screened with the causes taken one by one; the
+best of them get the exact treatment (`docs/reasoning.md` has the measured loss). Logarithms serve only display and
+ranking, at ten digits.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,8 +25,8 @@ from diagnose.reasoning.situation import Situation
 class QuestionTable:
     """A question as arithmetic over m rows and a answers.
 
-    *present*, *absent*: (m, n) multipliers of each cause's weight of holding and of not holding. *scale*: (m,) of the whole row.
-    *mix*: (a, m), by which the rows sum to the answers. *values*: what the answers are.
+    *present*, *absent*: (n, m) multipliers of each cause's weight of holding and of not holding. *scale*: (m,) of the
+    whole row. *mix*: (a, m), by which the rows sum to the answers. *values*: what the answers are.
     """
 
     question: str
@@ -38,9 +39,11 @@ class QuestionTable:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave, by cause, (n,) each.
+    """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave,
+    by cause, (n,) each.
 
-    "Had a part" is in the symptoms seen so far, also where the answer would add a symptom, so that asking alone moves nothing.
+    "Had a part" is in the symptoms seen so far, also where the answer would add a symptom, so that asking alone moves
+    nothing.
     """
 
     value: str | float
@@ -83,9 +86,11 @@ class Predictor:
         return self._levels(name, [(SEEN, self.model.link_rows(name)[0], leak)], ABSENT)
 
     def _check(self, name: str) -> QuestionTable | None:
-        """From the most telling result down: this one if nothing above it shows. A `many` is read as its most telling value.
+        """From the most telling result down: this one if nothing above it shows.
+        A `many` is read as its most telling value.
 
-        A symptom answered that is the same thing settles its result: seen, the check shows that or more; absent, it does not.
+        A symptom answered that is the same thing settles its result: seen, the check shows that or more; absent, it
+        does not.
         """
         check = self.model.knowledge.checks[name]
         settled = self._settled_results(name)
@@ -107,22 +112,23 @@ class Predictor:
         return found
 
     def _levels(self, name: str, levels: Sequence[tuple[str, Array, float]], rest: str) -> QuestionTable | None:
-        """An effect level by level, each with its links (n,) and leak: this result if nothing more telling shows, *rest* if none does.
+        """An effect level by level, each with its links (n,) and leak:
+        this result if nothing more telling shows, *rest* if none does.
 
-        A result shown is seen, and with a small chance said to be seen when it is not there; so the chances of the answers sum to 1
-        whatever holds, and asking moves no belief. None with no level.
+        A result shown is seen, and with a small chance said to be seen when it is not there; so the chances of the
+        answers sum to 1 whatever holds, and asking moves no belief. None with no level.
         """
         if not levels:
             return None
         truly = 1.0 - self.model.knowledge.words["misreport"]["seen"]
         count = len(levels)
         present, scale, mix = (
-            np.ones((count + 1, len(self.inference.names))),
+            np.ones((len(self.inference.names), count + 1)),
             np.ones(count + 1),
             np.zeros((count + 1,) * 2),
         )
         for i, (_, links, leak) in enumerate(levels):
-            present[i + 1] = present[i] * (1.0 - links)
+            present[:, i + 1] = present[:, i] * (1.0 - links)
             scale[i + 1] = scale[i] * (1.0 - leak)
             mix[i, i : i + 2] = truly**i, -(truly**i) * truly
         mix[count, count] = truly**count
@@ -135,13 +141,13 @@ class Predictor:
         heard = {name: new for name, new in products.items() if new}
         if not heard or not options:
             return None
-        shape = (len(options), len(self.inference.names))
+        shape = (len(self.inference.names), len(options))
         values, shares = zip(*options, strict=True)
         table = QuestionTable(fact.id, np.ones(shape), np.ones(shape), np.array(shares), np.eye(len(options)), values)
         for name, new in heard.items():
             other = self.model.opposite(name)
             if not other:
-                table.present[:, self.inference.index[name]] = np.array(new) / self._now(name)
+                table.present[self.inference.index[name]] = np.array(new) / self._now(name)
             elif name < other or other not in heard:
                 self._three_way(table, (name, other), (new, heard.get(other) or [self._now(other)] * len(options)))
         return None if np.all(table.present == 1.0) else table
@@ -150,7 +156,9 @@ class Predictor:
         return self.inference.network.speaking[cause].product
 
     def _products(self, cause: str, fact: Fact) -> list[float] | None:
-        """Return the product of the ratios of *cause* after each answer to *fact*, or None where a better fact speaks already."""
+        """Return the product of the ratios of *cause* after each answer to *fact*,
+        or None where a better fact speaks already.
+        """
         said = self.inference.network.speaking[cause]
         if any(fact.id in self.model.better(other) for other in said.by_fact):
             return None
@@ -159,7 +167,9 @@ class Predictor:
     def _three_way(
         self, table: QuestionTable, pair: tuple[str, str], products: tuple[list[float], list[float]]
     ) -> None:
-        """Opposites share one three-way choice: what an answer does to one moves the other, and the chance of the answer with them."""
+        """Opposites share one three-way choice: what an answer does to one moves the other,
+        and the chance of the answer with them.
+        """
         now = self.model.odds(pair[0], {name: self._now(name) for name in pair})
         whole = 1.0 + now[0] + now[1]
         for row, new in enumerate(zip(*products, strict=True)):
@@ -168,13 +178,15 @@ class Predictor:
             table.scale[row] *= total / whole
             for name, odds, before in zip(pair, after, now, strict=True):
                 i = self.inference.index[name]
-                table.present[row, i] = (odds / total) / (before / whole)
-                table.absent[row, i] = (1.0 - odds / total) / (1.0 - before / whole)
+                table.present[i, row] = (odds / total) / (before / whole)
+                table.absent[i, row] = (1.0 - odds / total) / (1.0 - before / whole)
 
     # -- predictions -----------------------------------------------------------------------------------------------
 
     def predict(self, questions: Iterable[str]) -> list[Prediction]:
-        """Return exact predictions for *questions*, in one batched sweep; those that can't change anything are left out."""
+        """Return exact predictions for *questions*, in one batched sweep;
+        those that can't change anything are left out.
+        """
         tables = [table for table in map(self.table, questions) if table is not None]
         if not tables:
             return []
@@ -182,25 +194,26 @@ class Predictor:
         found, start = [], 0
         for table in tables:
             rows = slice(start, start + len(table.scale))
-            found.append(_prediction(table, evidence[rows], responsible[rows], present[rows]))
+            found.append(_prediction(table, evidence[rows], responsible[:, rows], present[:, rows]))
             start = rows.stop
         return found
 
     def weights(self, tables: Sequence[QuestionTable]) -> tuple[Array, Array, Array]:
-        """Return for all rows of *tables* (m in all) the weight (m,), and by cause that of a part and of holding, (m, n) each.
+        """Return for all rows of *tables* (m in all) the weight (m,), and by cause that of a part and of holding,
+        (n, m) each.
 
         Rows that multiply nothing are the network as it is, which has been swept already.
         """
-        multipliers, others = np.concatenate([t.present for t in tables]), np.concatenate([t.absent for t in tables])
-        scale = np.concatenate([t.scale for t in tables])
-        same = np.all(multipliers == 1.0, axis=1) & np.all(others == 1.0, axis=1)
-        swept = self.inference.sweep(self.inference.rows(int(np.sum(~same))).times(multipliers[~same], others[~same]))
+        multipliers, others, scale = _side_by_side(tables)
+        same = np.all(multipliers == 1.0, axis=0) & np.all(others == 1.0, axis=0)
+        rows = self.inference.rows(int(np.sum(~same)))
+        swept = self.inference.sweep(rows.times(multipliers[:, ~same], others[:, ~same]))
         base = self.inference.base
 
         def spread(new: Array, old: Array) -> Array:
-            made = np.empty((len(scale), *new.shape[1:]))
-            made[same], made[~same] = old, new
-            result: Array = (made.T * scale).T
+            made = np.empty((*new.shape[:-1], len(scale)))
+            made[..., same], made[..., ~same] = old, new
+            result: Array = made * scale
             return result
 
         return (
@@ -209,34 +222,61 @@ class Predictor:
             spread(swept.present, base.present),
         )
 
-    def screen(self, questions: Sequence[str]) -> dict[str, float]:
-        """Return the rough gain in bits by question, taking the causes one by one as if independent after the answers."""
+    def screen(self, questions: Sequence[str], about: Collection[str] | None = None) -> dict[str, float]:
+        """Return the rough gain in bits by question, taking the causes one by one as if independent after the answers.
+
+        *about*: the causes that count, None for all that are listed.
+        """
         tables = [table for table in map(self.table, questions) if table is not None]
         if not tables:
             return {}
-        multipliers, others = np.concatenate([t.present for t in tables]), np.concatenate([t.absent for t in tables])
-        each = (1.0 - self.inference.present) * others + self.inference.present * multipliers
-        whole = np.multiply.reduce(each, axis=1)
-        part = self.inference.responsible * multipliers * (whole[:, None] / np.maximum(each, 1e-300))
-        found, start = {}, 0
+        multipliers, others, scale = _side_by_side(tables)
+        present = self.inference.present[:, None]
+        each = (1.0 - present) * others + present * multipliers
+        whole = np.multiply.reduce(each, axis=0) * scale
+        part = self.inference.responsible[:, None] * multipliers * (whole / np.maximum(each, 1e-300))
+        found, start, counted = {}, 0, self._columns(about)
         for table in tables:
             rows = slice(start, start + len(table.scale))
-            weights = mixed(table.mix, whole[rows] * table.scale)
-            found[table.question] = gain_bits(weights, mixed(table.mix, part[rows] * table.scale[:, None]))
+            found[table.question] = gain_bits(mixed(table.mix, whole[rows]), mixed(table.mix, part.T[rows])[:, counted])
             start = rows.stop
         return found
 
+    def gain_about(self, prediction: Prediction, about: Collection[str]) -> float:
+        """Return the exact gain of *prediction* in bits about the causes *about* alone."""
+        chance = np.array([outcome.chance for outcome in prediction.outcomes])
+        part = np.stack([outcome.chance * outcome.probability for outcome in prediction.outcomes])
+        return gain_bits(chance, part[:, self._columns(about)])
+
+    def _columns(self, about: Collection[str] | None) -> list[int]:
+        """The columns of the causes *about*, and last that of `not_listed`, as `gain_bits` wants them."""
+        names = self.inference.names
+        return [i for i, name in enumerate(names[:-1]) if about is None or name in about] + [len(names) - 1]
+
+
+def _side_by_side(tables: Sequence[QuestionTable]) -> tuple[Array, Array, Array]:
+    """The multipliers of all rows of *tables*, present and absent (n, m), and their scale (m,)."""
+    present, absent = (
+        np.concatenate([t.present for t in tables], axis=1),
+        np.concatenate([t.absent for t in tables], axis=1),
+    )
+    return present, absent, np.concatenate([t.scale for t in tables])
+
 
 def mixed(mix: Array, rows: Array) -> Array:
-    """Return the answers (a, ...) that the rows (m, ...) sum to by *mix* (a, m), one row after another; never below nothing."""
+    """Return the answers (a, ...) that the rows (m, ...) sum to by *mix* (a, m), one row after another;
+    never below nothing.
+    """
     made = np.zeros((len(mix), *rows.shape[1:]))
-    for coefficients, row in zip(mix.T, rows, strict=True):
-        made += np.multiply.outer(coefficients, row)
+    for a, coefficients in enumerate(mix.tolist()):
+        for i, coefficient in enumerate(coefficients):
+            if coefficient:
+                made[a] += coefficient * rows[i]
     return np.maximum(made, 0.0)
 
 
 def _prediction(table: QuestionTable, evidence: Array, responsible: Array, present: Array) -> Prediction:
-    weights, parts, helds = (mixed(table.mix, rows) for rows in (evidence, responsible, present))
+    weights, parts, helds = (mixed(table.mix, rows) for rows in (evidence, responsible.T, present.T))
     total = float(np.add.reduce(weights))
     outcomes = tuple(
         Outcome(value, float(weight) / total, _share(part, weight), _share(held, weight))
@@ -252,8 +292,8 @@ def _share(top: Array, bottom: float) -> Array:
 def gain_bits(weights: Array, parts: Array) -> float:
     """Return the sum over the listed causes of the mutual information, in bits, between the answer and "had a part".
 
-    *weights*: (a,), of the answers, to any common scale. *parts*: (a, n), the weight of an answer with each cause's part in it; the last
-    cause is `not_listed` and is not counted.
+    *weights*: (a,), of the answers, to any common scale. *parts*: (a, n), the weight of an answer with each cause's
+    part in it; the last cause is `not_listed` and is not counted.
     """
     total = float(np.add.reduce(weights))
     if total <= 0.0:
@@ -261,11 +301,12 @@ def gain_bits(weights: Array, parts: Array) -> float:
     chance = weights / total
     before = np.add.reduce(parts, axis=0)[:-1] / total
     after = parts[:, :-1] / np.maximum(weights, 1e-300)[:, None]
-    entropy = _entropy(before) - np.add.reduce(chance[:, None] * _entropy(after), axis=0)
+    entropy = entropies(before) - np.add.reduce(chance[:, None] * entropies(after), axis=0)
     return float(max(0.0, np.add.reduce(entropy)))
 
 
-def _entropy(p: Array) -> Array:
+def entropies(p: Array) -> Array:
+    """Return the uncertainty, in bits, of things that hold with the chances *p*."""
     p = np.minimum(np.maximum(p, 1e-15), 1.0 - 1e-15)
     made: Array = -(p * np.log2(p) + (1.0 - p) * np.log2(1.0 - p))
     return made
@@ -274,8 +315,8 @@ def _entropy(p: Array) -> Array:
 def open_questions(model: Model, answers: Answers) -> list[str]:
     """Return the unanswered questions that make sense now, in the order of the knowledge.
 
-    Left out: what is answered or was answered "don't know", what doesn't apply to the build, what its `ask_when` rules out,
-    what a more direct answer or the same thing seen another way has settled.
+    Left out: what is answered or was answered "don't know", what doesn't apply to the build, what its `ask_when` rules
+    out, what a more direct answer or the same thing seen another way has settled.
     """
     knowledge = model.knowledge
     seen = {name for name, answer in answers.items() if answer.value == SEEN and name in knowledge.symptoms}
@@ -314,4 +355,4 @@ def _makes_sense(conditions: Mapping[str, tuple[str, ...]], answers: Answers, se
     return True
 
 
-__all__ = ["Outcome", "Prediction", "Predictor", "QuestionTable", "gain_bits", "mixed", "open_questions"]
+__all__ = ["Outcome", "Prediction", "Predictor", "QuestionTable", "entropies", "gain_bits", "mixed", "open_questions"]

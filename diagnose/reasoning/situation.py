@@ -1,13 +1,16 @@
 """What is answered about one part, thought through once: the network, one inference, and what is believed.
 
-Everything that reasons about a case takes a `Situation`, and what would be otherwise (an answer left out, a cause that can't hold) is
-a row over the one network, not a network of its own. Only an answer that has a twin (two views of one thing) changes the findings
-when it is left out, and is thought through anew.
+Everything that reasons about a case takes a `Situation`, and what would be otherwise (an answer left out, a cause that
+can't hold) is a row over the one network, not a network of its own. Where an answer is left out that has a twin (two
+views of one thing, counted once), they are rows over a second network, in which the two are apart.
 """
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import overload
 
@@ -16,11 +19,13 @@ import numpy as np
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.elimination import TooManySeen
 from diagnose.reasoning.finding import Finding
-from diagnose.reasoning.forward_backward import Array, Potentials
+from diagnose.reasoning.forward_backward import Array, Potentials, Weights
 from diagnose.reasoning.inference import Beliefs, CauseBelief, Inference, ten
 from diagnose.reasoning.network import NOT_LISTED, Model, Network
 
 Columns = list[list[tuple[str, float]]]
+#: numbers in one pass from which on findings are left out in half a pass each, not as rows like any other
+LARGE = 100_000
 
 
 class Situation:
@@ -42,7 +47,9 @@ class Situation:
 
     @property
     def left_aside(self) -> tuple[str, ...]:
-        """Answers not weighed, because more is said to be seen than can be weighed together: those that tell least, least first."""
+        """Answers not weighed, because more is said to be seen than can be weighed together:
+        those that tell least, least first.
+        """
         return self._made[1]
 
     @cached_property
@@ -99,8 +106,8 @@ class Situation:
     def responsible_any(self, names: Iterable[str]) -> float:
         """Return the chance that at least one of the causes *names* had a part in a symptom seen. Exact.
 
-        Chances of single causes can't be added up: several may hold at once, and what explains a symptom makes the others
-        less needed.
+        Chances of single causes can't be added up: several may hold at once, and what explains a symptom makes the
+        others less needed.
         """
         return float(self._any([set(names)])[0])
 
@@ -110,15 +117,19 @@ class Situation:
         return float(max(0.0, first + second - either))
 
     def held_and_responsible(self, held: str, other: str) -> float:
-        """Return the chance that *held* held while *other* had a part: what of that part goes where *held* can't hold. Exact."""
+        """Return the chance that *held* held while *other* had a part:
+        what of that part goes where *held* can't hold. Exact.
+        """
         rows, i = self.inference.rows(1), self.inference.index[other]
-        rows.present[0, self.inference.index[held]] = 0.0
-        rest = self.inference.sweep(rows).responsible[0, i] / self.inference.evidence
+        rows.present[self.inference.index[held]] = 0.0
+        rest = self.inference.sweep(rows).responsible[i, 0] / self.inference.evidence
         return float(max(0.0, self.inference.responsible[i] - rest))
 
     def _any(self, sets: Sequence[Collection[str]]) -> Array:
-        """For each set the chance that one of its causes had a part, shape (r,): 1 less that all which fired is outside."""
-        outside = np.array([[float(name not in some) for name in self.inference.names] for some in sets])
+        """For each set the chance that one of its causes had a part, shape (r,):
+        1 less that all which fired is outside.
+        """
+        outside = np.array([[float(name not in some) for some in sets] for name in self.inference.names])
         made: Array = np.maximum(0.0, 1.0 - self.inference.success(outside, leaks=True))
         return made
 
@@ -134,24 +145,56 @@ class Situation:
             if answer.known and (name in speaking or name in self.model.bearing)
         )
 
-    def rows_for(self, given: Sequence[Mapping[str, Answer]]) -> Potentials:
-        """Return a row over the network for each of the sets of answers *given*: these answers, some left out, some facts otherwise.
-
-        An answer that has a twin may not be left out: the network without it has other findings.
+    def swept(self, given: Sequence[Mapping[str, Answer]]) -> Weights:
+        """Return the weights, a row each, of the sets of answers *given*:
+        these answers, some left out, some facts otherwise.
         """
-        rows = self.inference.rows(len(given))
+        inference = self._inference_for(given)
+        return inference.sweep(self._rows(inference, given)[0])
+
+    def evidence_of(self, given: Sequence[Mapping[str, Answer]]) -> list[float]:
+        """Return the weight of the findings of each of the sets of answers *given*, negative ones with their leaks."""
+        keys = [tuple(answers.items()) for answers in given]
+        inference, distinct = self._inference_for(given), dict(zip(keys, given, strict=True))
+        rows, quiet = self._rows(inference, list(distinct.values()))
+        weights = dict(zip(distinct, inference.structure.evidence(rows) * np.array(quiet), strict=True))
+        return [float(weights[key]) for key in keys]
+
+    @cached_property
+    def _twins_apart(self) -> Inference:
+        """The network in which two views of one thing stand side by side;
+        which of them counts is a matter of the row.
+        """
+        weighed = {name: answer for name, answer in self.answers.items() if name not in self.left_aside}
+        return Inference(replace(self.network, findings=tuple(self.model.counted_apart(weighed))), math.inf)
+
+    def _inference_for(self, given: Sequence[Mapping[str, Answer]]) -> Inference:
+        return self._twins_apart if any(self.network.merged - answers.keys() for answers in given) else self.inference
+
+    def _rows(self, inference: Inference, given: Sequence[Mapping[str, Answer]]) -> tuple[Potentials, list[float]]:
+        """A row over the network of *inference* for each of *given*,
+        and the chance that the leaks of what is negative stay silent.
+        """
+        rows, quiet = inference.rows(len(given)), list[float]()
         for r, answers in enumerate(given):
-            for j, finding in enumerate(self.inference.positive):
-                if finding.question not in answers:
-                    rows.on[r, j] = rows.off[r, j] = 1.0
-                    rows.explain[r, j] = 0.0
+            found = [finding for finding in inference.network.findings if finding.question in answers]
+            if inference is not self.inference:
+                found, _ = self.model.counted_once(found, answers)
+            kept = {finding.id: finding for finding in found}
+            for j, finding in enumerate(inference.positive):
+                now = kept.get(finding.id)
+                rows.on[j, r], rows.off[j, r] = (now.on, now.off) if now else (1.0, 1.0)
+                rows.explain[j, r] = float(now is not None and now.symptom)
             priors = self._priors(answers)
-            rows.present[r] = priors * self.inference.factors_of(answers)
-            rows.absent[r] = 1.0 - priors
-        return rows
+            rows.present[:, r] = priors * inference.factors_of(kept)
+            rows.absent[:, r] = 1.0 - priors
+            quiet.append(math.prod(1.0 - f.leak for f in inference.negative if f.id in kept))
+        return rows, quiet
 
     def products(self, answers: Mapping[str, Answer]) -> dict[str, float]:
-        """Return the product of the ratios of each cause after *answers*; only those are worked out that differ from what is."""
+        """Return the product of the ratios of each cause after *answers*;
+        only those are worked out that differ from what is.
+        """
         made = {cause: said.product for cause, said in self.network.speaking.items()}
         for cause in dict.fromkeys(c for fact in self._changed_facts(answers) for c in self.model.bearing[fact]):
             made[cause] = self.model.speaking(self.model.causes[cause], answers).product
@@ -171,24 +214,35 @@ class Situation:
     @cached_property
     def each_left_out(self) -> dict[str, tuple[Array, Array]]:
         """For each answer of `weighed` the chances (n,) without it: held, and had a part in a symptom seen."""
-        twins = self.network.merged
-        alone = [name for name in self.weighed if name not in twins]
-        rest = [{key: answer for key, answer in self.answers.items() if key != name} for name in alone]
-        swept = self.inference.sweep(self.rows_for(rest)) if rest else None
-        made: dict[str, tuple[Array, Array]] = {}
-        for name in self.weighed:
-            if name in twins:
-                other = self.without(name).inference
-                made[name] = other.present, other.responsible
-            else:
-                assert swept is not None
-                r = alone.index(name)
-                made[name] = swept.present[r] / swept.evidence[r], swept.responsible[r] / swept.evidence[r]
-        return made
+        if not self.weighed:
+            return {}
+        lone = self._lone
+        rest = [name for name in self.weighed if name not in lone]
+        found: dict[str, tuple[Array, Array]] = {}
+        if rest:
+            swept = self.swept([{k: a for k, a in self.answers.items() if k != name} for name in rest])
+            found.update(zip(rest, _chances(swept), strict=True))
+        if lone:
+            every = _chances(self.inference.structure.left_out(self.inference.rows(1)))
+            found.update((name, every[j]) for name, j in lone.items())
+        return {name: found[name] for name in self.weighed}
+
+    @property
+    def _lone(self) -> dict[str, int]:
+        """Answers that say one positive finding and nothing else, each with its place;
+        none where sweeping them all anew is nothing.
+        """
+        if self.inference.structure.order.cost < LARGE:
+            return {}
+        said = Counter(finding.question for finding in self.network.findings)
+        places = {finding.question: j for j, finding in enumerate(self.inference.positive)}
+        return {name: j for name, j in places.items() if said[name] == 1 and name not in self.network.merged}
 
     @cached_property
     def _weights(self) -> Columns:
-        """For each cause the weight of each answer: log odds that it held, less what they would be without the answer."""
+        """For each cause the weight of each answer: log odds that it held,
+        less what they would be without the answer.
+        """
         if not self.weighed:
             return [[] for _ in self.inference.names]
         without = np.stack([self.each_left_out[name][0] for name in self.weighed])
@@ -214,8 +268,15 @@ class _Column(Sequence[tuple[str, float]]):
         return len(self._table()[self._cause])
 
 
+def _chances(swept: Weights) -> list[tuple[Array, Array]]:
+    """The chances (n,) of each row: held, and had a part in a symptom seen."""
+    return list(zip((swept.present / swept.evidence).T, (swept.responsible / swept.evidence).T, strict=True))
+
+
 def _telling(finding: Finding) -> float:
-    """How far a positive finding can move a cause: the greatest likelihood ratio that it gives one of those linked to it."""
+    """How far a positive finding can move a cause: the greatest
+    likelihood ratio that it gives one of those linked to it.
+    """
 
     def chance(shown: float) -> float:
         return finding.off + (finding.on - finding.off) * shown

@@ -1,9 +1,10 @@
 """A measured number read as ordered bands, near an edge shared between them by its error.
 
-Exactly, a reading whose true band is b with share q_b has the likelihood `sum of q_b P(band b)`. That is no product of noisy-OR
-findings, which is the form that the network has, so the nearest product is taken: it is exact where one band is certain,
-exact between the mildest telling band and the base, exact wherever a single cause (or coincidence alone) is at work, and smooth
-in between. With two causes at once near the upper edge it is off by some hundredths; `docs/reasoning.md` has the figures.
+Exactly, a reading whose true band is b with share q_b has the likelihood `sum of q_b P(band b)`. That is no product of
+noisy-OR findings, which is the form that the network has, so the nearest product is taken: it is exact where one band
+is certain, exact between the mildest telling band and the base, exact wherever a single cause (or coincidence alone) is
+at work, and smooth in between. With two causes at once near the upper edge it is off by some hundredths;
+`docs/reasoning.md` has the figures.
 """
 
 from __future__ import annotations
@@ -18,7 +19,9 @@ _LEAST = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class BandReading:
-    """What a reading says of one telling level (0 is the most telling): weights, and links by cause ("" is the leak)."""
+    """What a reading says of one telling level (0 is the most telling):
+    weights, and links by cause ("" is the leak).
+    """
 
     level: int
     on: float
@@ -43,10 +46,10 @@ def band_shares(bands: Sequence[tuple[float | None, float | None]], value: float
 def read_bands(shares: Sequence[float], links: Sequence[Mapping[str, float]]) -> list[BandReading]:
     """Return the findings of a reading. *shares*: of the telling levels, most telling first, then of the base.
 
-    *links*: for each telling level cause -> link given that nothing more telling is produced, the leak under "".
-    The likeliest telling level carries the weights of the reading; a more telling one is absent to the degree that it is
-    less likely (share q against q of the carrier: its links times `1 - q / q_carrier`); the links to the carrier are then those with
-    which each cause alone gives the reading exactly the chance that it should have.
+    *links*: for each telling level cause -> link given that nothing more telling is produced, the leak under "". The
+    likeliest telling level carries the weights of the reading; a more telling one is absent to the degree that it is
+    less likely (share q against q of the carrier: its links times `1 - q / q_carrier`); the links to the carrier are
+    then those with which each cause alone gives the reading exactly the chance that it should have.
     """
     base = shares[-1]
     carrier = max(range(len(links)), key=lambda level: (shares[level], level))

@@ -1,15 +1,16 @@
 """Which question next, and when to stop: what an answer saves, against its minutes and the caller's patience.
 
-A question is worth what it saves on the best plan (the expected cost of the best set of remedies before, less after) and what the
-shop learns by it (bits about what had a part: the log remembers the cause, not only the cure), times the chance that this caller
-can answer, less the minutes it takes. A question that only feeds a sum (grams of A) is worth what the derived fact behind it would
-tell, shared among the answers that are still missing. The prices are our own, no source; `docs/reasoning.md` shows what they do.
+A question is worth what it saves on the best plan (the expected cost of the best set of remedies before, less after)
+and what the shop learns by it (bits about what had a part: the log remembers the cause, not only the cure), times the
+chance that this caller can answer, less the minutes it takes. A question that only feeds a sum (grams of A) is worth
+what the derived fact behind it would tell, shared among the answers that are still missing. The prices are our own, no
+source; `docs/reasoning.md` shows what they do.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -22,9 +23,10 @@ from diagnose.reasoning.plan import Costs, Planner
 from diagnose.reasoning.prediction import Prediction, Predictor, open_questions
 from diagnose.reasoning.situation import Situation
 
-#: how many questions the cheap screen hands on to the exact computation: fewer, but not under FEWEST, where so much is seen that one
+#: how many questions the cheap screen hands on to the exact computation:
+#: fewer, but not under FEWEST, where so much is #: seen that one
 #: pass writes more than WORK / SHORTLIST numbers
-SHORTLIST, FEWEST, WORK = 14, 4, 2_000_000
+SHORTLIST, FEWEST, WORK = 14, 4, 300_000
 #: a symptom asked by name was on the list that the caller has already looked through
 LISTED = 0.4
 #: a check that needs a new pour or a wait is put behind what is in hand
@@ -41,8 +43,8 @@ LEADING = 10
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """A question worth asking: its exact gain in bits, minutes of effort, what it saves on the plan, its worth over its cost, what is
-    left of it after its cost, and whether a likely answer would change the plan."""
+    """A question worth asking: its exact gain in bits, minutes of effort, what it saves on the plan,
+    its worth over its cost, what is left of it after its cost, and whether a likely answer would change the plan."""
 
     question: str
     gain_bits: float
@@ -71,7 +73,7 @@ class Candidate:
     share: float
 
 
-def rank_questions(situation: Situation, planner: Planner, most: int = 8) -> Ranking:
+def rank_questions(situation: Situation, planner: Planner, most: int = SHORTLIST) -> Ranking:
     """Return the questions worth asking in *situation*; *planner* weighs what would be done about it."""
     model, costs = situation.model, planner.costs
     if not situation.explains:
@@ -87,9 +89,29 @@ def rank_questions(situation: Situation, planner: Planner, most: int = 8) -> Ran
     return Ranking(paying[:most], False)
 
 
-def _shortlist(model: Model, costs: Costs, predictor: Predictor, found: Sequence[Candidate]) -> list[str]:
-    """The questions and derived facts that are worth the exact computation, by the rough gain of each."""
-    rough = predictor.screen(sorted({c.behind for c in found}))
+def questions_about(situation: Situation, costs: Costs, causes: Collection[str], least: float) -> list[Proposal]:
+    """Return the questions that tell at least *least* bits about *causes* and are not about a symptom,
+    best first by bits over cost.
+    """
+    model, predictor = situation.model, Predictor(situation)
+    found = [c for c in candidates(model, situation.answers) if c.question not in model.knowledge.symptoms]
+    predictions = predictor.predict(_shortlist(model, costs, predictor, found, causes))
+    gains = {p.question: (replace(p, gain_bits=predictor.gain_about(p, causes)), 0.0, False) for p in predictions}
+    proposals = [_proposal(model, costs, c, *gains[c.behind]) for c in found if c.behind in gains]
+    return [p for p in _each_once(sorted(proposals, key=_by_worth)) if p.gain_bits >= least]
+
+
+def _shortlist(
+    model: Model,
+    costs: Costs,
+    predictor: Predictor,
+    found: Sequence[Candidate],
+    about: Collection[str] | None = None,
+) -> list[str]:
+    """The questions and derived facts that are worth the exact computation,
+    by the rough gain of each (*about* some causes).
+    """
+    rough = predictor.screen(sorted({c.behind for c in found}), about)
     known = [(_value(model, costs, c, rough[c.behind], 0.0)[0], c) for c in found if c.behind in rough]
     ranked = sorted(known, key=lambda pair: (-ten(pair[0]), pair[1].question))
     most = max(FEWEST, min(SHORTLIST, WORK // max(1, predictor.inference.structure.order.cost)))
@@ -97,7 +119,8 @@ def _shortlist(model: Model, costs: Costs, predictor: Predictor, found: Sequence
 
 
 class PlanValue:
-    """The sets of remedies that an answer may decide between: none, singles and pairs of the leading ones, and those grown.
+    """The sets of remedies that an answer may decide between:
+    none, singles and pairs of the leading ones, and those grown.
 
     *price*: (s,), what each set costs; *left*: (s, n), the chance that it leaves each cause unmended.
     """
@@ -111,8 +134,8 @@ class PlanValue:
         self.bad_part = planner.costs.bad_part
 
     def saving(self, prediction: Prediction) -> tuple[float, bool]:
-        """Return what an answer saves on the best plan (the best set for all answers alike, less the best for each), and whether
-        a likely answer would change the plan for the better.
+        """Return what an answer saves on the best plan (the best set for all answers alike,
+        less the best for each), and whether a likely answer would change the plan for the better.
 
         The chance that a set works is taken cause by cause from the exact beliefs after each answer.
         """
@@ -127,7 +150,9 @@ class PlanValue:
 
 
 def _value(model: Model, costs: Costs, candidate: Candidate, gain: float, saving: float) -> tuple[float, float]:
-    """What a question is worth over its cost, and what is left after its cost, by the *gain* and *saving* of what is behind it."""
+    """What a question is worth over its cost, and what is left after its cost,
+    by the *gain* and *saving* of what is behind it.
+    """
     minutes, answered = _minutes(model, candidate.question), chance_of_answer(model, candidate.question)
     value, minute = candidate.share * (saving + costs.bit * gain), costs.hour / 60
     worth = value * answered / (costs.question + minute * (READING + minutes))
@@ -163,7 +188,9 @@ def _each_once(proposals: Sequence[Proposal]) -> list[Proposal]:
 
 
 def _first_questions(model: Model, answers: Answers, most: int) -> list[Proposal]:
-    """Before any symptom is told there is nothing to explain: what chooses the model, then the symptoms by how much shows as each."""
+    """Before any symptom is told there is nothing to explain:
+    what chooses the model, then the symptoms by how much shows as each.
+    """
     first = [name for name in CONTEXT if name in model.knowledge.facts and name not in answers]
     symptoms = [name for name in open_questions(model, answers) if name in model.knowledge.symptoms]
     names = [*first, *sorted(symptoms, key=lambda name: (-_shows(model, name), name))]
@@ -176,7 +203,9 @@ def _shows(model: Model, symptom: str) -> float:
 
 
 def candidates(model: Model, answers: Answers) -> list[Candidate]:
-    """Return the questions that make sense now, each with the question or derived fact behind its worth and its share of it."""
+    """Return the questions that make sense now, each with the
+    question or derived fact behind its worth and its share of it.
+    """
     questions = open_questions(model, answers)
     found = [Candidate(name, name, 1.0) for name in questions]
     for fact in model.knowledge.facts.values():
@@ -202,4 +231,13 @@ def _minutes(model: Model, name: str) -> float:
     return entry.minutes
 
 
-__all__ = ["Candidate", "PlanValue", "Proposal", "Ranking", "candidates", "chance_of_answer", "rank_questions"]
+__all__ = [
+    "Candidate",
+    "PlanValue",
+    "Proposal",
+    "Ranking",
+    "candidates",
+    "chance_of_answer",
+    "questions_about",
+    "rank_questions",
+]

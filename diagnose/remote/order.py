@@ -10,15 +10,15 @@ comes to the exact batch for them all.
 
 from __future__ import annotations
 
+import hashlib
 import json
-import os
 from collections.abc import Callable, Iterable, Sequence
-from pathlib import Path
 from typing import Any
 
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import Case, case_from_bytes
 from diagnose.knowledge import Knowledge
+from diagnose.knowledge.cache import read_cache, write_cache
 from diagnose.reasoning.batch import Batcher
 from diagnose.reasoning.prediction import Predictor
 from diagnose.reasoning.value_of_information import candidates, chance_of_answer
@@ -27,6 +27,8 @@ from diagnose.reasoning.value_of_information import candidates, chance_of_answer
 DEPTH = 6
 #: groups of numbers that are offered, each for one sum
 GROUPS = 2
+#: what the cache calls it
+KIND = "page-order"
 #: the builds that the page may be told; the empty one is "don't know"
 BUILDS = ("", "bare_foam", "skin_and_foam")
 
@@ -56,7 +58,9 @@ def order_of(
     told: Told | None = None,
     builds: Sequence[str] = BUILDS,
 ) -> Order:
-    """Return the order for *symptoms* (all of them by default) on *builds*. *told* hears how many of how many are done."""
+    """Return the order for *symptoms* (all of them by default) on *builds*.
+    *told* hears how many of how many are done.
+    """
     knowledge = models.knowledge
     names = list(knowledge.symptoms if symptoms is None else symptoms)
     pairs = [(name, build) for name in names for build in builds if not build or knowledge.applies(name, build, None)]
@@ -116,16 +120,18 @@ def whole_groups(rows: Sequence[Row], count: int) -> tuple[str, ...]:
 
 def kept_order(models: ModelCache, told: Told | None = None) -> Order:
     """Return the order for all symptoms, from the user's cache where it was worked out before for this knowledge."""
-    place = _place(models.knowledge)
-    found = _read(place, models.knowledge)
+    mark = cache_mark(models.knowledge)
+    found = _read(mark)
     if found is None:
         found = order_of(models, told=told)
-        _write(place, found)
+        write_cache(KIND, mark, found)
     return found
 
 
 def merged(order: Order, symptoms: Iterable[str], build: str = "") -> list[str]:
-    """Return the questions for *symptoms* together as the page ranks them: by the sum of what each adds, then by place."""
+    """Return the questions for *symptoms* together as the page ranks them:
+    by the sum of what each adds, then by place.
+    """
     worth: dict[str, float] = {}
     place: dict[str, int] = {}
     for name in symptoms:
@@ -136,39 +142,17 @@ def merged(order: Order, symptoms: Iterable[str], build: str = "") -> list[str]:
     return sorted(worth, key=lambda question: (-round(worth[question], 9), place[question], question))
 
 
-def _place(knowledge: Knowledge) -> Path | None:
-    from platformdirs import user_cache_path
-
-    try:
-        return (
-            user_cache_path("diagnose", appauthor=False)
-            / f"page-order-{knowledge.content_key[:24]}-{DEPTH}-{GROUPS}.json"
-        )
-    except (OSError, RuntimeError):  # no home to keep a cache in
-        return None
+def cache_mark(knowledge: Knowledge) -> str:
+    """Return the name under which the order for *knowledge* is kept."""
+    return hashlib.sha256(f"{knowledge.content_key} {DEPTH} {GROUPS}".encode()).hexdigest()
 
 
-def _read(place: Path | None, knowledge: Knowledge) -> Order | None:
-    try:
-        found = json.loads(place.read_text(encoding="utf-8")) if place is not None else None
-    except (OSError, ValueError):
-        return None
-    if not isinstance(found, dict) or set(found) != set(knowledge.symptoms):
+def _read(mark: str) -> Order | None:
+    """Return what is kept, or None unless all of it is there as it was written."""
+    found = read_cache(KIND, mark)
+    if found is None:
         return None
     return {
         name: {build: [(question, bits, group) for question, bits, group in rows] for build, rows in tables.items()}
         for name, tables in found.items()
     }
-
-
-def _write(place: Path | None, order: Order) -> None:
-    """Keep *order*; a cache that can't be written is done without."""
-    if place is None:
-        return
-    half = place.with_name(f"{place.name}.{os.getpid()}.part")
-    try:
-        place.parent.mkdir(parents=True, exist_ok=True)
-        half.write_text(json.dumps(order), encoding="utf-8")
-        half.replace(place)
-    except OSError:
-        half.unlink(missing_ok=True)

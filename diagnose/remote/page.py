@@ -33,15 +33,16 @@ _UNITS: dict[str, tuple[tuple[str, str, str], ...]] = {
     "density": (("kg/m^3", "g per liter", "metric"), ("lb/ft^3", "lb per cubic foot", "us")),
     "length": (("mm", "mm", "metric"), ("cm", "cm", ""), ("in", "inches", "us")),
     "area": (("cm^2", "cm²", "metric"), ("in^2", "square inches", "us")),
-    "time": (("s", "seconds", ""), ("min", "minutes", ""), ("h", "hours", ""), ("day", "days", ""), ("week", "weeks", ""),
-             ("month", "months", "")),
+    "time": (("s", "seconds", ""), ("min", "minutes", ""), ("h", "hours", ""), ("day", "days", ""),
+             ("week", "weeks", ""), ("month", "months", "")),
     "percent": (("percent", "%", "metric"),),
     "ratio": (("parts_a_per_100_b", "A to 100 of B", "metric"),),
 }  # fmt: skip
 _EXAMPLES = {"ratio": "50 or 1:2", "percent": "45", "temperature": "21", "length": "0.5 or 1/2"}
 #: words that say nothing of a fault, left out when a client's own words are matched
 _IDLE = (
-    "the and its it is are was were has have had got came come comes with when where that this they them there on in of at to "
+    "the and its it is are was were has have had got came come comes with when where that this they them there on in "
+    "of at to "
     "an my we you he she but so for out up all just like some bit very really not no don does did been be as from if or"
 )
 
@@ -94,7 +95,8 @@ def page_text(knowledge: Knowledge, errand: Errand, order: Order) -> str:
         lumps=_lump_words(knowledge) if errand.round == 1 else None,
         drawings=[(name, Markup(drawn.svg())) for name in names if (drawn := drawing_of(name)) is not None],
         file_name=errand.file_name,
-        caution="The safety data sheets of your materials, local rules and licensed practice go before anything said here.",
+        caution="The safety data sheets of your materials, local rules and licensed practice go before anything said "
+        "here.",
     )
     return str(made)
 

@@ -27,11 +27,15 @@ MOST_CAUSES, MOST_REASONS, MOST_CHECKS = 2, 4, 3
 #: a cause less likely than this is not told to a client
 TOLD = 0.15
 CAUTIONS = (
-    "A is the isocyanate (hard) side, B the polyol (soft) side. A harms lungs, eyes and skin and can make you allergic for good; attacks may "
-    "come hours later, at night. B gives off amines that haze the sight. Gloves, goggles, moving air; no dust of half-cured foam or coats.",
-    "The safety data sheets of your materials, local rules and licensed practice go before anything said here. Tight chest, cough, rash or hazy "
+    "A is the isocyanate (hard) side, B the polyol (soft) side. A harms lungs, eyes and skin and can make you "
+    "allergic for good; attacks may "
+    "come hours later, at night. B gives off amines that haze the sight. Gloves, goggles, moving air; no dust of "
+    "half-cured foam or coats.",
+    "The safety data sheets of your materials, local rules and licensed practice go before anything said here. Tight "
+    "chest, cough, rash or hazy "
     "sight: stop, go into fresh air and get medical advice.",
-    "This was worked out from what you told us, without the part in our hands. Figures are rounded: they rest on words such as usually and seldom.",
+    "This was worked out from what you told us, without the part in our hands. Figures are rounded: they rest on "
+    "words such as usually and seldom.",
 )
 
 
@@ -133,9 +137,15 @@ class _Words:
         verdict = self.found.verdict
         names = [self._title(cause) for cause in verdict.causes]
         if verdict.kind == "nothing_seen":
-            return "You told us of no fault that we know by name, so there is nothing to explain yet. Tell us what is wrong with the part."
+            return (
+                "You told us of no fault that we know by name, so there is nothing to explain yet. Tell us what is "
+                "wrong with the part."
+            )
         if verdict.kind == "none_fits":
-            return f"None of the causes that we know fits well; something else had a part in it ({how_sure(verdict.chance)})."
+            return (
+                f"None of the causes that we know fits well; something else had a part in it "
+                f"({how_sure(verdict.chance)})."
+            )
         if verdict.kind == "too_little":
             lead = f" The best lead is {names[0]} ({how_sure(verdict.chance)})." if names else ""
             return f"Too little is told yet to point at one cause.{lead}"
@@ -170,7 +180,8 @@ class _Words:
         if change is not None and change.parting is not None:
             parting = change.parting
             lines.append(
-                f"If the change below brings no good part, it was {self._title(parting.bad)} instead ({figure(parting.bad_chance)})."
+                f"If the change below brings no good part, it was {self._title(parting.bad)} instead "
+                f"({figure(parting.bad_chance)})."
             )
         elif change is not None:
             rival = next((s for s in self.found.causes if s.id not in change.causes and s.probability >= TOLD), None)
@@ -186,7 +197,8 @@ class _Words:
         if doubt is not None:
             again = self._again(doubt.evidence.question)
             lines.append(
-                f"One answer sits badly with the others: {self._evidence(doubt.evidence)}. Please make sure of it. {again}".rstrip()
+                f"One answer sits badly with the others: {self._evidence(doubt.evidence)}. Please make sure of it. "
+                f"{again}".rstrip()
             )
         return tuple(lines)
 
@@ -211,7 +223,10 @@ class _Words:
         """Why one change, or what to do where none is sure enough."""
         change = self.found.change
         if change is None:
-            return "Change nothing yet. If you must pour, pour it the same way, weigh and time everything, and write it down."
+            return (
+                "Change nothing yet. If you must pour, pour it the same way, weigh and time everything, and write it "
+                "down."
+            )
         if len(change.remedies) > 1:
             return "Both are plain to see, so put both right at once; all else as it was. Write down what you changed."
         return "One change, all else as it was, or nobody will know which change did it. Write down what you changed."

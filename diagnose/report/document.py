@@ -1,7 +1,7 @@
 """What a report in words is made of: sections of paragraphs, entries of labelled rows, tables of numbers, and bars.
 
-The terminal and the page each know how to show these few shapes, and nothing else; so both say the same, and a new part of the
-report needs no new way of showing it.
+The terminal and the page each know how to show these few shapes, and nothing else; so both say the same, and a new part
+of the report needs no new way of showing it.
 """
 
 from __future__ import annotations
@@ -20,7 +20,9 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One thing with a heading, a remark beside it, its chance in tens of percent (None where it has none), and rows."""
+    """One thing with a heading, a remark beside it, its chance in tens of percent (None where it has none),
+    and rows.
+    """
 
     head: str
     aside: str
@@ -30,7 +32,9 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Numbers in rows under *head*; each row has a name, the number, and what else the head names. An empty cell is left out."""
+    """Numbers in rows under *head*; each row has a name, the number, and what else the head names.
+    An empty cell is left out.
+    """
 
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]

@@ -1,9 +1,10 @@
-"""The report as one page that stands by itself: no script, no outside file, the card on top, two printed sheets at most.
+"""The report as one page that stands by itself: no script, no outside file, the card on top,
+two printed sheets at most.
 
-The words are those of the terminal with all its sections, and the fishbone. Every value is escaped, and made plain first, by the
-template's environment, so no text of a case or a knowledge file can become markup. The page forbids itself everything but its
-own style sheet, which it names by hash; that is why the length of a bar is a class. What the second sheet can't hold (the
-weights, the sums, the plan, the notes) is on the screen alone.
+The words are those of the terminal with all its sections, and the fishbone. Every value is escaped, and made plain
+first, by the template's environment, so no text of a case or a knowledge file can become markup. The page forbids
+itself everything but its own style sheet, which it names by hash; that is why the length of a bar is a class. What the
+second sheet can't hold (the weights, the sums, the plan, the notes) is on the screen alone.
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
 """The result for other programs: one JSON object, the same bytes on every machine.
 
-Numbers carry ten significant digits; those of the network carry all that was inferred on, so that anybody can redo the sums.
+Numbers carry ten significant digits; those of the network carry all that was inferred on, so that anybody can redo the
+sums.
 """
 
 from __future__ import annotations
@@ -22,7 +23,10 @@ if TYPE_CHECKING:
 VERSION = 1
 
 #: what the numbers of a planned pour mean, and what not
-RATES = "Rates come from bad parts that somebody looked into: they say which fault is likelier than usual if the part turns out bad, not how likely a bad part is."
+RATES = (
+    "Rates come from bad parts that somebody looked into: they say which fault is likelier than usual if the part "
+    "turns out bad, not how likely a bad part is."
+)
 
 
 def ten(value: float) -> float | int:

@@ -1,7 +1,7 @@
 """Monday's page as one HTML page that stands by itself and prints, with its pictures drawn in.
 
-Names of molds, lots and persons come from whoever typed them: each is cleaned and escaped, and the page forbids itself everything
-but its own style sheet.
+Names of molds, lots and persons come from whoever typed them: each is cleaned and escaped, and the page forbids itself
+everything but its own style sheet.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """The report on standard output: bold and indentation, one quiet colour, no boxes.
 
-On a terminal it folds to the width there is; redirected, each paragraph is one whole line without escape codes. Colour and
-bold go where the stream is no terminal, is a dumb one, or NO_COLOR is set. Everything is put out as literal text: no markup, no
-emoji names, no control characters.
+On a terminal it folds to the width there is; redirected, each paragraph is one whole line without escape codes. Colour
+and bold go where the stream is no terminal, is a dumb one, or NO_COLOR is set. Everything is put out as literal text:
+no markup, no emoji names, no control characters.
 """
 
 from __future__ import annotations
@@ -91,7 +91,9 @@ class _Printer:
         )
 
     def report(self, words: Words) -> None:
-        """Print all of it: the card first; last where the whole is taller than the screen, for there the eye is when it ends."""
+        """Print all of it: the card first; last where the whole is taller than the screen,
+        for there the eye is when it ends.
+        """
         if self.height and self._lines(words) >= self.height:
             self._part(words)
             self._sections(words)
@@ -217,7 +219,8 @@ class _Printer:
         after: str = "",
         hang: int = 0,
     ) -> None:
-        """Print one paragraph at *indent* columns, folded to the width: *label* in the margin of its first line, *after* behind it unstyled.
+        """Print one paragraph at *indent* columns, folded to the width:
+        *label* in the margin of its first line, *after* behind it unstyled.
 
         Lines after the first stand *hang* columns further in.
         """

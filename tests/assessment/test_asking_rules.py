@@ -8,13 +8,21 @@ from typing import Any
 import numpy as np
 import pytest
 
+from diagnose.assessment import asking_order
 from diagnose.assessment.asking_order import Agenda, Reach, agenda, reach_of
 from diagnose.assessment.open_questions import next_checks
+from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.prediction import Outcome, Prediction
 from diagnose.reasoning.value_of_information import Proposal
 
 NAMES = ("a", "b", "not_listed")
 BEFORE = (0.5, 0.3, 0.1)
+
+
+@pytest.fixture(autouse=True)
+def all_accounted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every fault of these cases is accounted for, so that nothing is followed up."""
+    monkeypatch.setattr(asking_order, "following_up", lambda consultation: [])
 
 
 def outcome(chance: float, *after: float) -> Outcome:
@@ -32,6 +40,7 @@ def case_of(*proposals: Proposal, symptoms: tuple[str, ...] = (), numbers: tuple
     """A case in which a is first and these questions are worth asking."""
     return SimpleNamespace(
         symptoms_seen=("fault",),
+        case=SimpleNamespace(values={"a fact": Answer("known")}),
         ranking=SimpleNamespace(proposals=list(proposals)),
         knowledge=SimpleNamespace(
             symptoms=dict.fromkeys(symptoms), facts={n: SimpleNamespace(kind="number") for n in numbers}, checks={}

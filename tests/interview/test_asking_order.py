@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from diagnose.assessment import asking_order
-from diagnose.assessment.asking_order import MOST_ASKED, agenda, reach_of, same_advice
+from diagnose.assessment.accounts import accounts_of, unaccounted
+from diagnose.assessment.asking_order import MOST_ASKED, agenda, following_up, reach_of, same_advice
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import Case
 from diagnose.knowledge import Knowledge
@@ -102,3 +103,41 @@ def test_the_same_advice_is_the_same_first_cause_and_change(models: ModelCache) 
     cold = Consultation(models, _case("thin_skin", mold_temperature=Answer(5.0, "measured")))
     assert same_advice(plain, unknown)
     assert not same_advice(plain, cold)
+
+
+#: a slosh that accounts for a fallen, torn section, and leaves a slow mix to somebody else
+SLOSHED = ("slow_reaction", "collapse", "ragged_cavities")
+
+
+def _sloshed(**answers: Answer) -> Case:
+    given = {"moved_during_rise": Answer("yes"), "sloshed": Answer("after_cream"), "cup_leftover": Answer("good")}
+    return _case(*SLOSHED, **given, **{name: Answer(None) for name in ("look_at_pour", "repeats")}, **answers)
+
+
+def test_a_fault_that_nothing_accounts_for_is_followed_up(models: ModelCache) -> None:
+    """What is asked before it ends tells of the causes of that fault, and of no other; with enough put, it ends."""
+    consultation, asked = Consultation(models, _sloshed()), 0
+    case, followed = consultation.case, []
+    while (todo := agenda(consultation, asked, looked_again=True)).questions:
+        if todo.questions[0] not in {p.question for p in consultation.ranking.proposals}:
+            followed.append(todo.questions[0])
+            assert unaccounted(consultation) == ("slow_reaction",)
+            assert todo.questions[0] == following_up(consultation)[0].question
+        case = case.with_answer(todo.questions[0], Answer(None))
+        consultation, asked = Consultation(models, case), asked + 1
+    assert followed
+    assert asked <= MOST_ASKED
+    assert not following_up(Consultation(models, _case("collapse"))) or unaccounted(
+        Consultation(models, _case("collapse"))
+    )
+
+
+def test_what_a_cause_accounts_for_is_told_fault_by_fault(models: ModelCache) -> None:
+    """A slosh tears and fells; it doesn't slow a mix. One that is measured otherwise needs no account."""
+    accounts = {a.symptom: a for a in accounts_of(Consultation(models, _sloshed()))}
+    assert list(accounts) == list(SLOSHED)
+    assert accounts["collapse"].cause == accounts["ragged_cavities"].cause == "disturbed_rise"
+    assert min(accounts["collapse"].probability, accounts["ragged_cavities"].probability) > 0.6
+    assert accounts["slow_reaction"].cause != "disturbed_rise"
+    thick = _case("thin_skin", "short_fill", skin_thickness=Answer(1.5, "measured"))
+    assert [a.symptom for a in accounts_of(Consultation(models, thick))] == ["short_fill"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,7 @@ from diagnose.interview.frontends.scripted import ScriptedAsker
 from diagnose.interview.progress import FROZEN, SYMPTOMS_TOLD, TITLED, WELL, Notebook
 from diagnose.interview.prompts import UNKNOWN
 from diagnose.knowledge import Knowledge
+from diagnose.prose.quantity import minutes
 from diagnose.prose.question import clean, how_sure, lowered
 from diagnose.reasoning.answers import Answer
 
@@ -259,6 +261,14 @@ def test_how_to_find_out_has_minutes_and_the_better_question(play: Any, knowledg
     assert session.asker.told[0].endswith("(About 2 min.)")
     assert knowledge.facts["mold_temperature"].doubt is not None
     assert "Ask instead: " in session.asker.told[1]
+
+
+def test_how_to_find_out_tells_minutes_as_the_report_does(knowledge: Knowledge) -> None:
+    """A day is "a day" in the questionnaire as on paper, and 100 min are 1.5 h in both."""
+    for effort in (100.0, 1440.0):
+        facts = {**knowledge.facts, "mold_temperature": replace(knowledge.facts["mold_temperature"], minutes=effort)}
+        told = how_to(replace(knowledge, facts=facts), "mold_temperature")
+        assert f"(About {minutes(effort)}.)" in told[0]
 
 
 @pytest.mark.parametrize("question", ["mold_temperature", "cup_leftover", "rounded_tips"])

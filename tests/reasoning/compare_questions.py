@@ -1,11 +1,12 @@
-"""Compare four ways of choosing the next question on cases drawn from the model itself: `python tests/reasoning/compare_questions.py [CASES]`.
+"""Compare five ways of choosing the next question on cases drawn from the model itself: `python tests/reasoning/compare_questions.py [CASES]`.
 
-A case is drawn as the model says that cases come about: causes by their base rates (opposites by one three-way choice), symptoms by links that fire
-and by leaks, facts by shares x ratios, checks by their noisy-MAX. The caller volunteers the build, the paint and one or two symptoms, and then
-answers each question with the question's own chance, or says "don't know". All four ways stop by the same rule (settled, or `MOST` asked), so they
-differ in the order alone; beside that each is looked at after as many questions as ours asked in that case. A case counts where at least one cause on
-the list had a part in what was volunteered. What the final plan costs is its own cost plus another bad part times the chance that it leaves alone, or
-fails to mend, what truly had a part.
+A case is drawn as the model says that cases come about: causes by their base rates (opposites by one three-way choice), symptoms by links that
+fire and by leaks, facts by shares x ratios, checks by their noisy-MAX. The caller volunteers the build, the paint and one or two symptoms, and
+then answers each question with the question's own chance, or says "don't know". Four ways stop by the same rule (settled, or `MOST` asked), so
+they differ in the order alone; beside that each is looked at after as many questions as the ranking's own way asked in that case. The fifth is
+what a caller meets: the questionnaire's order on top of the ranking, and its earlier stop (`asking_order.py`); a list of faults to tick is one
+prompt. A case counts where at least one cause on the list had a part in what was volunteered. What the final plan costs is its own cost plus
+another bad part times the chance that it leaves alone, or fails to mend, what truly had a part.
 """
 
 from __future__ import annotations
@@ -15,9 +16,12 @@ import random
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from statistics import mean, stdev
 
-from diagnose.assessment.consultation import ModelCache
+from diagnose.assessment.asking_order import agenda
+from diagnose.assessment.consultation import Consultation, ModelCache
+from diagnose.casebook import Case
 from diagnose.knowledge import Check, Fact, load_knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.reasoning.network import NOT_LISTED, Model
@@ -189,12 +193,45 @@ def _gain(situation: Situation, names: Sequence[str], rng: random.Random) -> str
     return behind[best.question] if best is not None else names[0]
 
 
+OURS, QUESTIONNAIRE = "the ranking", "the questionnaire"
 WAYS: dict[str, Choose | None] = {
     "fixed order": _fixed,
     "random order": _random,
     "information gain": _gain,
-    "ours": None,
+    OURS: None,
 }
+
+
+class _AsDrawn(Consultation):
+    """A consultation over answers as they are drawn: what would follow from raw numbers is drawn too, not worked out."""
+
+    def __init__(self, models: ModelCache, answers: Answers) -> None:
+        super().__init__(models, Case.of(answers))
+
+    @cached_property
+    def answers(self) -> Mapping[str, Answer]:
+        """The answers as they are."""
+        return self.case.values
+
+
+def ask_as_questionnaire(models: ModelCache, case: Drawn) -> Run:
+    """Ask *case* as a caller would be asked, until the answer would be shown."""
+    answers: Answers = dict(case.opening)
+    asked = answered = 0
+    minutes, looked_again = 0.0, False
+    while True:
+        consultation = _AsDrawn(models, dict(answers))
+        todo = agenda(consultation, asked, looked_again=looked_again)
+        if todo.stop:
+            end = _cost(case, consultation.next_pour), consultation.situation.beliefs.causes[0].id in case.guilty
+            return Run(asked, answered, minutes, *end, *end)
+        asked += 1
+        looked_again = looked_again or todo.questions[0] in models.knowledge.symptoms
+        answers.update({name: case.replies.get(name, Answer(None)) for name in todo.questions})
+        known = [name for name in todo.questions if answers[name].known]
+        answered += bool(known)
+        minutes += sum(models.knowledge.question(name).minutes for name in known)
+        _work_out(case, answers)
 
 
 def ask(case: Drawn, way: str, seed: str, mark: int | None = None, stop: bool = False) -> Run:
@@ -255,18 +292,19 @@ def _cost(case: Drawn, planner: Planner) -> float:
 # -- the table -----------------------------------------------------------------------------------------------------
 
 
-def compare(cases: Sequence[Drawn], ways: Sequence[str] = tuple(WAYS)) -> dict[str, list[Run]]:
-    """Ask every case in every way, ours among them."""
-    ours = [ask(case, "ours", "") for case in cases]
-    return {
+def compare(models: ModelCache, cases: Sequence[Drawn], ways: Sequence[str] = tuple(WAYS)) -> dict[str, list[Run]]:
+    """Ask every case in every way, the ranking's own among them, and as the questionnaire does."""
+    ours = [ask(case, OURS, "") for case in cases]
+    found = {
         way: ours
-        if way == "ours"
+        if way == OURS
         else [
             ask(case, way, f"{way} {number}", mine.asked)
             for number, (case, mine) in enumerate(zip(cases, ours, strict=True))
         ]
         for way in ways
     }
+    return {**found, QUESTIONNAIRE: [ask_as_questionnaire(models, case) for case in cases]}
 
 
 def _figure(values: Sequence[float], digits: int, scale: float = 1.0) -> str:
@@ -276,7 +314,7 @@ def _figure(values: Sequence[float], digits: int, scale: float = 1.0) -> str:
 
 def table(runs: Mapping[str, Sequence[Run]]) -> list[str]:
     """Return the table, a row a way, each figure with its standard error."""
-    head = "| way | asked | answered | minutes | cost of the plan | true cause first | cost, as many asked as ours | first, as many asked |"
+    head = "| way | asked | answered | minutes | cost of the plan | true cause first | cost, as many asked as the ranking | first, as many asked |"
     lines = [head, "| --- " * 8 + "|"]
     for way, found in runs.items():
         cells = [
@@ -293,13 +331,14 @@ def table(runs: Mapping[str, Sequence[Run]]) -> list[str]:
 
 
 def paired(runs: Mapping[str, Sequence[Run]], way: str) -> str:
-    """Return what ours saves on the plan against *way* after as many questions, case by case, with its standard error."""
-    return _figure([theirs.cost_then - mine.cost_then for theirs, mine in zip(runs[way], runs["ours"], strict=True)], 1)
+    """Return what the ranking saves on the plan against *way* after as many questions, case by case, with its standard error."""
+    return _figure([theirs.cost_then - mine.cost_then for theirs, mine in zip(runs[way], runs[OURS], strict=True)], 1)
 
 
 if __name__ == "__main__":
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 200
-    found = compare(draw(ModelCache(load_knowledge()), count))
+    shipped = ModelCache(load_knowledge())
+    found = compare(shipped, draw(shipped, count))
     print("\n".join(table(found)))
-    for other in list(WAYS)[:-1]:
+    for other in [*list(WAYS)[:-1], QUESTIONNAIRE]:
         print(f"cost saved on the plan against {other} after as many questions, case by case: {paired(found, other)}")

@@ -119,7 +119,7 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> dict[str, int]:
 
         def call(self: Any, *args: Any) -> Any:
             found[what] += 1
-            found["rows"] += args[0].present.shape[0] if what == "passes" else 0
+            found["rows"] += args[0].present.shape[1] if what == "passes" else 0
             return real(self, *args)
 
         monkeypatch.setattr(owner, name, call)

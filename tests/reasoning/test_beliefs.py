@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import load_knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, SOURCES, Answer
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Model
 from diagnose.reasoning.prediction import open_questions
 from diagnose.reasoning.situation import Situation
@@ -144,6 +145,22 @@ def producers():
 def twins(check, result):
     """Symptoms that are the same thing as a result."""
     return [s for s, symptom in KNOWLEDGE.symptoms.items() if (check, result) in symptom.same_as]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_part_in_one_symptom_is_that_of_a_net_where_it_is_the_only_one(seed, random_network, brute):
+    """Brute force over all firings of the same net with every other symptom taken for a check."""
+    network = random_network(seed, causes=4, findings=4)
+    inference = Inference(network)
+    for chosen in (f for f in network.findings if f.symptom and f.seen):
+        alone = replace(
+            network, findings=tuple(replace(f, symptom=f.question == chosen.question) for f in network.findings)
+        )
+        part = inference.responsible_for(chosen.question)
+        assert dict(zip(network.causes, part.tolist(), strict=True)) == pytest.approx(
+            brute(alone)["probability"], abs=1e-12
+        )
+    assert any(f.symptom and f.seen for f in network.findings) or not inference.responsible.any()
 
 
 def test_normal_answers_do_not_bury_a_cause():

@@ -161,7 +161,7 @@ def test_causes_are_drawn_as_often_as_their_base_rate(compare, models):
 def test_ours_is_no_worse_than_random(compare, models):
     """Twenty drawn cases: after as many questions in a random order the plan costs no less, and the true cause is first no oftener."""
     cases = compare.draw(models, 20)
-    ours = [compare.ask(case, "ours", "") for case in cases]
+    ours = [compare.ask(case, compare.OURS, "") for case in cases]
     random_order = [
         compare.ask(case, "random order", f"{i}", mine.asked, stop=True)
         for i, (case, mine) in enumerate(zip(cases, ours, strict=True))

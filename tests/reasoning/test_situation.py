@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from diagnose.assessment import consultation as assessment
@@ -56,6 +57,28 @@ def test_doubts_make_no_network(consulted: Consulted, counted: dict[str, int]) -
     weights_in_order(situation, situation.beliefs.causes[0].id)
     assert (counted["networks"], counted["inferences"]) == (1, 1)
     assert counted["passes"] <= 12
+
+
+@pytest.mark.parametrize("name", ["club-with-a-brown-heart", "open-skin-under-a-wide-ankle"])
+def test_a_twin_left_out_is_a_row_too(name: str, consulted: Consulted, counted: dict[str, int]) -> None:
+    """Two views of one thing: what is believed without either, and after any of the answers, is that of a network made for it; two inferences do."""
+    situation = anew(consulted, name)
+    assert situation.network.merged
+    counted.update(dict.fromkeys(counted, 0))
+    situation = anew(consulted, name)
+    left_out, first = situation.each_left_out, situation.beliefs.causes[0].id
+    grown = weights_in_order(situation, first)
+    conflicts(situation)
+    assert (counted["networks"], counted["inferences"]) == (1, 2)
+    for answer, (present, responsible) in left_out.items():
+        other = situation.without(answer).inference
+        assert present == pytest.approx(other.present, rel=1e-11, abs=1e-300), answer
+        assert responsible == pytest.approx(other.responsible, rel=1e-11, abs=1e-14), answer
+    known = [answer for answer, _ in grown[1:]]
+    for count in range(len(known) + 1):
+        so_far = sum(weight for _, weight in grown[: count + 1])
+        held = situation.only(known[:count]).inference.present[situation.inference.index[first]]
+        assert so_far == pytest.approx(float(np.log(held / (1.0 - held))), abs=1e-9)
 
 
 def test_weights_are_worked_out_when_looked_at(consulted: Consulted, counted: dict[str, int]) -> None:

@@ -132,7 +132,7 @@ def test_a_wide_cause_taken_apart_changes_nothing(seed, random_network):
         (taken.silent, whole.silent),
     ):
         assert mine == pytest.approx(theirs, rel=1e-12)
-    mend = np.linspace(0.1, 0.9, 2 * len(engine.names)).reshape(2, -1)
+    mend = np.linspace(0.1, 0.9, 2 * len(engine.names)).reshape(2, -1).T
     everything = NoisyOrNet(engine.structure.links, engine.structure.symptom, take_apart=False)
     assert engine.structure.success(rows, mend) == pytest.approx(everything.success(rows, mend), rel=1e-12)
     assert engine.structure.evidence(rows) == pytest.approx(whole.evidence, rel=1e-12)

@@ -14,7 +14,8 @@ from pathlib import Path
 import pytest
 
 from diagnose.knowledge import Knowledge
-from diagnose.remote.order import DEPTH, GROUPS, Order
+from diagnose.knowledge.cache import write_cache
+from diagnose.remote.order import KIND, Order, cache_mark
 
 from .conftest import packed, report
 
@@ -26,10 +27,9 @@ Run = Callable[..., "subprocess.CompletedProcess[str]"]
 def env(tmp_path: Path, shipped: Knowledge, order: Order) -> dict[str, str]:
     """An environment with a log, a state and a cache of its own, in which the order of questions is worked out already."""
     clean = {k: v for k, v in os.environ.items() if not k.startswith(("DIAGNOSE_", "XDG_", "NO_COLOR"))}
-    cache = tmp_path / "cache" / "diagnose"
-    cache.mkdir(parents=True)
-    kept = {name: order.get(name, {}) for name in shipped.symptoms}
-    (cache / f"page-order-{shipped.content_key[:24]}-{DEPTH}-{GROUPS}.json").write_text(json.dumps(kept))
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+        write_cache(KIND, cache_mark(shipped), {name: order.get(name, {}) for name in shipped.symptoms})
     more = {"XDG_CACHE_HOME": str(tmp_path / "cache"), "XDG_STATE_HOME": str(tmp_path / "state"), "TERM": "xterm"}
     return {**clean, **more, "DIAGNOSE_LOG": str(tmp_path / "log.db"), "PYTHONPATH": str(ROOT)}
 

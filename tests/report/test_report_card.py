@@ -35,7 +35,7 @@ def test_a_clear_case_on_one_card(worded: Worded, card: Card) -> None:
     assert card(worded(COLD)) == {
         "It is": "Face too cold (very likely, about 90 %).",
         "Next pour": "Warm the mold (70 min). All else as it was.",
-        "This part": "Try first: rest it warm (2 h). A thumb leaves no dent.",
+        "This part": "Try first: rest it warm (2 h, a gamble). A thumb leaves no dent.",
         "Check first": "Nothing more is worth its minutes.",
         "Think again": 'Good sign: hold a thermometer on the face. If it comes again, suspect "Short of A".',
     }

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import base64
+import errno
 import hashlib
 import html
+import os
 import re
 from collections.abc import Callable
 from html.parser import HTMLParser
@@ -14,6 +16,7 @@ import jinja2
 import pytest
 
 from diagnose.assessment.consultation import Consultation
+from diagnose.errors import DiagnoseError
 from diagnose.report import html as page
 from diagnose.report.document import Bar, Bars, Block, Entry, Table, Words
 from diagnose.report.html import STEPS, page_of, page_text, steps_of, write_page
@@ -210,6 +213,24 @@ def test_write_page_writes_utf_8_and_the_same_bytes(shown: ShownOf, consult: Con
     assert "<h1>Grüße</h1>" in data.decode("utf-8")
     assert b"\r" not in data
     assert data.endswith(b"</html>\n")
+
+
+def test_a_page_that_cannot_be_finished_leaves_the_old_one(
+    shown: ShownOf, consult: Consult, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the disk is full the page of before stands as it was, whole, with nothing beside it."""
+    path = tmp_path / "answer.html"
+    path.write_text("the page of before", encoding="utf-8")
+
+    def full(*_: object, **__: object) -> int:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    monkeypatch.setattr(os, "replace", full)
+    with pytest.raises((OSError, DiagnoseError)):
+        write_page(shown(CASE), consult(CASE), path)
+    assert path.read_text(encoding="utf-8") == "the page of before"
+    assert list(tmp_path.iterdir()) == [path]
 
 
 def test_a_page_without_a_symptom(shown: ShownOf) -> None:

@@ -60,7 +60,16 @@ def test_numbers_are_told_with_three_figures_in_the_units_of_the_bench(value: fl
 
 @pytest.mark.parametrize(
     ("value", "said"),
-    [(1, "1 min"), (89, "89 min"), (90, "1.5 h"), (240, "4 h"), (1440, "a day"), (2880, "2 days"), (2160, "1.5 days")],
+    [
+        (1, "1 min"),
+        (89, "89 min"),
+        (90, "1.5 h"),
+        (100, "1.5 h"),
+        (240, "4 h"),
+        (1440, "a day"),
+        (2880, "2 days"),
+        (2160, "1.5 days"),
+    ],
 )
 def test_minutes_become_hours_and_days(value: float, said: str) -> None:
     """Times are told as one says them at the bench."""

@@ -1,7 +1,8 @@
-"""The plain body: numbered lines and a line typed, for a dumb terminal, a screen reader, or where no console can be had.
+"""The plain body: numbered lines and a line typed, for a dumb terminal, a screen reader,
+or where no console can be had.
 
-It uses no cursor movement and no colour. Lines go to standard error, so that a redirected report holds the report only; what is typed is
-read with the terminal's own line editing.
+It uses no cursor movement and no colour. Lines go to standard error, so that a redirected report holds the report only;
+what is typed is read with the terminal's own line editing.
 """
 
 from __future__ import annotations

@@ -1,8 +1,9 @@
 """The body with arrow keys, on questionary: a number or letter moves to a row, Enter takes it.
 
-questionary alone ignores a real SIGINT and Ctrl-D in a menu, keeps surplus keys for the next question, writes to standard output and
-cuts long lines; its own bindings are therefore added to here, its output is sent to standard error, and lines are wrapped beforehand.
-Where a row asserts nothing the menu opens on it. questionary and prompt_toolkit are imported when a question is asked.
+questionary alone ignores a real SIGINT and Ctrl-D in a menu, keeps surplus keys for the next question, writes to
+standard output and cuts long lines; its own bindings are therefore added to here, its output is sent to standard error,
+and lines are wrapped beforehand. Where a row asserts nothing the menu opens on it. questionary and prompt_toolkit are
+imported when a question is asked.
 """
 
 from __future__ import annotations

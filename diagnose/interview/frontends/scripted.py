@@ -1,6 +1,7 @@
 """The scripted body: answers from a table or a list, for tests and for playing a case through the questionnaire.
 
-It sees the very menus and fields that a caster sees, and refuses a line that they would refuse, so what it plays a person can play.
+It sees the very menus and fields that a caster sees, and refuses a line that they would refuse, so what it plays a
+person can play.
 """
 
 from __future__ import annotations
@@ -13,8 +14,8 @@ from diagnose.interview.dialogue import Field, Menu, Reply, parse_fill, parse_pi
 class ScriptedAsker:
     """Answers by *lines*, in order; when they are used up, by name from *answers*; else with Enter alone.
 
-    *answers*: name of a menu or field -> the value of a row (or several), or the text of a field. *strict*: when the lines are
-    used up the keyboard is gone (EOFError). *told* and *asked* record what was said and asked.
+    *answers*: name of a menu or field -> the value of a row (or several), or the text of a field. *strict*: when the
+    lines are used up the keyboard is gone (EOFError). *told* and *asked* record what was said and asked.
     """
 
     def __init__(

@@ -1,7 +1,8 @@
 """Puts the book together: every page in words, then as HTML, with one style sheet and the search.
 
-All text passes through autoescape and `clean`, so nothing in a knowledge file can become markup. The drawings handed in are markup of our
-own making. A page may load the book's style sheet and, where it searches, run the one script that it names by hash; nothing else.
+All text passes through autoescape and `clean`, so nothing in a knowledge file can become markup. The drawings handed in
+are markup of our own making. A page may load the book's style sheet and, where it searches, run the one script that it
+names by hash; nothing else.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import DiagnoseError, InputError
+from diagnose.files import write_atomic
 from diagnose.knowledge import Knowledge
 from diagnose.prose.text import clean, counted
 from diagnose.report.handbook.entries import cause_page, fault_page, remedy_page
@@ -74,7 +76,10 @@ def book_of(knowledge: Knowledge, foot: str = "", drawings: Mapping[str, str] | 
             (knowledge.checks, "check"),
         )
     ]
-    lead = f"{', '.join(counts)} and {counted(len(knowledge.remedies), 'remedy', 'remedies')}, each with why, how to tell and what to do."
+    lead = (
+        f"{', '.join(counts)} and {counted(len(knowledge.remedies), 'remedy', 'remedies')}, each with why, how to "
+        f"tell and what to do."
+    )
     first = Page("index.html", "index", "Fault-finder", "Handbook", lead, finder(Links.of(knowledge)))
     return {"index.html": _html(template, first, foot, index), _STYLE: _shipped(_STYLE), **book}
 
@@ -87,9 +92,7 @@ def write_book(folder: Path, book: Mapping[str, str]) -> None:
     old = _old_pages(folder)
     try:
         for path, text in book.items():
-            place = folder / path
-            place.parent.mkdir(parents=True, exist_ok=True)
-            place.write_text(text, encoding="utf-8", newline="\n")
+            write_atomic(folder / path, text)
         for path in old - set(book):
             (folder / path).unlink()
     except OSError as error:

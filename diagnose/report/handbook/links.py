@@ -1,4 +1,5 @@
-"""The links of the knowledge, both ways: what leads to a fault, what a check tells of, what mends a cause, and who says what.
+"""The links of the knowledge, both ways: what leads to a fault, what a check tells of, what mends a cause,
+and who says what.
 
 This is the one place of the book that asks the knowledge for what callers say.
 """
@@ -24,8 +25,8 @@ def phrases_of(knowledge: Knowledge) -> Mapping[str, tuple[str, ...]]:
 class Links:
     """The knowledge with its links turned around; every list stands in a fixed order, what is likeliest first.
 
-    *behind*: symptom -> (cause, link). *shown_as*: check -> result -> (cause, link). *told_by*: fact -> causes that it bears on.
-    *mended*: cause -> (remedy, link). *opened*: input of a sum that is a fact -> names of the sums.
+    *behind*: symptom -> (cause, link). *shown_as*: check -> result -> (cause, link). *told_by*: fact -> causes that it
+    bears on. *mended*: cause -> (remedy, link). *opened*: input of a sum that is a fact -> names of the sums.
     """
 
     knowledge: Knowledge

@@ -61,7 +61,8 @@ def list_pages(links: Links) -> list[Page]:
 
 
 _DEFER = (
-    "These are the usual cautions. The safety data sheets of the very cans in hand, the local codes and licensed practice go before "
+    "These are the usual cautions. The safety data sheets of the very cans in hand, the local codes and licensed "
+    "practice go before "
     "anything printed here."
 )
 _OWN = "Your suppliers' sheets go before every number here; a shop's own file may set any of them anew."
@@ -206,7 +207,8 @@ def _sources(knowledge: Knowledge) -> tuple[Section, ...]:
         section(
             "All sources",
             [
-                "What was read: the excerpt that holds the value, the abstract, the catalogue's scope, or nothing (from memory)."
+                "What was read: the excerpt that holds the value, the abstract, the catalogue's scope, or nothing "
+                "(from memory)."
             ],
             table=Table(
                 ("Source", "What is taken from it", "Read"), rows, tuple(f"source-{name}" for name, _ in entries)

@@ -1,4 +1,6 @@
-"""What a page of the book is made of: headed sections of paragraphs, items and tables, and links between pages. No HTML."""
+"""What a page of the book is made of: headed sections of paragraphs, items and tables, and links between pages.
+No HTML.
+"""
 
 from __future__ import annotations
 
@@ -41,7 +43,9 @@ class Ref:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A line of a list: a link or plain words, *how* (how often, how surely) before it, *why* behind it, remarks below."""
+    """A line of a list: a link or plain words, *how* (how often, how surely) before it, *why* behind it,
+    remarks below.
+    """
 
     ref: Ref | None = None
     text: str = ""

@@ -1,4 +1,6 @@
-"""What the search of the book looks through: every entry with its words, a fault with what callers say of it, as plain data."""
+"""What the search of the book looks through: every entry with its words, a fault with what callers say of it,
+as plain data.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""The pages of the trade's sums: what each takes and assumes, how to type it, and a worked example run when the book is made."""
+"""The pages of the trade's sums: what each takes and assumes, how to type it,
+and a worked example run when the book is made.
+"""
 
 from __future__ import annotations
 
@@ -62,7 +64,9 @@ def _default(each: Input) -> str:
 
 
 def example_of(item: Calculation) -> tuple[dict[str, Value], dict[str, str]]:
-    """Return the values of a sum's own example, and the texts that are told as typed; plain arguments stand in the order of what it needs."""
+    """Return the values of a sum's own example, and the texts that are told as typed;
+    plain arguments stand in the order of what it needs.
+    """
     words = shlex.split(item.example)
     by_option = {_option(each): each for each in item.inputs}
     order = sorted(item.inputs, key=lambda each: not each.required)

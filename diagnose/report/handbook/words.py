@@ -1,7 +1,7 @@
 """Numbers of the knowledge back in its words: how common, how often, how strongly, how long.
 
-The tables of `words.yaml` are read backwards, to the nearest word by ratio, so that the book says what is in use after the reader
-has scaled it.
+The tables of `words.yaml` are read backwards, to the nearest word by ratio, so that the book says what is in use after
+the reader has scaled it.
 """
 
 from __future__ import annotations
@@ -120,7 +120,9 @@ def only_on(builds: tuple[str, ...], painted: bool | None) -> str:
 
 
 def curve_words(knowledge: Knowledge, fact: Fact, evidence: Evidence) -> str:
-    """Return a curve as a line: `10 °C speaks strongly for it; 25 °C speaks strongly against it`, like values run together."""
+    """Return a curve as a line: `10 °C speaks strongly for it;
+    25 °C speaks strongly against it`, like values run together.
+    """
     runs: list[tuple[str, list[str]]] = []
     for value, ratio in evidence.curve:
         said, shown = speaks(knowledge, ratio), quantity(value, fact.unit)

@@ -1,8 +1,9 @@
-"""The run of beliefs over the questions: how likely each leading cause was after each answer, in the order in which they were given.
+"""The run of beliefs over the questions: how likely each leading cause was after each answer,
+in the order in which they were given.
 
-Time runs down the sheet, so that each answer stands in words beside its step. A line is told by its color, its dashes and its mark, and ends
-in its name; the names go down in steps, so that no line crosses one. The case is thought through anew after every answer, by the same
-reasoning as the whole, so the last row is the result of the report.
+Time runs down the sheet, so that each answer stands in words beside its step. A line is told by its color, its dashes
+and its mark, and ends in its name; the names go down in steps, so that no line crosses one. The case is thought through
+anew after every answer, by the same reasoning as the whole, so the last row is the result of the report.
 """
 
 from __future__ import annotations
@@ -60,7 +61,9 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class BeliefRun:
-    """All that the picture shows: *answers* in words, in the order given; *unknown* answers of "don't know" and *still* ones are left out."""
+    """All that the picture shows: *answers* in words, in the order given;
+    *unknown* answers of "don't know" and *still* ones are left out.
+    """
 
     title: str
     answers: tuple[str, ...]
@@ -70,7 +73,9 @@ class BeliefRun:
 
 
 def beliefs_of(consultation: Consultation) -> BeliefRun:
-    """Return the run of beliefs of a case, thought through after each answer. Raises TooManySeen and NoWayToBe as the beliefs do."""
+    """Return the run of beliefs of a case, thought through after each answer.
+    Raises TooManySeen and NoWayToBe as the beliefs do.
+    """
     case, knowledge = consultation.case, consultation.knowledge
     known = [name for name, answer in case.values.items() if answer.known]
     steps = [_after(consultation, known[: i + 1]) for i in range(len(known))]
@@ -95,7 +100,9 @@ def _after(consultation: Consultation, told: Sequence[str]) -> dict[str, float]:
 
 
 def _leading(steps: Sequence[dict[str, float]]) -> list[str]:
-    """What gets a line: the causes that lead at the end, then those that once came first, likeliest at the end first."""
+    """What gets a line: the causes that lead at the end, then those that once came first,
+    likeliest at the end first.
+    """
     last = {name: round(chance, 10) for name, chance in steps[-1].items()}
     order = sorted((name for name in last if name), key=lambda name: (-last[name], name))
     chosen = [name for i, name in enumerate(order) if i == 0 or last[name] >= SHOWN][:MOST_LAST]
@@ -115,7 +122,9 @@ def _title(consultation: Consultation, name: str) -> str:
 
 
 def _fitting(run: BeliefRun) -> BeliefRun:
-    """Leave out the answers that moved least, if there are more than fit; the moves of those left out show in the next row."""
+    """Leave out the answers that moved least, if there are more than fit;
+    the moves of those left out show in the next row.
+    """
     rows = len(run.answers)
     if rows <= MOST_ROWS:
         return run
@@ -132,7 +141,8 @@ def _fitting(run: BeliefRun) -> BeliefRun:
 def beliefs_words(run: BeliefRun) -> Alternative:
     """Return the picture in words: where each line ends, and what moved it most."""
     parts = [
-        f"Run of beliefs over {counted(len(run.answers), 'answer')}, in the order given: the chance that each had a part in what is seen."
+        f"Run of beliefs over {counted(len(run.answers), 'answer')}, in the order given: the chance that each had a "
+        f"part in what is seen."
     ]
     parts += [_line_in_words(run, line) for line in run.runs]
     parts.append(_left_out(run))
@@ -144,7 +154,10 @@ def _line_in_words(run: BeliefRun, line: Run) -> str:
     moves = [now - was for now, was in zip(line.chances, before, strict=True)]
     up = max(range(len(moves)), key=lambda i: (round(moves[i], 10), -i))
     down = min(range(len(moves)), key=lambda i: (round(moves[i], 10), i))
-    said = f"{line.title}: {figure(line.last)} at the end; most up by answer {up + 1}, {run.answers[up]}, to {figure(line.chances[up])}"
+    said = (
+        f"{line.title}: {figure(line.last)} at the end; most up by answer {up + 1}, {run.answers[up]}, to "
+        f"{figure(line.chances[up])}"
+    )
     if moves[down] <= -SHOWN:
         said += f"; most down by answer {down + 1}, {run.answers[down]}, to {figure(line.chances[down])}"
     return f"{said}."
@@ -154,7 +167,8 @@ def _left_out(run: BeliefRun) -> str:
     said = []
     if run.unknown:
         said.append(
-            f"{counted(run.unknown, 'question')} answered by don't know changed nothing and {'is' if run.unknown == 1 else 'are'} left out."
+            f"{counted(run.unknown, 'question')} answered by don't know changed nothing and "
+            f"{'is' if run.unknown == 1 else 'are'} left out."
         )
     if run.still:
         said.append(f"{counted(run.still, 'answer')} that moved little {'is' if run.still == 1 else 'are'} left out.")

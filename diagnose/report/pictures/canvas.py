@@ -1,7 +1,7 @@
 """A sheet of paper on which the pictures are laid out in millimetres.
 
-A picture puts lines, shapes and labels on a `Sheet`, which gives them as SVG: the same sheet gives the same bytes on any machine.
-Texts stay texts, so that they can be found and read aloud.
+A picture puts lines, shapes and labels on a `Sheet`, which gives them as SVG: the same sheet gives the same bytes on
+any machine. Texts stay texts, so that they can be found and read aloud.
 """
 
 from __future__ import annotations
@@ -21,7 +21,9 @@ INK, GREY, FAINT, PAPER = "#111111", "#595959", "#c4c4c4", "#ffffff"
 
 @dataclass(slots=True)
 class Sheet:
-    """A sheet *width* by *height* mm; *name* goes before the ids of its parts, so that two pictures on one page never share one."""
+    """A sheet *width* by *height* mm; *name* goes before the ids of its parts,
+    so that two pictures on one page never share one.
+    """
 
     name: str
     width: float

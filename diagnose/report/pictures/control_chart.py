@@ -1,4 +1,6 @@
-"""A control chart of a share: a point a week, the center, the limits that widen where parts are few, and a ring around each signal."""
+"""A control chart of a share: a point a week, the center, the limits that widen where parts are few,
+and a ring around each signal.
+"""
 
 from __future__ import annotations
 

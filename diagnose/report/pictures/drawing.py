@@ -1,7 +1,8 @@
 """The pictures of a case and of the knowledge as SVG, each with its text alternative inside and as text.
 
-`pictures_fishbone`, `pictures_beliefs` and `pictures_map` say what each picture shows and lay it out; `pictures_canvas` draws it. All are
-made for a sheet of A4 at full size, in type of 8 points and more, and read in grey: what a color says, thickness, dashes or marks say too.
+`pictures_fishbone`, `pictures_beliefs` and `pictures_map` say what each picture shows and lay it out; `pictures_canvas`
+draws it. All are made for a sheet of A4 at full size, in type of 8 points and more, and read in grey: what a color
+says, thickness, dashes or marks say too.
 """
 
 from __future__ import annotations
@@ -51,7 +52,9 @@ def beliefs_text(consultation: Consultation) -> str:
 
 
 def map_svg(knowledge: Knowledge, symptom: str, inline: bool = True) -> str:
-    """Return the map of *symptom* with its causes, remedies and checks as SVG. Raises InputError where there is no such symptom."""
+    """Return the map of *symptom* with its causes, remedies and checks as SVG.
+    Raises InputError where there is no such symptom.
+    """
     _known(knowledge, symptom)
     made = map_of(knowledge, symptom)
     return draw_map(made).svg(map_words(made), inline)

@@ -1,8 +1,10 @@
-"""The cause-and-effect diagram of a case: a spine to what is seen, a bone for each stage of the work, a small bone for each cause.
+"""The cause-and-effect diagram of a case: a spine to what is seen, a bone for each stage of the work,
+a small bone for each cause.
 
-Each bone is as thick as the chance that it had a part: a small bone for its cause, a main bone for any cause of its stage, taken together
-exactly. What is mixed and poured stands above the spine, mold, coats and shop below, each in the order of the work; stages that this kind of
-part has not are only named. Room along the spine goes to the bone with the most to write. Causes that no longer matter are fine twigs.
+Each bone is as thick as the chance that it had a part: a small bone for its cause, a main bone for any cause of its
+stage, taken together exactly. What is mixed and poured stands above the spine, mold, coats and shop below, each in the
+order of the work; stages that this kind of part has not are only named. Room along the spine goes to the bone with the
+most to write. Causes that no longer matter are fine twigs.
 """
 
 from __future__ import annotations
@@ -33,7 +35,9 @@ class Twig:
 
 @dataclass(frozen=True, slots=True)
 class Bone:
-    """A stage: the chance that any of its causes had a part, the causes labelled, likeliest first, and how many are not."""
+    """A stage: the chance that any of its causes had a part, the causes labelled, likeliest first,
+    and how many are not.
+    """
 
     stage: str
     chance: float

@@ -1,7 +1,7 @@
 """How the cause-and-effect diagram is laid out: rows, room along the spine, labels, and the lines themselves.
 
-Everything is measured before it is drawn: each bone gets what its name takes, and what is left of the spine goes to the bone with the
-tallest labels. Where even that breaks words, smaller type and longer bones are tried.
+Everything is measured before it is drawn: each bone gets what its name takes, and what is left of the spine goes to the
+bone with the tallest labels. Where even that breaks words, smaller type and longer bones are tried.
 """
 
 from __future__ import annotations
@@ -71,7 +71,9 @@ class _Written:
 
 @dataclass(frozen=True, slots=True)
 class _Column:
-    """Where a bone stands: it meets the spine at *foot* (x, mm), its labels are *room* mm wide, it is *shortest* mm long or more."""
+    """Where a bone stands: it meets the spine at *foot* (x, mm), its labels are *room* mm wide,
+    it is *shortest* mm long or more.
+    """
 
     bone: Bone
     foot: float
@@ -130,7 +132,9 @@ def _rows(fish: Fishbone) -> tuple[list[Bone], list[Bone]]:
 
 @dataclass(frozen=True, slots=True)
 class _Type:
-    """Type of the labels: *base* points, so much more for a sure cause, bold for the leading ones or not, on bones *shortest* mm long or more."""
+    """Type of the labels: *base* points, so much more for a sure cause, bold for the leading ones or not,
+    on bones *shortest* mm long or more.
+    """
 
     base: float
     more: float
@@ -157,7 +161,9 @@ def _columns(bones: list[Bone], above: bool) -> list[_Column]:
 
 
 def _shared(bones: list[Bone], above: bool, kind: _Type) -> list[_Column]:
-    """Each bone gets room for its name; what is left goes millimetre by millimetre to the one with the tallest labels."""
+    """Each bone gets room for its name; what is left goes
+    millimetre by millimetre to the one with the tallest labels.
+    """
     names = [_name_width(bone) for bone in bones]
     wide = [
         max((names[max(i - 1, 0)] + names[i]) / 2 + 2.0, 25.0 if bone.twigs else 0.0) for i, bone in enumerate(bones)
@@ -301,7 +307,8 @@ def _legend(sheet: Sheet, fish: Fishbone, top: float) -> None:
     sheet.text(
         2.0,
         y + 4.6,
-        f"Fine twigs: small causes, under 5 % or least on their bone. Something not on the list had a part: {figure(fish.unexplained)}.",
+        f"Fine twigs: small causes, under 5 % or least on their bone. Something not on the list had a part: "
+        f"{figure(fish.unexplained)}.",
         SMALLEST,
         GREY,
     )

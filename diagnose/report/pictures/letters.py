@@ -1,7 +1,7 @@
 """How wide a text is, and how it folds: the advance widths of DejaVu Sans, in 2048ths of the type size.
 
-A picture names DejaVu Sans first and faces of its width after it. Widths are those of its `hmtx` table (version 2.37), kerning left
-out, which only ever draws letters closer; a letter that isn't listed counts as a wide one.
+A picture names DejaVu Sans first and faces of its width after it. Widths are those of its `hmtx` table (version 2.37),
+kerning left out, which only ever draws letters closer; a letter that isn't listed counts as a wide one.
 """
 
 from __future__ import annotations
@@ -169,7 +169,9 @@ def height_of(lines: Sequence[str], size: float) -> float:
 
 
 def wrapped(text: str, width: float, size: float, bold: bool = False, most: int = 0) -> list[str]:
-    """Return *text* in lines no wider than *width* mm, at most *most* of them (0: as many as it takes); what is cut off ends in dots."""
+    """Return *text* in lines no wider than *width* mm, at most *most* of them (0: as many as it takes);
+    what is cut off ends in dots.
+    """
     lines: list[str] = []
     for word in text.replace("-", "-\u200b").replace(" ", " \u200b").split("\u200b"):
         _take(lines, word, width, size, bold)

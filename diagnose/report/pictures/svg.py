@@ -1,4 +1,5 @@
-"""SVG as a strict page takes it: plain marks with presentation attributes, a title and a description, no style, no script, no reference.
+"""SVG as a strict page takes it: plain marks with presentation attributes, a title and a description, no style,
+no script, no reference.
 
 One unit of a picture is a point; widths and type are in points, places in millimetres.
 """
@@ -68,16 +69,18 @@ Part = Stroke | Shape | Label
 def svg_of(
     name: str, width: float, height: float, parts: Sequence[Part], alternative: Alternative, inline: bool
 ) -> str:
-    """Return *parts* on a sheet of *width* by *height* mm as SVG; *inline* leaves out what only a file of its own needs.
+    """Return *parts* on a sheet of *width* by *height* mm as SVG;
+    *inline* leaves out what only a file of its own needs.
 
-    *name* is the id of the picture and goes before the ids of its parts; several lines of one label share one name, and the
-    first of them has the id.
+    *name* is the id of the picture and goes before the ids of its parts; several lines of one label share one name, and
+    the first of them has the id.
     """
     space = "" if inline else ' xmlns="http://www.w3.org/2000/svg"'
     view = f"0 0 {_points(width)} {_points(height)}"
     seen: set[str] = set()
     lines = [
-        f'<svg{space} id="{name}" role="img" aria-labelledby="{name}-title {name}-desc" width="{width:g}mm" height="{height:g}mm" viewBox="{view}">',
+        f'<svg{space} id="{name}" role="img" aria-labelledby="{name}-title {name}-desc" width="{width:g}mm" '
+        f'height="{height:g}mm" viewBox="{view}">',
         f' <title id="{name}-title">{escape(alternative.title)}</title>',
         f' <desc id="{name}-desc">{escape(alternative.text)}</desc>',
         f' <g font-family="{FONTS}" fill="none" stroke-linejoin="round">',
@@ -102,7 +105,10 @@ def _mark(part: Part, name: str) -> str:
         return _text(part, name)
     if isinstance(part, Shape):
         points = " ".join(_places(part.points))
-        return f'<polygon{name} points="{points}" fill="{part.fill}" stroke="{part.edge}" stroke-width="{_short(part.width)}"/>'
+        return (
+            f'<polygon{name} points="{points}" fill="{part.fill}" stroke="{part.edge}" '
+            f'stroke-width="{_short(part.width)}"/>'
+        )
     dash = f' stroke-dasharray="{" ".join(map(_short, part.dash))}"' if part.dash else ""
     path = "M" + "L".join(_places(part.points))
     return f'<path{name} d="{path}" stroke="{part.color}" stroke-width="{_short(part.width)}"{dash}/>'

@@ -1,8 +1,9 @@
 """The map of a symptom: a row for each cause, what mends it on its left, what tells it on its right.
 
-Causes stand by how often they show as the symptom. Each gets its surest remedy for the pours to come, and of all that can be
-checked or measured what parts it best from the other causes on the map. Lines run level within their row, so none crosses a
-text; each is as wide as its link, and the word of the link stands in the box. What doesn't fit on one sheet is counted.
+Causes stand by how often they show as the symptom. Each gets its surest remedy for the pours to come, and of all that
+can be checked or measured what parts it best from the other causes on the map. Lines run level within their row, so
+none crosses a text; each is as wide as its link, and the word of the link stands in the box. What doesn't fit on one
+sheet is counted.
 """
 
 from __future__ import annotations
@@ -30,7 +31,9 @@ _THIS_PART = "this_part"
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What stands beside a cause: a remedy, a check or a fact, its text, the link (0 to 1, of a fact 0.5 or 0.8) and its word."""
+    """What stands beside a cause: a remedy, a check or a fact, its text, the link (0 to 1,
+    of a fact 0.5 or 0.8) and its word.
+    """
 
     kind: str
     id: str
@@ -93,7 +96,9 @@ def _remedy(knowledge: Knowledge, cause: Cause) -> Beside | None:
 
 
 def _telling(knowledge: Knowledge, cause: Cause, rest: Sequence[Cause]) -> Beside | None:
-    """What parts *cause* best from the *rest*: a result of a check that it shows in, or an answer that makes it likelier."""
+    """What parts *cause* best from the *rest*: a result of a check that it shows in,
+    or an answer that makes it likelier.
+    """
     found = [*_checks(knowledge, cause, rest), *_facts(knowledge, cause)]
     if not found:
         return None
@@ -138,7 +143,8 @@ def _facts(knowledge: Knowledge, cause: Cause) -> list[tuple[float, Beside]]:
 def map_words(made: SymptomMap) -> Alternative:
     """Return the map in words: each cause, how often it shows so, what mends it and what tells it."""
     parts = [
-        f"Map of the symptom {in_sentence(made.title)}: its causes, the oftenest first, each with what mends it and what tells it."
+        f"Map of the symptom {in_sentence(made.title)}: its causes, the oftenest first, each with what mends it and "
+        f"what tells it."
     ]
     parts += [_row_in_words(row) for row in made.rows]
     parts.append(_left_out(made))

@@ -58,7 +58,8 @@ def change(shown: Shown) -> list[Block]:
         return []
     if found.change is None:
         return [
-            "Change nothing yet: no cause stands out enough. If you must pour, pour it the same way, weigh and time everything, and write it down.",
+            "Change nothing yet: no cause stands out enough. If you must pour, pour it the same way, weigh and time "
+            "everything, and write it down.",
             _lost() if found.verdict.kind == "none_fits" else "",
         ]
     blocks: list[Block] = [action(shown, use) for use in found.change.remedies]
@@ -71,7 +72,8 @@ def change(shown: Shown) -> list[Block]:
     told = ""
     if parting is not None:
         told = (
-            f"If the part comes good, it was {shown.title(parting.good)} ({figure(parting.good_chance)}); if the same fault comes again, it was "
+            f"If the part comes good, it was {shown.title(parting.good)} ({figure(parting.good_chance)}); if the "
+            f"same fault comes again, it was "
             f"{shown.title(parting.bad)} ({figure(parting.bad_chance)}). That holds if only one of the two had a part."
         )
     elif found.change.leaves:
@@ -81,7 +83,8 @@ def change(shown: Shown) -> list[Block]:
 
 def _lost() -> str:
     return (
-        "Write down what was done that nobody thinks matters: what was washed, moved, swapped, stored or new that week, who helped, and the "
+        "Write down what was done that nobody thinks matters: what was washed, moved, swapped, stored or new that "
+        "week, who helped, and the "
         "weather. Keep the part, the cup, the plugs and the flash, and keep this case in the log as an unknown."
     )
 

@@ -1,7 +1,9 @@
-"""The answer on one card: what it is and how sure, what to do on the next pour, this part, the one check, when to think again.
+"""The answer on one card: what it is and how sure, what to do on the next pour, this part, the one check,
+when to think again.
 
-At most twelve lines of eighty columns, dangers above it; it is what a caster reads and what goes into a mail. Every row has a
-sentence that always stands; what else there is to say joins it as whole sentences, the most useful first, while there is room.
+At most twelve lines of eighty columns, dangers above it; it is what a caster reads and what goes into a mail. Every row
+has a sentence that always stands; what else there is to say joins it as whole sentences, the most useful first, while
+there is room.
 """
 
 from __future__ import annotations
@@ -31,7 +33,9 @@ SIDES = "A is the isocyanate (hard) side, B the polyol (soft) side."
 
 @dataclass(slots=True)
 class _Draft:
-    """A row in the making: the sentences that stand, and what may be added, by rank (0 is added first): the first wording that fits."""
+    """A row in the making: the sentences that stand, and what may be added, by rank (0 is added first):
+    the first wording that fits.
+    """
 
     label: str
     said: list[str]
@@ -183,7 +187,9 @@ def _check(shown: Shown, checks: tuple[NextCheck, ...]) -> _Draft:
 
 
 def _again(shown: Shown) -> _Draft:
-    """What the outcome of the change will tell: between rivals which it was, else a good sign and whom to suspect after it."""
+    """What the outcome of the change will tell: between rivals which it was,
+    else a good sign and whom to suspect after it.
+    """
     found = shown.assessment
     if found.change is None:
         return _Draft("Think again", [])

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from diagnose.assessment.accounts import ACCOUNTS
 from diagnose.assessment.records import Evidence, Suspect
 from diagnose.assessment.verdict import SHOWN
 from diagnose.prose.chance import figure, how_sure, tens
-from diagnose.prose.text import counted, first_sentence
+from diagnose.prose.text import counted, first_sentence, listed, lowered
 from diagnose.report.document import Block, Entry, Row
 from diagnose.report.text.robustness import robustness_rows
 from diagnose.report.text.shown import Shown
@@ -38,7 +39,32 @@ def causes(shown: Shown, full: bool) -> list[Block]:
         blocks.append(f"{counted(left, 'other cause')} left out, under 5 % each.")
     if found.unexplained >= FULL and found.verdict.kind != "none_fits":
         blocks.append(f"Something that is not on the list had a part: {how_sure(found.unexplained)}.")
-    return blocks
+    return [*blocks, _accounts(shown, full)]
+
+
+def _accounts(shown: Shown, full: bool) -> str:
+    """Which fault by what, where several are told; unless *full* only what no cause accounts for,
+    as a second one may hide there.
+    """
+    accounts = shown.assessment.accounts
+    certain = [a for a in accounts if a.probability >= ACCOUNTS]
+    if len(accounts) < 2 or not certain:
+        return ""
+    open_ones = [a for a in accounts if a not in certain]
+    left = "; ".join(
+        f"{lowered(shown.knowledge.label(a.symptom))} (likeliest {shown.title(a.cause)}, {figure(a.probability)})"
+        for a in open_ones
+    )
+    told = [f"No cause named accounts for: {left}. A second cause may hide there."] if left else []
+    if full:
+        by = {
+            a.cause: [lowered(shown.knowledge.label(b.symptom)) for b in certain if b.cause == a.cause] for a in certain
+        }
+        told = [
+            "; ".join(f"{shown.title(cause)} accounts for {listed(labels)}" for cause, labels in by.items()) + ".",
+            *told,
+        ]
+    return " ".join(told)
 
 
 def _suspect(shown: Shown, place: int, suspect: Suspect, full: bool) -> Entry:

@@ -1,7 +1,7 @@
 """Monday's page in words: parts of the page as tables with a remark, and the lines that a terminal prints of them.
 
-What comes in is the page as JSON data, as `diagnose log page --json` prints it. No share stands without its interval or its counts,
-and no p-value stands alone.
+What comes in is the page as JSON data, as `diagnose log page --json` prints it. No share stands without its interval or
+its counts, and no p-value stands alone.
 """
 
 from __future__ import annotations
@@ -138,7 +138,8 @@ def _chart(chart: Plain) -> Part:
         for point in chart["points"]
     )
     remark = (
-        f"Center {percent(chart['center'])}. Within the limits a week differs from the others by chance; a signal is worth a look "
+        f"Center {percent(chart['center'])}. Within the limits a week differs from the others by chance; a signal is "
+        f"worth a look "
         "for what was different."
     )
     return Part(
@@ -159,7 +160,8 @@ def _together(page: Plain, knowledge: Knowledge) -> Part:
     )
     tested = counted(page["pairs_tested"], "pair")
     remark = (
-        f"{tested.capitalize()} of fault and circumstance tested (Fisher's exact test); of those shown at most one in ten is to be expected to be "
+        f"{tested.capitalize()} of fault and circumstance tested (Fisher's exact test); of those shown at most one "
+        f"in ten is to be expected to be "
         "chance (q, Benjamini and Hochberg). What goes together need not be the cause."
         if rows
         else f"Nothing stands out ({tested} tested)."

@@ -1,4 +1,5 @@
-"""Questions as a message ready to send: a greeting, numbered questions with their answers as boxes, minutes, and how to reply.
+"""Questions as a message ready to send: a greeting, numbered questions with their answers as boxes, minutes,
+and how to reply.
 
 `diagnose answer` takes the filled-in text back: each box stands behind the id of its answer.
 """
@@ -21,7 +22,8 @@ def message_lines(consultation: Consultation, questions: list[str]) -> list[str]
     about = f' about "{title}"' if title else ""
     spent = sum(_entry(consultation, name)[2] for name in questions)
     lines = _wrapped(
-        f"Hello, {len(questions)} question{'s' if len(questions) > 1 else ''}{about}; about {minutes(max(1.0, spent))} in all. "
+        f"Hello, {len(questions)} question{'s' if len(questions) > 1 else ''}{about}; about "
+        f"{minutes(max(1.0, spent))} in all. "
         'Put an x in a box, or a number behind the line. "Don\'t know" is a good answer.'
     )
     for place, name in enumerate(questions, start=1):

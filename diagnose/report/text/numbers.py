@@ -12,7 +12,9 @@ _LABEL, _REASON = 68, 150
 
 
 def weights(shown: Shown) -> list[Block]:
-    """Return the weight of evidence of each answer on the first cause, in the order given, with the mechanism of each."""
+    """Return the weight of evidence of each answer on the first cause, in the order given,
+    with the mechanism of each.
+    """
     found = shown.assessment.weights
     if found is None:
         return []

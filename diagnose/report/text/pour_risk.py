@@ -1,4 +1,6 @@
-"""What a planned pour risks, in lines for the terminal: what to change before it, in order, and what it puts at risk."""
+"""What a planned pour risks, in lines for the terminal: what to change before it, in order,
+and what it puts at risk.
+"""
 
 from __future__ import annotations
 

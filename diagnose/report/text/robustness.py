@@ -1,4 +1,6 @@
-"""How firm the answer is, in words: what could turn it, what it hangs on, the nearest number, the answer that sits badly with the rest."""
+"""How firm the answer is, in words: what could turn it, what it hangs on, the nearest number,
+the answer that sits badly with the rest.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +11,8 @@ from diagnose.prose.text import listed, lowered, quoted
 from diagnose.report.document import Row
 from diagnose.report.text.shown import Shown
 
-#: the odds need move by less than the first for the answer not to be firm, by less than the second for it to be fairly so
+#: the odds need move by less than the first for the answer not to be firm,
+#: by less than the second for it to be fairly #: so
 _SHAKY, _FAIR = 2.0, 10.0
 
 
@@ -44,7 +47,8 @@ def _firm(shown: Shown) -> list[str]:
     if found.decisive:
         told = listed([shown.evidence(evidence) for evidence, _ in found.decisive], "and")
         lines.append(
-            f"It hangs on: {told}. Without {'it' if len(found.decisive) == 1 else 'any one of them'} another cause is first."
+            f"It hangs on: {told}. Without {'it' if len(found.decisive) == 1 else 'any one of them'} another cause "
+            f"is first."
         )
     tipping = found.tipping
     if not tipping:
@@ -72,6 +76,7 @@ def doubt(shown: Shown) -> str:
         return ""
     where = f", which shows in {quoted(shown.knowledge.label(found.shows_in))}" if found.shows_in else ""
     return (
-        f"{shown.evidence(found.evidence)}: about {times(found.times)} less likely beside the other answers than by itself{where}. "
+        f"{shown.evidence(found.evidence)}: about {times(found.times)} less likely beside the other answers than by "
+        f"itself{where}. "
         f"{shown.again(found.evidence.question)}"
     )

@@ -1,7 +1,7 @@
 """The report in words, the same for terminal and page: the card, then sections in their order.
 
-Every section is a function from what is shown to blocks; `brief` sections are on the screen by default, the others stand behind
-`--full` (and `--why`, `--sheet`) and are on the page.
+Every section is a function from what is shown to blocks; `brief` sections are on the screen by default, the others
+stand behind `--full` (and `--why`, `--sheet`) and are on the page.
 """
 
 from __future__ import annotations
@@ -16,12 +16,17 @@ from diagnose.report.text.card import card_of, headline, sides_note
 from diagnose.report.text.shown import Shown
 
 SAFETY = (
-    "A harms lungs, eyes and skin and can make you allergic for good; attacks may come hours later, in the night. B gives off amines "
+    "A harms lungs, eyes and skin and can make you allergic for good; attacks may come hours later, in the night. B "
+    "gives off amines "
     "that haze the sight: don't drive with it. Gloves, goggles, moving air; no dust of half-cured foam or coats.",
-    "The safety data sheets (SDS) of your materials, local rules and licensed practice come before anything said here. Tight chest, cough, "
+    "The safety data sheets (SDS) of your materials, local rules and licensed practice come before anything said "
+    "here. Tight chest, cough, "
     "rash or hazy sight: stop, go into fresh air and get medical advice. This tool judges parts, not people.",
 )
-SHORT_SAFETY = "Gloves, goggles, moving air. The safety data sheets, local rules and licensed practice come before anything said here."
+SHORT_SAFETY = (
+    "Gloves, goggles, moving air. The safety data sheets, local rules and licensed practice come before anything "
+    "said here."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +79,14 @@ def _causes(shown: Shown, wanted: Wanted) -> list[Block]:
 
 
 def _bounds(shown: Shown, wanted: Wanted) -> list[Block]:
-    outside = [capital(shown.bound(item.name)) + "." for item in shown.assessment.out_of_bounds]
+    """All that is out of bounds; on the screen in one line what the card above had no room for."""
+    outside = [shown.bound(item.name) for item in shown.assessment.out_of_bounds]
+    if not wanted.full:
+        card = " ".join(line for row in card_of(shown).rows for line in row.lines)
+        left = [bound for bound in outside if bound not in card]
+        return [capital("; ".join(left)) + "."] if left else []
     grams = shown.own_grams() if outside else ""
-    return [*outside, grams]
+    return [*(capital(bound) + "." for bound in outside), grams]
 
 
 def _notes(shown: Shown, wanted: Wanted) -> list[Block]:
@@ -92,7 +102,7 @@ def _notes(shown: Shown, wanted: Wanted) -> list[Block]:
 
 Told = Callable[[Shown, Wanted], list[Block]]
 _SECTIONS: tuple[tuple[str, str, Told, Callable[[Wanted], bool]], ...] = (
-    ("bounds", "Measured and out of bounds", _bounds, lambda w: w.full),
+    ("bounds", "Measured and out of bounds", _bounds, lambda w: True),
     ("causes", "Causes, likeliest first", _causes, lambda w: True),
     ("why", "Why the first cause", lambda s, w: numbers.weights(s), lambda w: w.full or w.why),
     ("change", "Next pour: what to do otherwise", lambda s, w: actions.change(s), lambda w: w.full),

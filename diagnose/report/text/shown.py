@@ -1,4 +1,6 @@
-"""What every section in words shares: the assessment, the case as it was written, titles, and an answer told as a line."""
+"""What every section in words shares: the assessment, the case as it was written, titles,
+and an answer told as a line.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +13,8 @@ from diagnose.prose.answer import Teller, mends
 from diagnose.prose.quantity import Units, minutes
 from diagnose.prose.text import capital, counted, listed, lowered, quoted
 
+#: what is about a case, before its value, where the key doesn't say it: `lot of A 114`
+_ABOUT = {"lot_a": "lot of A", "lot_b": "lot of B"}
 _COSTS = {"a pour": "costs a pour", "a mold": "costs a mold"}
 
 
@@ -37,7 +41,9 @@ class Shown:
         return self.knowledge.remedies[use.remedy]
 
     def evidence(self, evidence: Evidence) -> str:
-        """Return an answer as a line, with its sum where it was worked out, and the answers that stand in for it beside it."""
+        """Return an answer as a line, with its sum where it was worked out,
+        and the answers that stand in for it beside it.
+        """
         lines = [self._one(evidence)]
         for name in evidence.with_answers:
             answer = self.case.values.get(name)
@@ -53,7 +59,9 @@ class Shown:
         return self.teller.said(evidence.question, evidence.value, evidence.source, evidence.written, sheet)
 
     def again(self, question: str) -> str:
-        """How to make sure of an answer that much hangs on: asked the other way round where that is known, or looked at anew."""
+        """How to make sure of an answer that much hangs on: asked the other way round where that is known,
+        or looked at anew.
+        """
         if question in self.knowledge.symptoms:
             return self.knowledge.symptoms[question].look
         entry = self.knowledge.facts.get(question) or self.knowledge.checks[question]
@@ -92,7 +100,9 @@ class Shown:
         return f"{label} {value}, allowed at most {units.quantity(item.high or 0.0, item.unit)}"
 
     def own_grams(self) -> str:
-        """Return the grams that were weighed against those that the label asks for, where all three are told; else nothing."""
+        """Return the grams that were weighed against those that the label asks for, where all three are told;
+        else nothing.
+        """
         values = {name: answer.value for name, answer in self.case.values.items()}
         a, b, target = (values.get(name) for name in ("a_mass", "b_mass", "ratio_target"))
         if not (isinstance(a, float) and isinstance(b, float) and isinstance(target, float)):
@@ -108,7 +118,7 @@ class Shown:
         if found.painted is not None:
             kind.append("painted" if found.painted else "no paint")
         told = counted(found.told, "answer") + (f", {found.unknown} not known" if found.unknown else "")
-        about = [f"{key.replace('_', ' ')} {value}" for key, value in found.about if key != "id"]
+        about = [f"{_ABOUT.get(key, key)} {value}" for key, value in found.about if key != "id"]
         seen = [lowered(self.knowledge.symptoms[name].title) for name in found.symptoms]
         lines = [", ".join([*kind, *about, told]) + ".", f"Seen: {'; '.join(seen)}." if seen else ""]
         return tuple(capital(line) for line in lines if line)

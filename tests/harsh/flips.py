@@ -1,0 +1,269 @@
+"""Files corrupted a byte at a time: `python -m tests.harsh.flips log --every 1` (case, cache, returned, log, backup, order, learned).
+
+Every byte of a small file is turned into another one (`--values 256`: into each of them); then its reader must read it, or refuse it in one line, within
+`SLOWEST` seconds. Where the file has a checksum, what is read must be what was written. Files lie in memory and readers run in this process.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import json
+import random
+import sqlite3
+import sys
+import tempfile
+import time
+import traceback
+import zlib
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diagnose.errors import DiagnoseError
+from diagnose.knowledge.cache import read_cache, write_cache
+from diagnose.logbook.book import counted, listed, put_in
+from diagnose.logbook.exchange import every, export_lines
+from diagnose.logbook.learned import Learned, file_text, in_use, learned_file
+from diagnose.logbook.movers import restore
+from diagnose.logbook.page import Span, page_of
+from diagnose.logbook.places import where_of
+from diagnose.logbook.store import open_log
+from diagnose.remote.order import KIND, _read
+from tests.harsh.readers import MEMORY, READERS, models, one_line, shipped
+
+#: seconds that one reading may take
+SLOWEST = 2.0
+
+
+@dataclass
+class Tally:
+    """What came of the flips of one file."""
+
+    name: str
+    size: int = 0
+    flips: int = 0
+    read: int = 0
+    refused: int = 0
+    slowest: float = 0.0
+    faults: dict[str, str] = field(default_factory=dict)
+
+    def __str__(self) -> str:
+        told = f"{self.name}: {self.size} bytes, {self.flips} flips, {self.read} read, {self.refused} refused"
+        faults = [f"{where}: {what}" for where, what in self.faults.items()]
+        return "\n  ".join([f"{told}, slowest {self.slowest:.2f} s, {len(faults)} faults", *faults])
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A file of *data*; *read* takes bytes in its place, and returns whether they were read. It raises DiagnoseError where they are refused."""
+
+    data: bytes
+    read: Callable[[bytes], bool]
+
+
+def flipped(name: str, every_byte: int = 1, values: int = 1, seed: int = 1, folder: Path | None = None) -> Tally:
+    """Turn each *every_byte*-th byte of the file *name* into *values* others and read it each time."""
+    chance, tally = random.Random(seed), Tally(name)
+    with _place(folder) as place:
+        subject = SUBJECTS[name](place)
+        assert subject.read(subject.data), "the file as it was written is refused"
+        tally.size = len(subject.data)
+        for at in range(chance.randrange(every_byte), len(subject.data), every_byte):
+            others = [value for value in range(256) if value != subject.data[at]]
+            for value in others if values >= 255 else chance.sample(others, values):
+                _one(subject, at, value, tally)
+    return tally
+
+
+def _one(subject: Subject, at: int, value: int, tally: Tally) -> None:
+    data = subject.data[:at] + bytes((value,)) + subject.data[at + 1 :]
+    began = time.process_time()
+    tally.flips += 1
+    try:
+        read = subject.read(data)
+    except DiagnoseError as error:
+        read = one_line(error)
+    except Exception as error:
+        last = traceback.extract_tb(error.__traceback__)[-1]
+        where = f"{Path(last.filename).name}:{last.lineno} {last.name}"
+        tally.faults.setdefault(where, f"byte {at} as 0x{value:02x}: {type(error).__name__}: {str(error)[:150]}")
+        return
+    spent = time.process_time() - began
+    tally.slowest = max(tally.slowest, spent)
+    tally.read, tally.refused = tally.read + read, tally.refused + (not read)
+    if spent > SLOWEST:
+        tally.faults.setdefault("slow", f"byte {at} as 0x{value:02x}: {spent:.1f} s")
+
+
+@contextmanager
+def _place(folder: Path | None) -> Iterator[Path]:
+    """A folder in memory, in which the user's own folders lie too."""
+    with tempfile.TemporaryDirectory(prefix="flips-", dir=folder or MEMORY) as name, pytest.MonkeyPatch.context() as patched:
+        for kind in ("DATA", "STATE", "CACHE", "CONFIG"):
+            patched.setenv(f"XDG_{kind}_HOME", str(Path(name) / kind.lower()))
+        patched.delenv("DIAGNOSE_SHOP", raising=False)
+        yield Path(name)
+
+
+# -- what is turned ------------------------------------------------------------------------------------------------
+
+
+def _case(place: Path) -> Subject:
+    return Subject(next(READERS["case"].seeds()), READERS["case"].read)
+
+
+def _returned(place: Path) -> Subject:
+    seeds = list(READERS["returned"].seeds())
+    return Subject(next(each for each in seeds if each.startswith(b"BEGIN")), READERS["returned"].read)
+
+
+def _knowledge(place: Path) -> Subject:
+    return Subject(next(READERS["knowledge"].seeds()), READERS["knowledge"].read)
+
+
+def _cache(place: Path) -> Subject:
+    """A cache that does not fit is done without; one that is read is what was written."""
+    plain = {"causes": [name for name in shipped().causes], "numbers": [0.1, 1e-9, 7], "words": "Wärme"}
+    write_cache("knowledge", "k" * 64, plain)
+    path = next(place.rglob("knowledge-*.json"))
+
+    def read(data: bytes) -> bool:
+        path.write_bytes(data)
+        found = read_cache("knowledge", "k" * 64)
+        assert found is None or found == plain, "damaged data came out of the cache"
+        return found is not None
+
+    return Subject(path.read_bytes(), read)
+
+
+def _order(place: Path) -> Subject:
+    """The same, of the order of questions for a client's page."""
+    order = {name: {"": [("where_worst", 0.25, "")]} for name in list(shipped().symptoms)[:6]}
+    write_cache(KIND, "k" * 64, order)
+    path = next(place.rglob(f"{KIND}-*.json"))
+
+    def read(data: bytes) -> bool:
+        path.write_bytes(data)
+        found = _read("k" * 64)
+        assert found is None or found == order, "damaged data came out of the cache"
+        return found is not None
+
+    return Subject(path.read_bytes(), read)
+
+
+def _learned(place: Path) -> Subject:
+    """What was learned from a log: read, or the way back to the book is told."""
+    where = where_of(str(place / "log.db"))
+    causes = {"mold_cold": 1.5, "a_rich": 0.75}
+    memory = {"mold": {"owl": [3, 2, {"mold_cold": 2}]}}
+    plain: dict[str, Any] = {"learned": 1, "cases": 30, "knowledge": "k", "base": {"": causes}, "links": {}, "all": [9, 4, {"a_rich": 1}], "memory": memory}
+    path = learned_file(where)
+    learned = Learned.from_plain({**plain, "spread": {"mold": {"mold_cold": 0.5}}})
+    path.write_text(file_text(json.dumps(learned.to_plain())))
+
+    def read(data: bytes) -> bool:
+        path.write_bytes(data)
+        assert in_use(where) == learned, "damaged numbers were taken for what was learned"
+        return True
+
+    return Subject(path.read_bytes(), read)
+
+
+def _filled(path: Path) -> dict[str, Any]:
+    """Write a log of a few parts, one of them closed, to *path* as one file; return its cases by id."""
+    from diagnose.logbook.exchange import LineReader
+
+    lines = [line for line in READERS["log"].seeds() if b'"outcome"' in line][:3] + [next(READERS["log"].seeds())]
+    store = open_log(where_of(str(path)), write=True)
+    with store.writing() as connection:
+        put_in(connection, [line.new for line in LineReader("x", models()).read(list(dict.fromkeys(lines)))])
+    with store.reading() as connection:
+        cases = {kept.id: kept.case for kept in every(connection)}
+    store.close()
+    return cases
+
+
+def looked_through(path: Path, cases: dict[str, Any], whole: bool = True) -> bool:
+    """List, count and read the log at *path*, and export it and make its page where *whole*; what was told of a case is as it was written, or refused."""
+    store = open_log(where_of(str(path)))
+    try:
+        listed(store)
+        counted(store)
+        if whole:
+            export_lines(store, io.StringIO())
+            page_of(store, Span())
+        with store.reading() as connection:
+            for kept in every(connection):
+                assert kept.id not in cases or kept.case == cases[kept.id], f"{kept.id} is another case now"
+    finally:
+        store.close()
+    return True
+
+
+def _log(place: Path) -> Subject:
+    path = place / "log.db"
+    cases = _filled(path)
+    small = place / "small.db"
+    with closing(sqlite3.connect(path)) as raw:
+        raw.execute("PRAGMA journal_mode = DELETE")
+        raw.execute("PRAGMA page_size = 512")  # the smallest there is, so that few bytes are empty
+        raw.execute("VACUUM INTO ?", (str(small),))
+
+    def read(data: bytes) -> bool:
+        for name in (path, Path(f"{path}-wal"), Path(f"{path}-shm")):
+            name.unlink(missing_ok=True)
+        path.write_bytes(data)
+        return looked_through(path, cases, zlib.crc32(data) % 8 == 0)
+
+    return Subject(small.read_bytes(), read)
+
+
+def _backup(place: Path) -> Subject:
+    """A damaged backup is not restored: the log stays as it was, or holds what the backup held."""
+    subject, target, source = _log(place), place / "target.db", place / "backup.db"
+    where = where_of(str(target))
+
+    def read(data: bytes) -> bool:
+        for name in place.glob("target.db*"):
+            name.unlink()
+        source.write_bytes(data)
+        restore(source, where)
+        return looked_through(target, {})
+
+    return Subject(subject.data, read)
+
+
+SUBJECTS: dict[str, Callable[[Path], Subject]] = {
+    "case": _case,
+    "knowledge": _knowledge,
+    "cache": _cache,
+    "order": _order,
+    "returned": _returned,
+    "learned": _learned,
+    "log": _log,
+    "backup": _backup,
+}
+
+
+def main() -> int:
+    """Turn the bytes of one file, or of all, and tell what came of it; the status is 1 where there are faults."""
+    words = argparse.ArgumentParser(prog="python -m tests.harsh.flips", description=__doc__)
+    words.add_argument("files", nargs="*", default=list(SUBJECTS), metavar="FILE")
+    words.add_argument("--every", type=int, default=1, help="take each so many-th byte only")
+    words.add_argument("--values", type=int, default=1, help="values tried for each byte; 256 for all")
+    words.add_argument("--seed", type=int, default=1)
+    given = words.parse_args()
+    found = []
+    for name in given.files:
+        found.append(flipped(name, given.every, given.values, given.seed))
+        print(found[-1], flush=True)
+    return 1 if any(tally.faults for tally in found) else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
