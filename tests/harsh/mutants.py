@@ -33,6 +33,8 @@ ROOT = Path(__file__).resolve().parents[2]
 _TIMES, _MORE = 3.0, 20.0
 #: unless all tests are asked for, a mutant meets tests of no more CPU seconds in all than this many times the longest
 _ENOUGH = 6.0
+#: tests against the clock may fail on a busy machine: so small a share of failures in the clean run is left out, more is refused
+_FEW_FAIL = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,8 +272,11 @@ def _surveyed(room: Room, copy: Path) -> Survey:
     if _forked(work, 3600.0, copy / ".survey.log") is None:
         raise SystemExit(f"the clean run died; see {copy / '.survey.log'}")
     survey = Survey(*json.loads((copy / ".survey.json").read_text("utf-8")))
-    if survey.failed:
-        raise SystemExit(f"the clean run fails, so nothing could be told: {', '.join(survey.failed)}")
+    for name in dict.fromkeys(survey.failed):
+        print(f"left out, for it fails on the tree as it is (or by the clock): {name}", flush=True)
+        survey.seconds.pop(name, None)
+    if len(survey.failed) > _FEW_FAIL * len(survey.seconds):
+        raise SystemExit("too many tests fail on the tree as it is for anything to be told")
     return survey
 
 
