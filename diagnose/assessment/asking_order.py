@@ -37,8 +37,6 @@ MOST_ASKED, IN_VAIN = 20, 8
 FOLLOWED_UP, TELLING, QUICK = 12, 0.03, 5.0
 #: how much earlier a number comes that would change the advice
 DECIDING = 3.0
-#: how much earlier a question comes that would change the advice
-CHANGING = 1.0
 #: answers that a caller volunteers beside what is wrong, on average
 OPENING = 2
 #: how many faults are asked again together, and how many questions a program is told of
@@ -164,7 +162,7 @@ def _priority(consultation: Consultation, proposal: Proposal, changing: bool) ->
     """
     fact = consultation.knowledge.facts.get(proposal.question)
     number = fact is not None and fact.kind == "number"
-    return proposal.worth * (CHANGING if changing else 1.0) * (DECIDING if number and changing else 1.0)
+    return proposal.worth * (DECIDING if number and changing else 1.0)
 
 
 def reach_of(consultation: Consultation, proposal: Proposal) -> Reach:

@@ -26,12 +26,9 @@ def asked(proposals: Sequence[Proposal]) -> tuple[Asked, ...]:
 def next_checks(consultation: Consultation, proposals: Sequence[Proposal]) -> tuple[NextCheck, ...]:
     """Return the best few of them as things to do, those that feed one sum together."""
     groups: dict[str, list[str]] = {}
-    listed: set[str] = set()
     for proposal in proposals:
         behind = proposal.prediction.question if proposal.prediction is not None else proposal.question
-        if proposal.question not in listed:
-            listed.add(proposal.question)
-            groups.setdefault(behind, []).append(proposal.question)
+        groups.setdefault(behind, []).append(proposal.question)
     predictions = {p.prediction.question: p.prediction for p in proposals if p.prediction is not None}
     by_question = {p.question: p for p in proposals}
     checks = consultation.knowledge.checks

@@ -1,0 +1,172 @@
+"""The rules by which the questionnaire asks and stops, one by one, on made-up questions."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from diagnose.assessment import asking_order
+from diagnose.assessment.asking_order import Agenda, Reach, agenda, reach_of
+from diagnose.assessment.open_questions import next_checks
+from diagnose.reasoning.answers import Answer
+from diagnose.reasoning.prediction import Outcome, Prediction
+from diagnose.reasoning.value_of_information import Proposal
+
+NAMES = ("a", "b", "not_listed")
+BEFORE = (0.5, 0.3, 0.1)
+
+
+@pytest.fixture(autouse=True)
+def all_accounted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every fault of these cases is accounted for, so that nothing is followed up."""
+    monkeypatch.setattr(asking_order, "following_up", lambda consultation: [])
+
+
+def outcome(chance: float, *after: float) -> Outcome:
+    """An answer with its chance, and the beliefs in a, b and what is not listed after it."""
+    return Outcome("said", chance, np.array(after), np.array(after))
+
+
+def proposal(name: str, *outcomes: Outcome, behind: str = "", **more: Any) -> Proposal:
+    """A question worth 1 that changes no plan, unless *more* says otherwise."""
+    values = {"gain_bits": 0.1, "minutes": 2.0, "saving": 0.0, "worth": 1.0, "net": 1.0, "changes_plan": False, **more}
+    return Proposal(name, prediction=Prediction(behind or name, outcomes, np.array(BEFORE), 0.1), **values)
+
+
+def case_of(*proposals: Proposal, symptoms: tuple[str, ...] = (), numbers: tuple[str, ...] = ()) -> Any:
+    """A case in which a is first and these questions are worth asking."""
+    return SimpleNamespace(
+        symptoms_seen=("fault",),
+        case=SimpleNamespace(values={"a fact": Answer("known")}),
+        ranking=SimpleNamespace(proposals=list(proposals)),
+        knowledge=SimpleNamespace(
+            symptoms=dict.fromkeys(symptoms), facts={n: SimpleNamespace(kind="number") for n in numbers}, checks={}
+        ),
+        situation=SimpleNamespace(
+            inference=SimpleNamespace(names=NAMES), beliefs=SimpleNamespace(causes=[SimpleNamespace(id="a")])
+        ),
+    )
+
+
+STILL = outcome(1.0, *BEFORE)
+FLIP = outcome(0.5, 0.3, 0.6, 0.1)
+
+
+def test_the_reach_of_a_question() -> None:
+    """How far its likely answers move a cause, and whether one puts another first; what is not listed is no cause and never first."""
+    case = case_of()
+    assert reach_of(case, proposal("q", STILL)) == Reach(0.0, False, False)
+    assert reach_of(case, proposal("q", outcome(0.5, 0.7, 0.25, 0.1))) == Reach(0.2, False, False)
+    assert reach_of(case, proposal("q", outcome(0.5, 0.45, 0.3, 0.9))) == Reach(0.05, False, False)
+    assert reach_of(case, proposal("q", FLIP)) == Reach(0.3, True, True)
+    assert reach_of(case, Proposal("q", 0.0, 1.0, 0.0, 0.0, 0.0, False, None)) == Reach(0.0, False)
+
+
+@pytest.mark.parametrize(
+    ("chance", "ahead", "reach"),
+    [
+        (0.039, 0.3, Reach(0.0, False, False)),
+        (0.04, 0.3, Reach(0.3, True, False)),
+        (0.079, 0.3, Reach(0.3, True, False)),
+        (0.08, 0.3, Reach(0.3, True, True)),
+        (0.5, 0.049, Reach(0.049, True, False)),
+        (0.5, 0.051, Reach(0.051, True, True)),
+    ],
+)
+def test_likely_and_clearly(chance: float, ahead: float, reach: Reach) -> None:
+    """An answer under 4 % is not waited for; clear is a new first cause 5 points ahead, by an answer of 8 % or more."""
+    found = reach_of(case_of(), proposal("q", outcome(chance, 0.5, 0.5 + ahead, 0.1), outcome(1.0 - chance, *BEFORE)))
+    assert (found.flips, found.flips_clearly) == (reach.flips, reach.flips_clearly)
+    assert bool(found.move) == bool(reach.move)
+
+
+def test_when_it_stops() -> None:
+    """No fault told; nothing that pays; nothing that would change the advice; twenty questions. Who wants to go on is asked on."""
+    nothing = case_of(proposal("q", FLIP))
+    nothing.symptoms_seen = ()
+    assert agenda(nothing) == Agenda((), "nothing_seen")
+    assert agenda(case_of()) == Agenda((), "settled")
+    idle = case_of(proposal("q", outcome(0.5, 0.6, 0.3, 0.1)))
+    assert agenda(idle) == Agenda((), "practically")
+    assert agenda(idle, going_on=True) == Agenda(("q",))
+    deciding = case_of(proposal("q", FLIP))
+    assert (agenda(deciding, 19), agenda(deciding, 20)) == (Agenda(("q",)), Agenda((), "long"))
+    assert agenda(deciding, 20, going_on=True) == Agenda(("q",))
+
+
+def test_patience_ends_after_eight() -> None:
+    """Then a change of plan has to save a unit of money, and a new first cause to be clearly ahead."""
+    for saving, asked_on in ((1.0, True), (0.99, False)):
+        case = case_of(proposal("q", STILL, changes_plan=True, saving=saving))
+        assert agenda(case, 7) == Agenda(("q",))
+        assert agenda(case, 8) == (Agenda(("q",)) if asked_on else Agenda((), "practically"))
+    barely = case_of(proposal("q", outcome(0.5, 0.5, 0.52, 0.1)))
+    assert (agenda(barely, 7), agenda(barely, 8)) == (Agenda(("q",)), Agenda((), "practically"))
+
+
+@pytest.mark.parametrize(("move", "first"), [(0.02, "moves"), (0.019, "decides")])
+def test_no_question_whose_reason_cannot_be_seen(move: float, first: str) -> None:
+    """A question worth more comes before one that would change the advice only if a likely answer moves a cause by two points."""
+    case = case_of(
+        proposal("moves", outcome(0.5, 0.5 + move, 0.3, 0.1), worth=9.0), proposal("decides", FLIP, worth=1.0)
+    )
+    assert agenda(case) == Agenda((first,))
+
+
+def test_a_number_that_decides_comes_twice_as_early() -> None:
+    """At half the worth it is asked before a word that decides; a number that decides nothing has no such start."""
+    word, number = proposal("word", FLIP, worth=1.9), proposal("number", FLIP, worth=1.0)
+    assert agenda(case_of(word, number, numbers=("number",))) == Agenda(("number",))
+    assert agenda(case_of(word, number)) == Agenda(("word",))
+    dull = proposal("number", outcome(0.5, 0.6, 0.3, 0.1), worth=1.0)
+    assert agenda(case_of(word, dull, numbers=("number",))) == Agenda(("word",))
+
+
+def test_faults_are_asked_again_once_as_one_list_of_eight() -> None:
+    """All that would change the advice together, best first, eight at most; those that would not are left out, and none a second time."""
+    faults = tuple(f"fault {i}" for i in range(10))
+    asked = [proposal(name, FLIP, worth=10.0 - i) for i, name in enumerate(faults)]
+    dull = proposal("dull fault", outcome(0.5, 0.9, 0.3, 0.1), worth=20.0)
+    case = case_of(dull, proposal("word", FLIP, worth=0.5), *asked, symptoms=(*faults, "dull fault"))
+    assert agenda(case) == Agenda(faults[:8])
+    assert agenda(case, looked_again=True) == Agenda(("word",))
+
+
+def test_equal_questions_come_by_name() -> None:
+    """So that no run differs from another."""
+    assert agenda(case_of(proposal("z", FLIP), proposal("y", FLIP))) == Agenda(("y",))
+
+
+def test_questions_that_feed_one_sum_are_one_thing_to_do() -> None:
+    """Grams of A and of B stand together with the minutes of both, the gain of the first, and the sum they serve; three things at most."""
+    parts = [outcome(0.5, 0.7, 0.1, 0.1), outcome(0.5, 0.3, 0.5, 0.1)]
+    case = case_of()
+    case.knowledge.checks = {"later": SimpleNamespace(in_hand=False)}
+    found = next_checks(
+        case,
+        [
+            proposal("a_mass", *parts, behind="ratio_error", gain_bits=0.3, minutes=1.0),
+            proposal("later", STILL, gain_bits=0.2, minutes=5.0),
+            proposal("b_mass", *parts, behind="ratio_error", gain_bits=0.25, minutes=2.0, changes_plan=True),
+            proposal("third", STILL),
+            proposal("fourth", STILL),
+        ],
+    )
+    assert [each.questions for each in found] == [("a_mass", "b_mass"), ("later",), ("third",)]
+    first, second, _ = found
+    assert (first.gain_bits, first.minutes, first.serves, first.in_hand, first.changes_plan) == (
+        0.3, 3.0, "ratio_error", True, True,
+    )  # fmt: skip
+    assert first.parts == ("a", "b")
+    assert (second.serves, second.parts, second.in_hand, second.changes_plan) == ("", (), False, False)
+
+
+def test_what_a_check_parts_is_what_it_moves() -> None:
+    """The two causes whose chance is expected to move most, and none that moves by a point or less; what is not listed is none."""
+    moves = [outcome(0.5, 0.52, 0.7, 0.9), outcome(0.5, 0.49, 0.2, 0.0)]  # a by 1.5 points, b by 25
+    assert next_checks(case_of(), [proposal("q", *moves)])[0].parts == ("b", "a")
+    little = [outcome(0.5, 0.51, 0.7, 0.9), outcome(0.5, 0.495, 0.2, 0.0)]  # a by 0.75
+    assert next_checks(case_of(), [proposal("q", *little)])[0].parts == ("b",)
