@@ -25,9 +25,8 @@ from diagnose.reasoning.value_of_information import LIKELY, Proposal, questions_
 #: a question is asked only if a likely answer moves a cause by so much, or changes the plan
 SEEN_MOVE = 0.02
 #: so many questions are put without a murmur; after them what is saved on the plan must be worth this (money), and
-#: a new first cause
-#: must be this likely to come and this far ahead
-PATIENT, WORTH_A_QUESTION = 8, 1.0
+#: a new first cause must be this likely to come and this far ahead
+PATIENT, WORTH_A_QUESTION = 6, 1.0
 CLEARLY, AHEAD = 2 * LIKELY, 0.05
 #: after so many questions the answer is offered whatever is open; to a caller who could answer none, after so many
 MOST_ASKED, IN_VAIN = 20, 8
