@@ -103,7 +103,10 @@ def _one(subject: Subject, at: int, value: int, tally: Tally) -> None:
 @contextmanager
 def _place(folder: Path | None) -> Iterator[Path]:
     """A folder in memory, in which the user's own folders lie too."""
-    with tempfile.TemporaryDirectory(prefix="flips-", dir=folder or MEMORY) as name, pytest.MonkeyPatch.context() as patched:
+    with (
+        tempfile.TemporaryDirectory(prefix="flips-", dir=folder or MEMORY) as name,
+        pytest.MonkeyPatch.context() as patched,
+    ):
         for kind in ("DATA", "STATE", "CACHE", "CONFIG"):
             patched.setenv(f"XDG_{kind}_HOME", str(Path(name) / kind.lower()))
         patched.delenv("DIAGNOSE_SHOP", raising=False)
@@ -161,7 +164,15 @@ def _learned(place: Path) -> Subject:
     where = where_of(str(place / "log.db"))
     causes = {"mold_cold": 1.5, "a_rich": 0.75}
     memory = {"mold": {"owl": [3, 2, {"mold_cold": 2}]}}
-    plain: dict[str, Any] = {"learned": 1, "cases": 30, "knowledge": "k", "base": {"": causes}, "links": {}, "all": [9, 4, {"a_rich": 1}], "memory": memory}
+    plain: dict[str, Any] = {
+        "learned": 1,
+        "cases": 30,
+        "knowledge": "k",
+        "base": {"": causes},
+        "links": {},
+        "all": [9, 4, {"a_rich": 1}],
+        "memory": memory,
+    }
     path = learned_file(where)
     learned = Learned.from_plain({**plain, "spread": {"mold": {"mold_cold": 0.5}}})
     path.write_text(file_text(json.dumps(learned.to_plain())))

@@ -55,7 +55,17 @@ def _told(name: str, minutes: float, keep: Path) -> int:
     log = keep / "log.txt"
     runs = 0
     while (left := (until - time.monotonic()) / 60) > 0.05 and runs < 50:
-        command = [sys.executable, "-m", "tests.harsh.fuzz", name, "--minutes", f"{left:.2f}", "--keep", str(keep), "--child"]
+        command = [
+            sys.executable,
+            "-m",
+            "tests.harsh.fuzz",
+            name,
+            "--minutes",
+            f"{left:.2f}",
+            "--keep",
+            str(keep),
+            "--child",
+        ]
         with log.open("ab") as out:
             subprocess.run(command, stdout=out, stderr=out, check=False)
         runs += 1
@@ -65,7 +75,9 @@ def _told(name: str, minutes: float, keep: Path) -> int:
     grown = [(int(cov), int(ft)) for cov, ft in re.findall(r"^#\d+\s+\w+ +cov: (\d+) ft: (\d+)", text, re.MULTILINE)]
     faults = sorted((keep / "faults").glob("*.json"))
     first, last = (grown[0], max(grown)) if grown else ((0, 0), (0, 0))
-    print(f"{name}: {done} executions, {runs} runs; edges {first[0]} -> {last[0]}, features {first[1]} -> {last[1]}; faults {len(faults)}")
+    print(
+        f"{name}: {done} executions, {runs} runs; edges {first[0]} -> {last[0]}, features {first[1]} -> {last[1]}; faults {len(faults)}"
+    )
     for fault in faults:
         told = json.loads(fault.read_text())
         print(f"  {told['what']}\n    at {told['where']}, {told['input']}")
@@ -93,7 +105,12 @@ def _fuzz(name: str, minutes: float, keep: Path) -> None:
     for number, seed in enumerate(reader.seeds()):
         (corpus / f"seed-{number:03}").write_bytes(seed)
         reader.read(seed)  # so that nothing made once is counted as slow
-    options = [f"-max_total_time={int(60 * minutes)}", f"-timeout={HUNG}", f"-rss_limit_mb={MOST_MEMORY}", f"-max_len={LONGEST}"]
+    options = [
+        f"-max_total_time={int(60 * minutes)}",
+        f"-timeout={HUNG}",
+        f"-rss_limit_mb={MOST_MEMORY}",
+        f"-max_len={LONGEST}",
+    ]
     options += [f"-dict={words}", f"-artifact_prefix={keep}/", "-print_final_stats=1", "-reload=0", "-len_control=0"]
     atheris.Setup([sys.argv[0], *options, str(corpus)], _watched(reader.read, keep / "faults"), custom_mutator=change)
     atheris.Fuzz()

@@ -65,7 +65,9 @@ class Tally:
     faults: list[str] = field(default_factory=list)
 
     def __str__(self) -> str:
-        told = f"{self.name}: {self.kills} killed, {self.ended} came to their end before, {self.acknowledged} acknowledged"
+        told = (
+            f"{self.name}: {self.kills} killed, {self.ended} came to their end before, {self.acknowledged} acknowledged"
+        )
         return "\n  ".join([f"{told}, {len(self.faults)} faults", *self.faults[:20]])
 
 
@@ -92,7 +94,9 @@ def _child(words: list[str], cold: bool) -> None:
     try:
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, signal.SIG_DFL)
-        sys.stdin, sys.stdout, sys.stderr = (os.fdopen(n, mode, closefd=False) for n, mode in ((0, "r"), (1, "w"), (2, "w")))
+        sys.stdin, sys.stdout, sys.stderr = (
+            os.fdopen(n, mode, closefd=False) for n, mode in ((0, "r"), (1, "w"), (2, "w"))
+        )
         status = run(words)
         sys.stdout.flush()
     except BaseException:
@@ -111,7 +115,11 @@ def _warm(folder: Path) -> None:
 
     with open(os.devnull, "w") as nothing, redirect_stdout(nothing), redirect_stderr(nothing):
         place = str(folder / "warm.db")
-        for words in (["log", "add", str(GOOSE), "--log", place], ["log", "list", "--log", place], ["read", str(GOOSE)]):
+        for words in (
+            ["log", "add", str(GOOSE), "--log", place],
+            ["log", "list", "--log", place],
+            ["read", str(GOOSE)],
+        ):
             run(words)
 
 
@@ -248,7 +256,18 @@ def _bench(place: Path, words: Path, seed: int) -> None:
             "add good": ["log", "add", "--good", "--json"],
             "import": ["log", "import", str(_batch(words, f"{seed}-{turn}", chance)), "--json"],
             "backup": ["log", "backup", str(place.with_name("backup.db")), "--json"],
-            "close": ["log", "close", *listed_now[:1], "--cause", "mold_cold", "--how", "fixed", "--next", "good", "--json"],
+            "close": [
+                "log",
+                "close",
+                *listed_now[:1],
+                "--cause",
+                "mold_cold",
+                "--how",
+                "fixed",
+                "--next",
+                "good",
+                "--json",
+            ],
         }[what]
         if (what == "close" and not listed_now) or (what == "backup" and not place.exists()):
             continue
@@ -269,7 +288,10 @@ def _waiting(place: Path) -> list[str]:
 def _batch(folder: Path, name: str, chance: random.Random) -> Path:
     """A file of five parts under one title."""
     path = folder / "batch.jsonl"
-    cases = [{"case": 1, "title": f"batch {name}", "answers": {"build": "bare_foam"}, "about": {"part": str(n)}} for n in range(5)]
+    cases = [
+        {"case": 1, "title": f"batch {name}", "answers": {"build": "bare_foam"}, "about": {"part": str(n)}}
+        for n in range(5)
+    ]
     path.write_text("".join(json.dumps({"log": 1, "case": case, "good": True}) + "\n" for case in cases))
     return path
 
@@ -361,7 +383,10 @@ def _look_at_log(place: Path, said: _Said, tally: Tally) -> None:
         kept(store, name)
     store.close()
     with closing(sqlite3.connect(place)) as raw:
-        if raw.execute("PRAGMA integrity_check").fetchone() != ("ok",) or raw.execute("PRAGMA foreign_key_check").fetchone():
+        if (
+            raw.execute("PRAGMA integrity_check").fetchone() != ("ok",)
+            or raw.execute("PRAGMA foreign_key_check").fetchone()
+        ):
             lost.append("the database is damaged")
     meant = {"log.db", "log.db-wal", "log.db-shm", "backup.db", "batch.jsonl"}
     left = [each.name for each in place.parent.iterdir() if each.name not in meant]

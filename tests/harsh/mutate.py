@@ -86,7 +86,15 @@ _KEYS = (
 def vocabulary() -> tuple[str, ...]:
     """Every id, option, unit and key that a file may hold."""
     knowledge = shipped()
-    tables = (knowledge.symptoms, knowledge.facts, knowledge.checks, knowledge.causes, knowledge.remedies, knowledge.dangers, knowledge.materials)
+    tables = (
+        knowledge.symptoms,
+        knowledge.facts,
+        knowledge.checks,
+        knowledge.causes,
+        knowledge.remedies,
+        knowledge.dangers,
+        knowledge.materials,
+    )
     found = dict.fromkeys(name for table in tables for name in table)
     for table in (knowledge.facts, knowledge.checks):
         for entry in table.values():
@@ -96,7 +104,22 @@ def vocabulary() -> tuple[str, ...]:
 
 def dictionary() -> str:
     """The vocabulary as a dictionary file of libFuzzer."""
-    words = {*vocabulary(), "---", "...", "? ", "- ", ": ", "|", ">", "{", "[", "\t", "\r\n", "\ufeff", "\ud800".encode("utf-8", "replace").decode()}
+    words = {
+        *vocabulary(),
+        "---",
+        "...",
+        "? ",
+        "- ",
+        ": ",
+        "|",
+        ">",
+        "{",
+        "[",
+        "\t",
+        "\r\n",
+        "\ufeff",
+        "\ud800".encode("utf-8", "replace").decode(),
+    }
     return "".join('"' + "".join(f"\\x{byte:02x}" for byte in word.encode()) + '"\n' for word in sorted(words))
 
 
@@ -141,7 +164,9 @@ def _json_lines(data: bytes, chance: random.Random) -> bytes:
     elif what < 0.15:
         lines.insert(at, lines[at])
     else:
-        lines[at] = json.dumps(_place(plain, chance), ensure_ascii=chance.random() < 0.7).encode("utf-8", "surrogatepass")
+        lines[at] = json.dumps(_place(plain, chance), ensure_ascii=chance.random() < 0.7).encode(
+            "utf-8", "surrogatepass"
+        )
     return b"\n".join(lines)
 
 

@@ -202,7 +202,15 @@ def read_returned_bytes(data: bytes) -> bool:
     except InputError as error:
         return one_line(error)
     about = found.case.about.told()
-    for text in (*found.faults, found.client, found.id, found.token, found.knowledge, found.case.title, *map(str, about.values())):
+    for text in (
+        *found.faults,
+        found.client,
+        found.id,
+        found.token,
+        found.knowledge,
+        found.case.title,
+        *map(str, about.values()),
+    ):
         assert text.isprintable(), f"text that steers the terminal: {text!r}"
     if _one_in(data, 64):
         with tempfile.TemporaryDirectory(dir=MEMORY) as folder:
@@ -230,7 +238,13 @@ def _returned_seeds() -> Iterator[bytes]:
             continue
         case = {**json.loads(data), "about": {"part": "Owl mask", "mold": "owl 2", "date": DAY, "remarks": "it sank"}}
         case = {key: told for key, told in case.items() if not key.startswith("x_")}
-        plain: dict[str, Any] = {"part_report": 1, "id": "", "client": "harbor", "round": 1, "token": "00aa11bb22cc33dd"}
+        plain: dict[str, Any] = {
+            "part_report": 1,
+            "id": "",
+            "client": "harbor",
+            "round": 1,
+            "token": "00aa11bb22cc33dd",
+        }
         plain |= {"knowledge": "", "warned": ["isocyanate"], "case": case, "photos": [photo] if number % 4 == 1 else []}
         whole = json.dumps(plain).encode()
         yield whole
@@ -263,7 +277,9 @@ def read_lines_bytes(data: bytes) -> bool:
             line = json.dumps(line_of(kept), ensure_ascii=True, allow_nan=False)
             again = LineReader("again.jsonl", models())
             assert len(list(again.read([line.encode()]))) == 1, f"its own export is refused: {again.faults}"
-            assert all("\0" not in cell for cell in _cells(kept, sorted(shipped().symptoms))), "a cell that ends a table"
+            assert all("\0" not in cell for cell in _cells(kept, sorted(shipped().symptoms))), (
+                "a cell that ends a table"
+            )
         raise _Undone
     if reader.faults:
         one_line(FileFaults(reader.faults))
@@ -271,14 +287,23 @@ def read_lines_bytes(data: bytes) -> bool:
 
 
 def _line_seeds() -> Iterator[bytes]:
-    outcome = {"causes": ["mold_cold"], "how": "fixed", "next": "good", "remedies": ["warm_the_mold"], "cost": 40, "date": DAY}
+    outcome = {
+        "causes": ["mold_cold"],
+        "how": "fixed",
+        "next": "good",
+        "remedies": ["warm_the_mold"],
+        "cost": 40,
+        "date": DAY,
+    }
     said = {"knowledge": "k", "causes": [{"id": "mold_cold", "probability": 0.5}]}
     lines = []
     for number, data in enumerate(_case_seeds()):
         if number % 2:
             case = {**json.loads(data), "about": {"part": "owl", "mold": "owl 2", "date": DAY, "photos": ["a.jpg"]}}
             line: dict[str, Any] = {"log": 1, "id": f"x{number}", "case": case}
-            line |= [{}, {"outcome": outcome}, {"outcome": outcome, "earlier": [outcome]}, {"said": said}][number // 2 % 4]
+            line |= [{}, {"outcome": outcome}, {"outcome": outcome, "earlier": [outcome]}, {"said": said}][
+                number // 2 % 4
+            ]
             lines.append(json.dumps(line).encode())
     yield from lines
     yield b"\n".join(lines[:3])

@@ -86,17 +86,28 @@ def test_what_unicode_does_not_know_is_shown_as_missing() -> None:
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        ({"said": {"knowledge": "k", "causes": [{"id": "\ud800", "probability": 0.5}]}}, "said: expected the knowledge"),
+        (
+            {"said": {"knowledge": "k", "causes": [{"id": "\ud800", "probability": 0.5}]}},
+            "said: expected the knowledge",
+        ),
         ({"said": {"knowledge": "k", "causes": [{"id": "a", "probability": 10**400}]}}, "said: expected the knowledge"),
         ({"said": {"knowledge": "k" * 300, "causes": []}}, "said: expected the knowledge"),
-        ({"outcome": {"causes": ["mold_cold"], "how": "fixed", "next": "good", "cost": 10**400}}, "cost: expected an amount"),
-        ({"outcome": {"causes": ["mold_cold"], "how": "fixed", "next": "good", "cost": 1e308}}, "cost: expected an amount"),
+        (
+            {"outcome": {"causes": ["mold_cold"], "how": "fixed", "next": "good", "cost": 10**400}},
+            "cost: expected an amount",
+        ),
+        (
+            {"outcome": {"causes": ["mold_cold"], "how": "fixed", "next": "good", "cost": 1e308}},
+            "cost: expected an amount",
+        ),
     ],
 )
 def test_an_imported_line_with_an_impossible_number_or_text_is_refused(change: dict[str, Any], message: str) -> None:
     """With its line; it is no error of the program, and costs can always be added up."""
     reader = LineReader("export.jsonl", models())
-    line = json.dumps({"log": 1, "case": {**CASE, "answers": {"build": "bare_foam", "symptoms": ["thin_skin"]}}, **change})
+    line = json.dumps(
+        {"log": 1, "case": {**CASE, "answers": {"build": "bare_foam", "symptoms": ["thin_skin"]}}, **change}
+    )
     assert list(reader.read([line.encode()])) == []
     assert message in str(reader.faults[0])
 
