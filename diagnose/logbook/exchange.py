@@ -243,11 +243,11 @@ class LineReader:
         good = line.get("good", False)
         if not isinstance(good, bool):
             raise InputError("good: expected true or false")
-        name = self._id(line.get("id"), number)
         case = case_of(line["case"], self.knowledge, self.file)
         entry = entry_of(case, self.knowledge, good)
         entry = replace(entry, said=self._said(line.get("said"), case, entry))
         outcomes = self._outcomes(line, good)
+        name = self._id(line.get("id"), number)  # last: a line that is refused takes no id from a good one
         return New(entry, outcomes, tuple((photo, None) for photo in entry.about.photos), name)
 
     def _id(self, given: Any, number: int) -> str:

@@ -111,9 +111,9 @@ class Survey:
         chosen.sort(key=lambda name: (name not in reaching, self.seconds[name], name))
         if longest is None:
             return chosen
-        allowed = [name for name in chosen if self.seconds[name] <= longest]
+        allowed = [name for name in chosen if self.seconds[name] <= longest] or chosen[:1]
         spent = itertools.accumulate(self.seconds[name] for name in allowed)
-        return [name for name, so_far in zip(allowed, spent, strict=True) if so_far <= _ENOUGH * longest]
+        return [name for name, so_far in zip(allowed, spent, strict=True) if so_far <= _ENOUGH * longest] or allowed[:1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,7 +302,7 @@ def _met(mutant: Mutant, survey: Survey, copy: Path, longest: float | None) -> F
     def work() -> dict[str, Any]:
         files = sorted({name.split("::")[0] for name in chosen}, key=lambda name: (len(name), name))
         status = _tests_run(copy, ["-x", *files], [picker], quick=True)
-        return {"killed": picker.failed or ("" if status == 0 else f"status {status}"), "seconds": _cpu()}
+        return {"killed": picker.failed or ("" if status in (0, 5) else f"status {status}"), "seconds": _cpu()}
 
     for old in (path.parent / "__pycache__").glob(f"{path.stem}.*.pyc"):
         old.unlink()

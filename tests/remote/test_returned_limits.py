@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import io
 import json
+import random
 import zlib
 from typing import Any
 
@@ -13,6 +14,7 @@ from PIL import Image
 
 from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
+from diagnose.remote.photos import MOST_PHOTO
 from diagnose.remote.returned import MOST_BYTES, MOST_FAULTS, Returned, read_returned
 
 from .conftest import packed, report
@@ -187,6 +189,29 @@ def test_four_hundred_answers_are_the_most(shipped: Knowledge) -> None:
     assert "thin_skin" in found.case.values
 
 
+def test_a_return_without_a_case_or_with_odd_answers_says_so(shipped: Knowledge) -> None:
+    """A photo alone still comes through where the case is missing, or its answers or what it is about are no tables."""
+    found = _read(report(case=None, photos=[_photo()]) | {"case": None}, shipped)
+    assert (len(found.photos), found.case.values) == (1, {})
+    assert "case: is missing or no case, so no answer was read" in found.faults
+    plain = report(photos=[_photo()])
+    plain["case"]["answers"] = ["x"]
+    plain["case"]["about"] = "x"
+    assert {"answers: is no table, so no answer was read", "about: is no table, dropped"} <= set(
+        _read(plain, shipped).faults
+    )
+
+
+def test_a_photo_of_two_mebibytes_is_not_too_large(shipped: Knowledge) -> None:
+    """A picture of noise fills its size and is taken; what is over the limit is not decoded."""
+    made = io.BytesIO()
+    noise = random.Random(1).randbytes(1200 * 1200 * 3)
+    Image.frombytes("RGB", (1200, 1200), noise).save(made, "JPEG", quality=90)
+    assert MOST_PHOTO // 4 < len(made.getvalue()) < MOST_PHOTO
+    photo = {"of": "", "jpeg": base64.b64encode(made.getvalue()).decode()}
+    assert len(_read(report(photos=[photo]), shipped).photos) == 1
+
+
 def test_six_photos_and_what_they_show(shipped: Knowledge) -> None:
     """Six photos are no fault; what each shows stands under the remarks, numbered as the photos are."""
     found = _read(
@@ -235,6 +260,8 @@ def test_what_a_newer_page_may_add_is_told_by_name(shipped: Knowledge) -> None:
 
 def test_forty_faults_are_told_and_the_rest_counted(shipped: Knowledge) -> None:
     """Each fault once; the fortieth is the last told by itself, one more is "and 1 more fault"."""
+    long = "x" * 80
+    assert _read(report(**{long: 0}), shipped).faults[0].startswith("x" * 37)
     for more, last in ((MOST_FAULTS, "dropped"), (MOST_FAULTS + 1, "and 1 more fault")):
         found = _read(report(**{f"x{i}": 0 for i in range(more)}), shipped)
         assert len(found.faults) == more
