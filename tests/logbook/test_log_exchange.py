@@ -170,6 +170,16 @@ def test_an_id_twice_in_one_file_is_refused(file_store: Store, models: ModelCach
         import_file(file_store, written(tmp_path, LINE, {**LINE, "good": False}), models)
 
 
+def test_a_refused_line_takes_no_id_from_a_good_one(file_store: Store, models: ModelCache, tmp_path: Path) -> None:
+    """One fault is told, and with partial the good line goes in under its id."""
+    path = written(tmp_path, {**LINE, "case": None}, LINE)
+    with pytest.raises(FileFaults) as refused:
+        import_file(file_store, path, models)
+    assert len(str(refused.value).splitlines()) == 1
+    taken = import_file(file_store, path, models, partial=True)
+    assert (taken.added, taken.refused_count) == (1, 1)
+
+
 def test_an_anonymous_export_names_nobody(store: Store, models: ModelCache, tmp_path: Path) -> None:
     """No person, client, title, photo or free text; molds keep a number, so that what they teach is kept."""
     import_file(store, written(tmp_path, LINE), models)
