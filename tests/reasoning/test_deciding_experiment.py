@@ -95,6 +95,14 @@ def test_of_two_that_tell_the_same_the_cheaper():
     assert change(0.5, 0.5, remedy("long", 60.0, a=0.95), remedy("short", 10.0, a=0.95)).remedy == "short"
 
 
+def test_a_dear_change_must_tell_more_for_its_money():
+    """Five hours that tell 0.71 bits (worth 0.71 / 6 an hour and one) stand behind ten minutes that tell 0.31."""
+    dear, quick = remedy("dear", 300.0, a=0.95), remedy("quick", 10.0, a=0.5)
+    assert change(0.5, 0.5, dear).bits > change(0.5, 0.5, quick).bits
+    assert change(0.5, 0.5, dear, quick).remedy == "quick"
+    assert change(0.5, 0.5, remedy("dear", 40.0, a=0.95), quick).remedy == "dear"
+
+
 def test_no_rival_no_experiment():
     """A second suspect under a quarter of the first is none; nor is what only saves this part a change of the pour."""
     parts = remedy("parts", a=0.95)

@@ -11,7 +11,7 @@ import pytest
 
 from diagnose.assessment.consultation import Consultation
 from diagnose.casebook.case import Case
-from diagnose.reasoning.answers import SEEN
+from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.prediction import Outcome, Prediction, Predictor, open_questions
 from diagnose.reasoning.value_of_information import LATER, LISTED, PlanValue, candidates, chance_of_answer
 
@@ -169,3 +169,14 @@ def test_ours_is_no_worse_than_random(compare, models):
     assert [r.asked for r in random_order] == [r.asked for r in ours]
     assert mean(r.cost for r in ours) <= mean(r.cost for r in random_order)
     assert mean(r.right for r in ours) >= mean(r.right for r in random_order)
+
+
+def test_before_a_fault_is_told_what_chooses_the_model_comes_first(consulted):
+    """Build and paint, unless they are answered; then faults alone, since there is nothing to explain yet."""
+    models = consulted[CASES[0]].models
+    first = [p.question for p in Consultation(models, Case.of({})).ranking.proposals]
+    assert first[:2] == ["build", "painted"]
+    told = [p.question for p in Consultation(models, Case.of({"build": Answer("bare_foam")})).ranking.proposals]
+    assert told[0] == "painted"
+    assert "build" not in told
+    assert set(told[1:]) <= set(models.knowledge.symptoms)

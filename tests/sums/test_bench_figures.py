@@ -55,6 +55,33 @@ def test_how_far_foam_climbs_a_gap():
     )
 
 
+@pytest.mark.parametrize(("air", "vents"), [(1.0, 1), (2.0, 2), (2.3, 3), (3.05, 4)])
+def test_so_many_vents_would_pass_the_air(air, vents):
+    """Air to let out over what one vent passes, rounded up to whole vents: what 2.3 vents would pass takes three."""
+    one = run("vent", cavity_volume=1000.0, fill_time=20.0, pressure=300.0, bore=3.0, length=10.0).figures["flow"].value
+    found = run("vent", cavity_volume=air * one * 20.0, fill_time=20.0, pressure=300.0, bore=3.0, length=10.0)
+    assert found.figures["air"].value == pytest.approx(air * one)
+    assert f"as {vents} such vents would pass it" in found.lines[0]
+
+
+def test_the_step_of_a_scale_against_what_is_allowed():
+    """A step of 1 g in 20 g is 5 %, too coarse beside the practice's share, which is told in percent."""
+    found = run("scale", a_mass=20.0, b_mass=40.0, scale_step=1.0)
+    assert found.text.endswith("in 20 g is 5 %")
+    said = re.fullmatch(r"([0-9.]+) % is the most to allow: too coarse", found.lines[0])
+    assert said
+    assert float(said[1]) == pytest.approx(100 * PRACTICE["scale_fraction"].of(None).high)
+
+
+def test_packing_of_a_part_leaves_its_insert_out():
+    """A part of 300 g with 44 g of wire in 1 L at 0.16 g/mL is 256 g of foam: 1.6; the same 300 g poured are 1.88."""
+    part = run("packing", cavity_volume=1000.0, free_rise_density=160.0, part_mass=300.0, insert_mass=44.0)
+    assert part.figures["packing_of_part"].value == pytest.approx(1.6)
+    assert part.text.startswith("256 g / (")
+    poured = run("packing", cavity_volume=1000.0, free_rise_density=160.0, charge_mass=300.0, insert_mass=44.0)
+    assert poured.figures["packing"].value == pytest.approx(1.875)
+
+
 @pytest.mark.parametrize("item", catalogue.CALCULATIONS, ids=lambda item: item.name)
 def test_nothing_but_a_temperature_is_below_zero(item):
     """No negative grams, times, shares or parts: half a unit under zero is refused by name in every input of every sum."""
