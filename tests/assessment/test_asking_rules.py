@@ -97,14 +97,14 @@ def test_when_it_stops() -> None:
     assert agenda(deciding, 20, going_on=True) == Agenda(("q",))
 
 
-def test_patience_ends_after_eight() -> None:
+def test_patience_ends_after_six() -> None:
     """Then a change of plan has to save a unit of money, and a new first cause to be clearly ahead."""
     for saving, asked_on in ((1.0, True), (0.99, False)):
         case = case_of(proposal("q", STILL, changes_plan=True, saving=saving))
-        assert agenda(case, 7) == Agenda(("q",))
-        assert agenda(case, 8) == (Agenda(("q",)) if asked_on else Agenda((), "practically"))
+        assert agenda(case, 5) == Agenda(("q",))
+        assert agenda(case, 6) == (Agenda(("q",)) if asked_on else Agenda((), "practically"))
     barely = case_of(proposal("q", outcome(0.5, 0.5, 0.52, 0.1)))
-    assert (agenda(barely, 7), agenda(barely, 8)) == (Agenda(("q",)), Agenda((), "practically"))
+    assert (agenda(barely, 5), agenda(barely, 6)) == (Agenda(("q",)), Agenda((), "practically"))
 
 
 @pytest.mark.parametrize(("move", "first"), [(0.02, "moves"), (0.019, "decides")])

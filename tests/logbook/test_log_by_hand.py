@@ -116,9 +116,10 @@ def test_limits_of_a_p_chart_by_hand() -> None:
 
 
 def verdict(rows: list[tuple[tuple[float, bool], ...]]) -> Any:
-    """The verdict on scores of book, rates and rates with memory."""
-    learned = Learned(9, "", memory={"mold": {}}, spread={"mold": {}})
-    return replay._verdict(learned, rows, ())
+    """The verdict on scores of book, rates, rates with memory, and where they are given the same with links; links no good where not."""
+    learned = Learned(9, "", links={"mold_cold": {"thin_skin": 1.5}}, memory={"mold": {}}, spread={"mold": {}})
+    no_good = ((-9.0, True), (-9.0, True))
+    return replay._verdict(learned, [row if len(row) == 5 else (*row, *no_good) for row in rows], ())
 
 
 def test_learning_is_accepted_where_it_foretells_better() -> None:
@@ -132,6 +133,12 @@ def test_learning_is_accepted_where_it_foretells_better() -> None:
     assert (found.book.first, found.with_log.log_score) == (1.0, pytest.approx(-1.705))
     remembered = verdict([((-2.0, True), (-1.7, True), (-1.5, True))] * 40)
     assert (remembered.gain, remembered.learned.spread) == (pytest.approx(0.5), {"mold": {}})
+    assert found.learned.links == remembered.learned.links == {}
+    row = ((-2.0, True), (-1.9, True), (-1.8, True), (-1.7, True), (-1.75, True))
+    linked = verdict([row] * 40)
+    assert (linked.gain, bool(linked.learned.links), linked.learned.spread) == (pytest.approx(0.3), True, {})
+    both = verdict([(*row[:4], (-1.5, True))] * 40)
+    assert (both.gain, bool(both.learned.links), both.learned.spread) == (pytest.approx(0.5), True, {"mold": {}})
 
 
 def test_learning_is_refused_where_it_gains_nothing_or_loses_first_places() -> None:
