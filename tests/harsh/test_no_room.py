@@ -26,6 +26,7 @@ from diagnose.logbook.store import LogError, open_log
 from tests.harsh.flips import filled
 from tests.harsh.kills import GOOSE
 from tests.harsh.readers import READERS, ROOT, models
+from tests.logbook.log_support import fill
 
 pytestmark = pytest.mark.timeout(300)
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
@@ -180,16 +181,6 @@ def disk(tmp_path: Path) -> Iterator[Path]:
     subprocess.run(["umount", str(folder)], check=True)
 
 
-def _fill(disk: Path) -> None:
-    """Leave not a byte."""
-    with open(disk / "ballast", "wb", buffering=0) as ballast:
-        while True:
-            try:
-                ballast.write(bytes(4096))
-            except OSError:
-                return
-
-
 def test_a_case_on_a_full_disk_is_as_it_was(run: Run, disk: Path) -> None:
     """Not a byte is free; the answer is refused, and goes in as soon as there is room."""
     path = disk / "owl.yaml"
@@ -197,7 +188,7 @@ def test_a_case_on_a_full_disk_is_as_it_was(run: Run, disk: Path) -> None:
         "case: 1\nanswers: {build: bare_foam, painted: no, symptoms: [thin_skin]}\nx_interview: {well: yes}\n"
     )
     before = path.read_bytes()
-    _fill(disk)
+    fill(disk)
     _line(run("answer", path, "mold_temperature=16 C"), "can't be written: No space left on device")
     assert path.read_bytes() == before
     assert sorted(os.listdir(disk)) == ["ballast", "owl.yaml"]
@@ -211,7 +202,7 @@ def test_a_log_on_a_full_disk_is_as_it_was(run: Run, disk: Path, log: Path) -> N
     path = disk / "log.db"
     shutil.copy(log, path)
     before = _names(path)
-    _fill(disk)
+    fill(disk)
     _line(run("log", "add", GOOSE, "--log", path), "full")
     os.unlink(disk / "ballast")
     assert _names(path) == before

@@ -218,7 +218,7 @@ class Played:
     prompts: int
     opening: int
     seconds: float
-    transcript: tuple[str, ...]
+    screen: tuple[str, ...]
 
 
 def play(caller: Caller, knowledge: Knowledge) -> Played:
@@ -249,7 +249,7 @@ def page(knowledge: Knowledge) -> str:
     played = [play(caller, knowledge) for caller in CALLERS]
     parts = [_HEAD, "\n".join(table(played))]
     for one in played:
-        said = "\n".join(line for text in one.transcript for line in _wrapped(text))
+        said = "\n".join(line for text in one.screen for line in _wrapped(text))
         card = "\n".join(card_lines(one.consultation))
         parts.append(f"## {one.caller.name}\n\n```text\n{said}\n\n{card}\n```")
     return "\n\n".join(parts) + "\n"

@@ -12,6 +12,16 @@ GOOSE = ROOT / "docs" / "examples" / "goose-mask.yaml"
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 
 
+def fill(disk: Path) -> None:
+    """Leave not a byte on the file system of *disk*."""
+    with open(disk / "ballast", "wb", buffering=0) as ballast:
+        while True:
+            try:
+                ballast.write(bytes(4096))
+            except OSError:
+                return
+
+
 def new_database(address: str) -> str:
     """Make an empty database on the server at *address* and return its own address."""
     import psycopg

@@ -16,7 +16,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
-from log_support import GOOSE, ROOT, Run
+from log_support import GOOSE, ROOT, Run, fill
 from shop import Shop
 
 from diagnose.knowledge import Knowledge
@@ -217,16 +217,6 @@ def test_a_read_only_folder_can_be_read_and_not_written(small_disk: Path, filled
     assert [found.name for found in small_disk.iterdir()] == ["log.db"]
 
 
-def _fill(disk: Path) -> None:
-    """Leave not a byte."""
-    with open(disk / "ballast", "wb", buffering=0) as ballast:
-        while True:
-            try:
-                ballast.write(bytes(4096))
-            except OSError:
-                return
-
-
 def test_a_full_disk_is_told_and_loses_nothing(small_disk: Path, run: Run, knowledge: Knowledge) -> None:
     """Parts go in until there is no room; then one line, and what was acknowledged is all there."""
     path = small_disk / "log.db"
@@ -241,7 +231,7 @@ def test_a_full_disk_is_told_and_loses_nothing(small_disk: Path, run: Run, knowl
     with pytest.raises(LogError, match="full"):
         add_for_ever()
     store.close()
-    _fill(small_disk)
+    fill(small_disk)
     _line(run("add", GOOSE, "--log", path), 1, "full")
     again = open_log(where_of(str(path)))
     assert set(names) <= {case.id for case in listed(again, most=None)}
