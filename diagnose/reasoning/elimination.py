@@ -28,6 +28,8 @@ MOST = 3_000_000
 #: floats that one block of rows may hold: in the tables of all steps, and in one table,
 #: so that it stays near the #: processor
 _BLOCK, _TABLE = 1 << 24, 1 << 17
+#: what it costs to take a cause apart: two rows in place of one, in some passes a third
+_APART = 2.4
 
 
 class TooManySeen(InputError):
@@ -65,6 +67,8 @@ class NoisyOrNet:
         self.wide, self.order = _best_order(several, self.k) if take_apart else (None, order_of(several, self.k))
         if self.order.cost > most:
             raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be weighed together")
+        #: numbers that one row takes, roughly
+        self.cost = self.order.cost * (1.0 if self.wide is None else _APART)
         self.symptom = np.array(symptom, dtype=bool)
         self.net = Net(links, self.symptom, self.order.steps)
 
@@ -192,15 +196,13 @@ def _stacked(parts: Sequence[Potentials]) -> Potentials:
 
 
 def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
-    """Return the cause to be taken apart (two rows in place of one, and a third forward), if that is cheaper,
-    and the order of the others.
-    """
-    plain = order_of(several, count)
+    """Return the cause to be taken apart, if that is cheaper, and the order of the others."""
     if not several:
-        return None, plain
+        return None, order_of(several, count)
     widest = min(several, key=lambda c: (-len(several[c]), -c))
     without = order_of({c: findings for c, findings in several.items() if c != widest}, count)
-    return (widest, without) if 2.4 * without.cost < plain.cost else (None, plain)
+    plain = order_of(several, count, _APART * without.cost)
+    return (None, plain) if plain.cost <= _APART * without.cost else (widest, without)
 
 
 __all__ = ["MOST", "Array", "NoisyOrNet", "Potentials", "TooManySeen", "Weights"]

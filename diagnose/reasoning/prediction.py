@@ -305,7 +305,8 @@ def _gains(weights: Array, parts: Array, starts: NDArray[np.int_]) -> Array:
     before = np.add.reduceat(parts[:, :-1], starts, axis=0) / total[:, None]
     after = parts[:, :-1] / np.maximum(weights, 1e-300)[:, None]
     left = np.add.reduceat(weights[:, None] * entropies(after), starts, axis=0) / total[:, None]
-    return np.maximum(0.0, np.add.reduce(entropies(before) - left, axis=1))
+    made: Array = np.maximum(0.0, np.add.reduce(entropies(before) - left, axis=1))
+    return made
 
 
 def entropies(p: Array) -> Array:
