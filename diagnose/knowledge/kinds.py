@@ -1,6 +1,6 @@
 """Kinds of values: each reads a node, checks it, describes itself to an editor, and comes back from the cache.
 
-A record of the knowledge (`model.py`), or of a case file, is a dataclass whose fields are annotated with their kind,
+A record of the knowledge (`model.py`), or of a case file, is a struct whose fields are annotated with their kind,
 and `Record` (`records.py`) walks them. So what a field may hold is said once; reader, defaults, JSON Schema and cache
 follow from it. Every fault goes to the `Context` with its place; a kind then returns None, and reading goes on, so that
 one run shows all.
@@ -11,8 +11,9 @@ from __future__ import annotations
 import re
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 from typing import Any, NamedTuple
+
+from msgspec import Struct, field
 
 from diagnose.errors import Fault, shown
 from diagnose.knowledge import yaml_reader as yaml
@@ -64,8 +65,7 @@ class Reference(NamedTuple):
     place: Place
 
 
-@dataclass(slots=True)
-class Context:
+class Context(Struct):
     """One run over the files: the faults so far, what is read already, and where each key stands.
 
     *entries* are those without a fault, by section and id; *names* are all that stand in the files. *unit* is that of

@@ -1,12 +1,12 @@
-"""Kinds that hold other kinds: lists, mappings, curves, and records declared as dataclasses."""
+"""Kinds that hold other kinds: lists, mappings, curves, and records declared as structs."""
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import MISSING
 from itertools import pairwise
 from typing import Any, NamedTuple
+
+from msgspec import Struct, structs
 
 from diagnose.errors import shown
 from diagnose.knowledge import yaml_reader as yaml
@@ -123,7 +123,7 @@ class Points(Kind):
 
 
 class Key(NamedTuple):
-    """A field of a record: its key in the file, its name in the dataclass, its kind, whether it must be there."""
+    """A field of a record: its key in the file, its name in the struct, its kind, whether it must be there."""
 
     key: str
     name: str
@@ -132,15 +132,14 @@ class Key(NamedTuple):
 
 
 def declared(cls: Any, kinds: Mapping[str, Kind] | None = None) -> dict[str, Key]:
-    """Return the fields of *cls*, a dataclass or a named tuple, that are annotated with a kind, by key in their order.
+    """Return the fields of *cls*, a struct or a named tuple, that are annotated with a kind, by key in their order.
 
     *kinds* by name of field are those that are known only when a file is read.
     """
     if issubclass(cls, tuple):
         fields = [(name, cls.__annotations__[name], name not in cls._field_defaults) for name in cls._fields]
     else:
-        bare = (MISSING, MISSING)
-        fields = [(f.name, f.type, (f.default, f.default_factory) == bare) for f in dataclasses.fields(cls)]
+        fields = [(each.name, each.type, each.required) for each in structs.fields(cls)]
     found: dict[str, Key] = {}
     for name, annotation, required in fields:
         marks: Sequence[Any] = getattr(annotation, "__metadata__", ())
@@ -154,11 +153,11 @@ def declared(cls: Any, kinds: Mapping[str, Kind] | None = None) -> dict[str, Key
 
 def plain_of(value: Any) -> Any:
     """Return *value* as the cache holds it: records as mappings without what is as by default, tuples as lists."""
-    if dataclasses.is_dataclass(value):
-        held = {each: getattr(value, each.name) for each in dataclasses.fields(value)}
+    if isinstance(value, Struct):
+        held = [(each, getattr(value, each.name)) for each in structs.fields(value)]
         return {
             each.name: plain_of(one)
-            for each, one in held.items()
+            for each, one in held
             if one != ({} if each.default_factory is dict else each.default)
         }
     if isinstance(value, Mapping):
@@ -170,7 +169,7 @@ Check = Callable[[dict[str, Any], Place, Context], None]
 
 
 class Record(Kind):
-    """The declared fields of *cls*, a dataclass or a named tuple: unknown keys are refused with the nearest known.
+    """The declared fields of *cls*, a struct or a named tuple: unknown keys are refused with the nearest known.
 
     *only* and *without* narrow the keys, *fixed* sets fields that are not written, *alone* is the key that a plain
     value stands for. *check* looks at the fields together once they are read without fault, and may work out others;
@@ -283,7 +282,7 @@ class ListById(Kind):
             if name.text in found:
                 context.fault(below, "the id stands twice")
             context.places[below.path] = below
-            rest = dataclasses.replace(item, items={key: child for key, child in item.items.items() if key != "id"})
+            rest = structs.replace(item, items={key: child for key, child in item.items.items() if key != "id"})
             value = self.record.read(rest, below, context)
             if value is not None:
                 found[name.text] = value

@@ -5,8 +5,9 @@ Reading and checking half a megabyte of YAML takes longer than a caster should w
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import replace
 
 from diagnose.knowledge import cache
 from diagnose.knowledge.files import SourceFile, files_in_use

@@ -15,9 +15,9 @@ Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import fields
 
 import numpy as np
+from msgspec.structs import fields
 
 from diagnose.errors import InputError
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of

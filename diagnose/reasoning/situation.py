@@ -10,11 +10,11 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
 from functools import cached_property
 from typing import overload
 
 import numpy as np
+from msgspec.structs import replace
 
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.elimination import TooManySeen
