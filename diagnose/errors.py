@@ -53,9 +53,11 @@ class Fault(Struct, frozen=True, order=True):
 
 
 def in_order(faults: Iterable[Fault]) -> tuple[Fault, ...]:
-    """Return *faults* by file, line, column and message; what is said twice of a line stands once, at its first column."""
-    found = sorted(faults, key=lambda fault: (fault.file, fault.line, fault.column, fault.message))
-    return tuple({(fault.file, fault.line, fault.message): fault for fault in reversed(found)}.values())[::-1]
+    """Return *faults* by file, line, column and message; what is said twice of a line stands once."""
+    found: dict[tuple[str, int, str], Fault] = {}
+    for fault in sorted(faults, key=lambda fault: (fault.file, fault.line, fault.column, fault.message)):
+        found.setdefault((fault.file, fault.line, fault.message), fault)
+    return tuple(found.values())
 
 
 class FileFaults(InputError):

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from typing import Annotated, Any, NamedTuple
 
 from msgspec import Struct, field
-from msgspec.structs import fields, replace
+from msgspec.structs import replace
 
 from diagnose.errors import shown
 from diagnose.knowledge import AnyQuestion, Knowledge
@@ -48,7 +48,7 @@ class About(Struct, frozen=True, kw_only=True):
 
     def told(self) -> dict[str, Any]:
         """Return what is told, by key, in the order of the keys."""
-        found = {each.name: getattr(self, each.name) for each in fields(self)}
+        found = {name: getattr(self, name) for name in self.__struct_fields__}
         return {key: value for key, value in found.items() if value}
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
 from msgspec import Struct, field
@@ -118,8 +118,6 @@ class Kind(ABC):
     """A kind of value; *about* is what an editor shows."""
 
     about = ""
-    #: what the cache holds turned back into the value, None where they are the same
-    revive: Callable[[Any], Any] | None = None
 
     @abstractmethod
     def read(self, node: Node, place: Place, context: Context) -> Any:
@@ -237,7 +235,6 @@ class Reasoned(Word):
     def __init__(self, table: str, reason_required: bool = True) -> None:
         super().__init__(table)
         self.reason_required = reason_required
-        self.revive = Link._make
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         text = scalar(node, place, context, f"'word - reason' with a word for {self.table}")
@@ -322,8 +319,6 @@ class ErrorBar(NamedTuple):
 
 class ReadingError(Quantity):
     """How far off a reading usually is, in the unit of the entry or in percent of the reading."""
-
-    revive = staticmethod(ErrorBar._make)
 
     def __init__(self) -> None:
         super().__init__("how far off such a reading usually is, in the unit or in percent of the reading")

@@ -7,7 +7,7 @@ from it. A field marked `Computed` is worked out by `compile.py`. Nothing here r
 # no postponed annotations: the kinds are read from them
 
 from collections.abc import Mapping
-from typing import Annotated, Any, ClassVar, NamedTuple
+from typing import Annotated, ClassVar, NamedTuple
 
 from msgspec import Struct, field
 
@@ -37,7 +37,6 @@ from diagnose.knowledge.records import (
     Points,
     Record,
     declared,
-    pairs,
 )
 
 BUILDS = ("bare_foam", "skin_and_foam")
@@ -263,11 +262,6 @@ class Evidence(NamedTuple):
         return {answer: link.why for answer, link in self.said.items() if link.why}
 
 
-def _evidence(plain: Any) -> Evidence:
-    said, choices, curve, other = plain
-    return Evidence({answer: Link._make(link) for answer, link in said.items()}, choices, pairs(curve), other)
-
-
 class Cause(Struct, frozen=True, kw_only=True):
     """What may have gone wrong. *base* is the relative weight of its word; links and evidence by id."""
 
@@ -286,9 +280,7 @@ class Cause(Struct, frozen=True, kw_only=True):
     )
     facts: Annotated[
         Mapping[str, Evidence],
-        MapOf(
-            Made(MapOf(Reasoned("ratio", False), about="answer or value: word", least=1), Evidence, _evidence), "facts"
-        ),
+        MapOf(Made(MapOf(Reasoned("ratio", False), about="answer or value: word", least=1), Evidence), "facts"),
     ] = field(default_factory=dict)
     sources: Sources = _OURS
 

@@ -41,7 +41,7 @@ class Listed(Struct, frozen=True):
 
     def to_plain(self) -> dict[str, Any]:
         """Return it as the list prints it for other programs; what isn't known is null."""
-        return {name: getattr(self, name) or None for name in Listed.__slots__}
+        return {name: getattr(self, name) or None for name in Listed.__struct_fields__}
 
 
 class Kept(Struct, frozen=True):

@@ -17,7 +17,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from msgspec.structs import fields
 
 from diagnose.errors import InputError
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
@@ -66,7 +65,7 @@ class NoisyOrNet:
         """Return the exact weights of one *row* with each finding left out in turn, k rows;
         half the work of as many rows.
         """
-        rows = Potentials(*(np.repeat(getattr(row, field.name), self.k, axis=1) for field in fields(row)))
+        rows = Potentials(*(np.repeat(getattr(row, name), self.k, axis=1) for name in row.__struct_fields__))
         for table, out in ((rows.on, 1.0), (rows.off, 1.0), (rows.explain, 0.0)):
             np.fill_diagonal(table, out)
         if self.wide is None:
@@ -159,7 +158,7 @@ class NoisyOrNet:
 
 def _stacked(*parts: Potentials) -> Potentials:
     return Potentials(
-        *(np.concatenate([getattr(part, field.name) for part in parts], axis=1) for field in fields(Potentials))
+        *(np.concatenate([getattr(part, name) for part in parts], axis=1) for name in Potentials.__struct_fields__)
     )
 
 

@@ -10,7 +10,6 @@ from collections.abc import Collection, Sequence
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import fields
 from numpy.typing import NDArray
 
 from diagnose.reasoning.elimination_order import Step
@@ -41,7 +40,7 @@ class Potentials(Struct, frozen=True):
 
     def part(self, start: int, stop: int) -> Potentials:
         """Return rows *start* to *stop*."""
-        return Potentials(*(getattr(self, field.name)[:, start:stop] for field in fields(self)))
+        return Potentials(*(getattr(self, name)[:, start:stop] for name in self.__struct_fields__))
 
     def times(self, present: Array, absent: Array | float = 1.0) -> Potentials:
         """Return the rows with the weights of the causes multiplied, shapes (n, r)."""
