@@ -29,7 +29,7 @@ NOT_LISTED = "not_listed"
 CONTEXT = ("build", "painted")
 
 #: Gauss-Hermite nodes and weights for a normal error (5 points;
-#: Abramowitz & Stegun table 25.10, from memory, checked #: in the tests)
+#: Abramowitz & Stegun table 25.10, from memory, checked in the tests)
 _NODES = (0.0, 0.9585724646138185, -0.9585724646138185, 2.0201828704560856, -2.0201828704560856)
 _WEIGHTS = (0.5333333333333333, 0.22207592200561263, 0.22207592200561263, 0.011257411327720691, 0.011257411327720691)
 

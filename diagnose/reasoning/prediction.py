@@ -203,8 +203,7 @@ class Predictor:
         """
         multipliers, others, scale = _side_by_side(tables)
         same = np.all(multipliers == 1.0, axis=0) & np.all(others == 1.0, axis=0)
-        rows = self.inference.rows(int(np.sum(~same)))
-        swept = self.inference.sweep(rows.times(multipliers[:, ~same], others[:, ~same]))
+        swept = self.inference.sweep(self.inference.rows(1).times(multipliers[:, ~same], others[:, ~same]))
         base = self.inference.base
 
         def spread(new: Array, old: Array) -> Array:

@@ -25,7 +25,7 @@ from diagnose.reasoning.prediction import Prediction, Predictor, open_questions
 from diagnose.reasoning.situation import Situation
 
 #: how many questions the cheap screen hands on to the exact computation:
-#: fewer, but not under FEWEST, where so much is #: seen that one
+#: fewer, but not under FEWEST, where so much is seen that one
 #: pass writes more than WORK / SHORTLIST numbers
 SHORTLIST, FEWEST, WORK = 14, 4, 300_000
 #: a symptom asked by name was on the list that the caller has already looked through
