@@ -30,9 +30,8 @@ PATIENT, WORTH_A_QUESTION = 6, 1.0
 CLEARLY, AHEAD = 2 * LIKELY, 0.05
 #: after so many questions the answer is offered whatever is open; to a caller who could answer none, after so many
 MOST_ASKED, IN_VAIN = 20, 8
-#: while fewer were put, a fault that no cause accounts for is followed up,
-#: by questions that tell so many bits about #: its causes
-#: in so many minutes
+#: while fewer were put, a fault that no cause accounts for is followed up, by questions that tell so many bits about
+#: its causes in so many minutes
 FOLLOWED_UP, TELLING, QUICK = 12, 0.03, 5.0
 #: how much earlier a number comes that would change the advice
 DECIDING = 3.0

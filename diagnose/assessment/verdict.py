@@ -19,15 +19,14 @@ SHOWN = 0.05
 LEADING, MOST_NAMED = 0.25, 3
 #: one cause is named alone from here on, with this lead over the next
 LIKELY, CLEAR_LEAD = 0.35, 0.15
-#: two are said to have had a part together where each is at least as likely as not,
-#: and their joint chance is at least #: this
+#: two are said to have had a part together where each is at least as likely as not, and their joint chance is at least
+#: this
 EVEN, BOTH = 0.5, 0.4
-#: where unexplained is higher than the first cause, and the first is no likelier than this,
-#: the origin is not on the #: list
+#: where unexplained is higher than the first cause, and the first is no likelier than this, the origin is not on the
+#: list
 NOT_ON_LIST = 0.5
-#: how far unexplained has to be ahead of the first cause, by how many answers bear on a cause at all:
-#: the less is told, #: the more
-#: it takes to say that nothing on the list fits
+#: how far unexplained has to be ahead of the first cause, by how many answers bear on a cause at all: the less is told,
+#: the more it takes to say that nothing on the list fits
 FEW, ENOUGH = 4, 8
 AHEAD_WITH_FEW, AHEAD_WITH_SOME = 0.4, 0.2
 

@@ -170,3 +170,14 @@ def test_what_a_check_parts_is_what_it_moves() -> None:
     assert next_checks(case_of(), [proposal("q", *moves)])[0].parts == ("b", "a")
     little = [outcome(0.5, 0.51, 0.7, 0.9), outcome(0.5, 0.495, 0.2, 0.0)]  # a by 0.75
     assert next_checks(case_of(), [proposal("q", *little)])[0].parts == ("b",)
+
+
+def test_a_check_parts_two_causes_at_most() -> None:
+    """Of three that it moves the two that it moves most, the name deciding between equals."""
+    case = case_of()
+    case.situation.inference.names = ("a", "b", "c", "d")
+    moves = Outcome("said", 1.0, np.array((0.6, 0.5, 0.3, 0.3)), np.array((0.6, 0.5, 0.3, 0.3)))
+    found = Proposal(
+        "q", 0.1, 2.0, 0.0, 1.0, 1.0, False, Prediction("q", (moves,), np.array((0.5, 0.3, 0.1, 0.1)), 0.1)
+    )
+    assert next_checks(case, [found])[0].parts == ("b", "c")

@@ -12,6 +12,7 @@ from diagnose.assessment.records import Verdict
 from diagnose.assessment.saving import save_for
 from diagnose.knowledge import Remedy
 from diagnose.knowledge.model import Link
+from diagnose.reasoning.inference import Beliefs, CauseBelief
 from diagnose.reasoning.network import Finding, Network
 from diagnose.reasoning.plan import Costs, Planner
 from diagnose.reasoning.situation import Situation
@@ -149,6 +150,21 @@ def test_nothing_is_saved_of_nothing_and_a_hot_core_is_left_alone() -> None:
     found = save_for(hot, ONE)
     assert found is not None
     assert (found.verdict, found.remedies) == ("leave_alone", ())
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "both"),
+    [(0.6, 0.25, True), (0.6, 0.249, False), (0.249, 0.05, True), (0.249, 0.049, False), (0.04, 0.03, False)],
+)
+def test_a_part_is_saved_from_the_causes_that_lead(first: float, second: float, both: bool) -> None:
+    """From those of a quarter and more; where none leads from all of one in twenty and more; else from the first alone."""
+    for mends, named in (("a", True), ("other", both)):
+        case = case_of(remedy("r", 0.9, mends=mends))
+        causes = tuple(CauseBelief(name, p, p, ()) for name, p in (("a", first), ("other", second)))
+        case.situation.__dict__["beliefs"] = Beliefs(causes, 0.0, 0.0, 1.0)
+        found = save_for(case, ONE)
+        assert found is not None
+        assert bool(found.remedies or found.offered) is named
 
 
 # -- the change for the next pour --------------------------------------------------------------------------------------
