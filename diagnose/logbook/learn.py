@@ -185,9 +185,9 @@ def base_factors(contexts: Mapping[str, Counts], knowledge: Knowledge) -> dict[s
             rows = [(books[name][cause], contexts[name]) for name in others if cause in books[name]]
             start = min(usual * _lead(cause, rows, shows[cause]), 0.5)
             now, _ = rate(start, mine, cause, shows[cause])
-            factor = bounded(now / (1.0 - now) / (usual / (1.0 - usual)), MOST_BASE)
+            factor = round(bounded(now / (1.0 - now) / (usual / (1.0 - usual)), MOST_BASE), 10)
             if factor != 1.0:
-                factors[cause] = round(factor, 10)
+                factors[cause] = factor
         found[context] = factors
     return found
 
