@@ -125,6 +125,38 @@ def test_a_number_that_decides_comes_twice_as_early() -> None:
     assert agenda(case_of(word, dull, numbers=("number",))) == Agenda(("word",))
 
 
+def test_a_word_that_decides_has_no_such_start() -> None:
+    """Neither a choice nor several, whatever they are called: only a number is looked up or measured."""
+    for kind in ("choice", "many", "yes_no"):
+        case = case_of(proposal("dear", FLIP, worth=2.0), proposal("fact", FLIP, worth=1.0))
+        case.knowledge.facts = {"fact": SimpleNamespace(kind=kind)}
+        assert agenda(case) == Agenda(("dear",))
+
+
+def test_a_fault_left_over_is_followed_up_until_twelve_were_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where it would end, the best question about that fault comes: after eleven still, after twelve no more."""
+    monkeypatch.setattr(
+        asking_order, "following_up", lambda consultation: [proposal("left", STILL), proposal("more", STILL)]
+    )
+    idle = case_of(proposal("q", outcome(0.5, 0.6, 0.3, 0.1)))
+    for case, stop in ((idle, "practically"), (case_of(), "settled")):
+        assert agenda(case, 11) == Agenda(("left",))
+        assert agenda(case, 12) == Agenda((), stop)
+    assert agenda(case_of(proposal("q", FLIP)), 11) == Agenda(("q",))
+
+
+@pytest.mark.parametrize(
+    ("known", "stop"), [({}, "long"), ({"fault": "seen", "build": "x"}, "long"), ({"fact": "x"}, "")]
+)
+def test_who_could_answer_nothing_is_let_go_after_eight(known: dict[str, str], stop: str) -> None:
+    """The build, the paint and the faults are no answers; one more that is known keeps the questions going; with seven asked all go on."""
+    case = case_of(proposal("q", FLIP), symptoms=("fault",))
+    case.case.values = {**{name: Answer(value) for name, value in known.items()}, "asked": Answer(None)}
+    assert agenda(case, 7) == Agenda(("q",))
+    assert agenda(case, 8) == (Agenda((), "long") if stop else Agenda(("q",)))
+    assert agenda(case, 8, going_on=True) == Agenda(("q",))
+
+
 def test_faults_are_asked_again_once_as_one_list_of_eight() -> None:
     """All that would change the advice together, best first, eight at most; those that would not are left out, and none a second time."""
     faults = tuple(f"fault {i}" for i in range(10))
