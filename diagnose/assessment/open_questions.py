@@ -80,7 +80,7 @@ def upsets_of(consultation: Consultation) -> tuple[Upset, ...]:
     if chosen:
         return tuple(chosen.values())[:MOST_UPSETS]
     deep = [u for u in found if not u.ahead and u.left < first.probability - A_FALL]
-    return tuple(sorted(deep, key=lambda u: (round(u.left, 10), u.question))[:1])
+    return tuple(sorted(deep, key=lambda u: (u.left, u.question))[:1])
 
 
 def _predictions(consultation: Consultation) -> list[Prediction]:

@@ -204,6 +204,16 @@ def test_what_a_check_parts_is_what_it_moves() -> None:
     assert next_checks(case_of(), [proposal("q", *little)])[0].parts == ("b",)
 
 
+def test_what_tells_something_itself_serves_nothing_else() -> None:
+    """A question first in its own group serves no sum, whatever else feeds it; a fault before any was told has no prediction and parts nothing."""
+    told = next_checks(
+        case_of(),
+        [proposal("q", FLIP), proposal("feeds", FLIP, behind="q"), Proposal("fault", 0, 1, 0, 0, 0, False, None)],
+    )
+    assert [(each.questions, each.serves) for each in told] == [(("q", "feeds"), ""), (("fault",), "")]
+    assert told[1].parts == ()
+
+
 def test_a_check_parts_two_causes_at_most() -> None:
     """Of three that it moves the two that it moves most, the name deciding between equals."""
     case = case_of()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Callable
 from types import SimpleNamespace
@@ -181,6 +182,15 @@ def test_answers_that_decide_are_told_the_shakiest_first(monkeypatch: pytest.Mon
     assert told == ["time", "cans", "room", "grams"]
     told = [evidence.question for evidence, _ in robustness_of(case, one).decisive]
     assert told == ["time", "cans", "room", "cut"]
+
+
+def test_a_record_is_plain_data(consult: Consult) -> None:
+    """Mappings, lists, text, numbers and None, the same through JSON; with its version."""
+    plain = assess(
+        consult("build: bare_foam\npainted: no\nsymptoms: [thin_skin]\nmold_temperature: 9 degC"), full=True
+    ).to_plain()
+    assert json.loads(json.dumps(plain)) == plain
+    assert (plain["version"], plain["symptoms"], plain["about"]) == (1, ["thin_skin"], [])
 
 
 # -- what a report may carry on ----------------------------------------------------------------------------------------

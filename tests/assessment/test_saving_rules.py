@@ -80,6 +80,7 @@ def case_of(*remedies: Remedy, first: str = "a", build: str = "bare_foam", paint
     ("offered", "verdict"),
     [
         (remedy("r", 0.5), "save"),  # 40 + 0.5 x 175 = 127.50, under 157.50
+        (remedy("r", 0.5, 105.0), "save"),  # 70 + 87.50 = 157.50
         (remedy("r", 0.33), "save"),  # 40 + 117.25 = 157.25
         (remedy("r", 0.32), "cast_again"),  # 40 + 119.00 = 159.00
         (remedy("r", 0.201, 20.0, 600.0), "save"),  # 163.33, but twenty minutes, no material, one in five
@@ -137,6 +138,8 @@ def test_what_is_no_fault_wants_no_saving() -> None:
         found = save_for(case, verdict)
         assert found is not None
         assert found.verdict == said
+        assert (found.remedies, found.minutes, found.offered, found.new_pour) == ((), 0.0, (), 240.0)
+        assert found.chance == (pytest.approx(1.0) if said == "no_fault" else 0.0)
     other = save_for(case_of(), ONE)
     assert other is not None
     assert (other.verdict, other.unsaved, other.remedies) == ("cast_again", ("a",), ())
@@ -165,6 +168,8 @@ def test_a_part_is_saved_from_the_causes_that_lead(first: float, second: float, 
         found = save_for(case, ONE)
         assert found is not None
         assert bool(found.remedies or found.offered) is named
+        wanted = [name for name, p in (("a", first), ("other", second)) if p >= 0.25 and name != mends]
+        assert list(found.unsaved) == wanted
 
 
 # -- the change for the next pour --------------------------------------------------------------------------------------

@@ -180,24 +180,33 @@ class _Surveyor:
         self.coverage = coverage
         self.survey = Survey()
         self.skipped: set[str] = set()
+        self.shared: dict[tuple[str, str], float] = {}
+        self.new: set[str] = set()
 
     def pytest_runtest_setup(self, item: Any) -> None:
         self.survey.seconds[item.nodeid] = -_cpu()
+        self.new.clear()
         self.coverage.switch_context(item.nodeid)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_fixture_setup(self, fixturedef: Any, request: Any) -> Iterator[None]:
-        """What a fixture of the whole session does is reached by every test."""
+        """What a fixture of the whole session does is reached by every test; what one of a module costs, each of its tests costs when it is run alone."""
         if fixturedef.scope == "session":
             self.coverage.switch_context("")
+        begun = _cpu()
         try:
             return (yield)
         finally:
+            if fixturedef.scope == "module":
+                self.shared[request.node.nodeid, fixturedef.argname] = _cpu() - begun
+                self.new.add(fixturedef.argname)
             if fixturedef.scope == "session":
                 self.coverage.switch_context(os.environ.get("PYTEST_CURRENT_TEST", "").rsplit(" (", 1)[0])
 
     def pytest_runtest_teardown(self, item: Any) -> None:
-        self.survey.seconds[item.nodeid] = round(self.survey.seconds[item.nodeid] + _cpu(), 3)
+        module = item.nodeid.split("::")[0]
+        shared = sum(self.shared.get((module, name), 0.0) for name in item.fixturenames if name not in self.new)
+        self.survey.seconds[item.nodeid] = round(self.survey.seconds[item.nodeid] + _cpu() + shared, 3)
 
     def pytest_runtest_logreport(self, report: Any) -> None:
         if report.failed:
