@@ -72,7 +72,7 @@ def small(file_store: Store, knowledge: Knowledge) -> Store:
                 part(knowledge, "a_rich", told=measured("24 degC", "seen"), mold="owl", lot_b="B2", client="quarry"),
                 part(knowledge, "mold_cold", how="tested", poured="not_poured", told={**unknown, **measured("9 degC")}),
                 part(knowledge, "mold_cold", how="opinion", mold="owl", client="harbor"),
-                part(knowledge, "a_rich", "mold_cold", poured="good", date="2026-03-05"),
+                part(knowledge, "a_rich", "mold_cold", poured="good", date="2026-03-05", lot_b="B1"),
                 part(knowledge, mold="fox", client="harbor"),
                 part(knowledge, good=True, mold="owl", lot_b="B1", client="harbor"),
             ],
@@ -123,7 +123,7 @@ def test_molds_and_lots_are_counted_each_for_itself(small: Store, monkeypatch: p
             "harbor\tfox": Seen(1, 1, {}),
             "quarry\towl": Seen(1, 1, {"a_rich": 1}),
         }
-        assert memory["lot_b"] == {"B1": Seen(3, 2, {"a_rich": 1, "mold_cold": 1}), "B2": Seen(1, 1, {"a_rich": 1})}
+        assert memory["lot_b"] == {"B1": Seen(4, 3, {"a_rich": 2, "mold_cold": 2}), "B2": Seen(1, 1, {"a_rich": 1})}
         assert (list(memory), memory["lot_a"]) == (["mold", "lot_a", "lot_b"], {})
         monkeypatch.setattr(learning, "_REMEMBERED", 1)
         _, memory = memories(connection, true())
@@ -177,6 +177,16 @@ def test_a_context_begins_where_the_others_lead(knowledge: Knowledge) -> None:
     now, _ = rate(start, skinned, "mold_cold", shows["skin_and_foam", False])
     assert found["skin_and_foam/no"]["mold_cold"] == pytest.approx(odds(now) / odds(books["skinned"]), abs=1e-9)
     assert base_factors({}, knowledge) == {"": {}}
+    assert alone["bare_foam/no"]["a_rich"] < 1.0, "a hundred cases that name it nowhere"
+
+
+def test_cases_of_no_known_context_count_once(knowledge: Knowledge) -> None:
+    """They lead where every context begins, and are not counted into their own rate a second time."""
+    counts, book = Counts(40, {"mold_cold": 20}, {"mold_cold": 20}), Model(knowledge, None, None).base["mold_cold"]
+    shows = 1.0 - np.prod([1.0 - link.p for link in knowledge.causes["mold_cold"].symptoms.values()])
+    held = rate(book, counts, "mold_cold", float(shows))[1]
+    start = book * (50 * book + held) / (50 * book + 40 * book)
+    assert base_factors({"": counts}, knowledge)[""]["mold_cold"] == pytest.approx(odds(start) / odds(book), abs=1e-9)
 
 
 def test_no_rate_begins_beyond_a_half(knowledge: Knowledge) -> None:

@@ -6,7 +6,9 @@ import csv
 import io
 import json
 import random
+import sqlite3
 import sys
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -20,10 +22,10 @@ from diagnose.knowledge import Knowledge
 from diagnose.logbook import page as pages
 from diagnose.logbook import photos, remember, replay, resolve_case
 from diagnose.logbook.amend import amend
-from diagnose.logbook.apply import earlier_file
+from diagnose.logbook.apply import earlier_file, put_in_use
 from diagnose.logbook.book import New, add, close, counted, kept, listed, put_in
 from diagnose.logbook.counts import Span
-from diagnose.logbook.entry import SAID, Entry, Outcome, Said, case_of, cost_of, day_of, entry_of, said_in
+from diagnose.logbook.entry import SAID, Entry, Outcome, Said, case_of, cost_of, day_of, digest_of, entry_of, said_in
 from diagnose.logbook.exchange import LinesRefused, export_lines, export_table, import_file
 from diagnose.logbook.files import written_whole
 from diagnose.logbook.in_use import in_use
@@ -32,7 +34,7 @@ from diagnose.logbook.movers import back_up, merge, restore
 from diagnose.logbook.page import page_of
 from diagnose.logbook.places import where_of
 from diagnose.logbook.side_by_side import MOST, chances, positive
-from diagnose.logbook.statistics import clopper_pearson, fisher, odds_ratio, pareto, wilson
+from diagnose.logbook.statistics import clopper_pearson, fisher, odds_ratio, p_chart, pareto, wilson
 from diagnose.logbook.store import LogError, Store, open_log
 from diagnose.reasoning.finding import Finding
 from diagnose.reasoning.inference import Inference
@@ -233,15 +235,37 @@ def test_a_case_is_remembered_under_its_own_id_while_it_is_open(tmp_path: Path, 
         resolve_case("no/such.yaml", place, knowledge)
 
 
-def test_what_does_not_fit_its_digest_is_told(file_store: Store, knowledge: Knowledge) -> None:
-    """One word changed on the disk: which case, and where it comes back from."""
+@pytest.mark.parametrize("digest", ["", "0" * 64, "z" * 64])
+def test_what_does_not_fit_its_digest_is_told(digest: str, file_store: Store, knowledge: Knowledge) -> None:
+    """A word of a case or a figure of a learning changed on the disk, or its digest: what is damaged, and what to do."""
     name = add(file_store, New(entry(knowledge, "thin_skin")))
+    change = (
+        f"UPDATE cases SET digest = '{digest}'"
+        if digest
+        else "UPDATE documents SET case_json = replace(case_json, 'thin_', 'thick_')"
+    )
     with file_store.writing() as connection:
-        connection.exec_driver_sql("UPDATE documents SET case_json = replace(case_json, 'thin_skin', 'pinholes')")
+        connection.exec_driver_sql(change)
     with pytest.raises(
         LogError, match=rf"case {name} is not as it was kept; a backup comes back by: diagnose log restore"
     ):
         kept(file_store, name)
+    put_in_use(file_store, Learned(cases=30))
+    with file_store.writing() as connection:
+        connection.exec_driver_sql(f"UPDATE learned SET digest = '{digest}'")
+    with pytest.raises(
+        InputError, match=r"\(number 1\) is damaged; go back to the book by: diagnose log learn --forget$"
+    ):
+        in_use(file_store.where)
+
+
+def test_a_case_is_one_text_in_plain_letters(knowledge: Knowledge) -> None:
+    """So that its digest is the same wherever it is read; good and bad parts of one case have two."""
+    told = case_of({"case": 1, "title": "Gr\u00f6\u00dfe 2", "answers": {}}, knowledge)
+    one, good = entry_of(told, knowledge), entry_of(told, knowledge, good=True)
+    assert one.case_json == '{"case":1,"title":"Gr\\u00f6\\u00dfe 2","answers":{}}'
+    assert one.digest != good.digest
+    assert one.digest == digest_of(False, one.case_json)
 
 
 # -- counting ----------------------------------------------------------------------------------------------------------
@@ -524,6 +548,32 @@ def test_a_backup_is_a_file_of_its_own(file_store: Store, knowledge: Knowledge, 
     assert len(listed(open_log(where_of(str(aside))))) == 1
 
 
+def test_a_damaged_log_gives_way_and_a_damaged_backup_does_not(
+    file_store: Store, knowledge: Knowledge, tmp_path: Path
+) -> None:
+    """What can't be read is kept as the file it is; a backup that can't be read changes nothing."""
+    add(file_store, New(entry(knowledge, "thin_skin")))
+    backup, spilled, torn = tmp_path / "backup.db", tmp_path / "spilled.db", tmp_path / "torn.db"
+    back_up(file_store, backup)
+    spilled.write_bytes(b"spilled coffee" * 500)
+    torn.write_bytes(backup.read_bytes()[:20_000])
+    for damaged in (spilled, torn):
+        with pytest.raises(
+            LogError, match=r"is damaged or no log; it was left as it was|is damaged; nothing was restored"
+        ):
+            restore(damaged, file_store.where)
+        assert len(listed(file_store)) == 1
+        before, aside = damaged.read_bytes(), restore(backup, where_of(str(damaged)))
+        assert aside is not None
+        assert aside.read_bytes() == before
+        assert [each.state for each in listed(open_log(where_of(str(damaged))))] == ["open"]
+    other = tmp_path / "other.db"
+    with closing(sqlite3.connect(other)) as raw:
+        raw.execute("CREATE TABLE log (key TEXT, value INTEGER)")
+    with pytest.raises(InputError, match="is a database of another program, expected a log"):
+        open_log(where_of(str(other)))
+
+
 def test_a_merge_takes_photos_and_ratios_along(file_store: Store, knowledge: Knowledge, tmp_path: Path) -> None:
     """Whole: answers, faults, photos by name and by picture, outcomes, what was said and advised; nothing is counted as refused."""
     from PIL import Image
@@ -649,7 +699,12 @@ def test_a_photo_may_have_just_so_many_bytes_and_points(monkeypatch: pytest.Monk
     monkeypatch.setattr(photos, "MOST_BYTES", size - 1)
     with pytest.raises(InputError, match="over 0 MiB, expected a photo of less"):
         photos.read_photo(path)
-    monkeypatch.setattr(photos, "MOST_BYTES", size)
+    monkeypatch.undo()
+    large = tmp_path / "large.png"
+    with open(large, "wb") as file:
+        file.truncate((32 << 20) + 1)
+    with pytest.raises(InputError, match="over 32 MiB, expected a photo of less"):
+        photos.read_photo(large)
     monkeypatch.setattr(photos, "MOST_POINTS", 600)
     assert photos.read_photo(path).width == 30
     monkeypatch.setattr(photos, "MOST_POINTS", 599)
@@ -670,6 +725,13 @@ def test_levels_are_ninety_five_in_a_hundred_unless_said() -> None:
     assert wilson(9, 9)[1] == clopper_pearson(9, 9)[1] == 1.0
     with pytest.raises(ValueError, match="0 or more"):
         fisher([(1, 2, 3, 4), (1, -1, 2, 3)])
+
+
+def test_a_week_of_one_part_is_a_week() -> None:
+    """With limits of its own; one without a part is none."""
+    chart = p_chart([("a", 1, 1), ("b", 0, 0), ("c", 3, 0)])
+    assert [(p.period, p.n, p.p) for p in chart.points] == [("a", 1, 1.0), ("c", 3, 0.0)]
+    assert chart.center == 0.25
 
 
 def test_bars_hold_their_counts_and_costs() -> None:
