@@ -5,6 +5,7 @@ import math
 import pytest
 
 from diagnose.bench import (
+    catalogue,
     conduction,
     cure_times,
     exotherm,
@@ -19,6 +20,7 @@ from diagnose.bench import (
     venting,
 )
 from diagnose.bench.quantities import BenchError, Range
+from diagnose.knowledge import load_knowledge
 
 ONE = Range(1.0, 1.0, 1.0)
 DAY = 86_400
@@ -149,6 +151,11 @@ RANGES = {
     ),
     "cross_cut_iso: lost": (painting.cross_cut_iso, 0, 100),
     "cross_cut_astm: lost": (painting.cross_cut_astm, 0, 100),
+    "paint-wait: the resting part": (
+        lambda x: catalogue.by_name("paint-wait").run({"part_temperature": x}, load_knowledge().practice),
+        10,
+        50,
+    ),
     "paint_conditions: lowest": (lambda x: painting.paint_conditions(20, 50, 20, x), -5, 30),
     "theta_held: Fo": (conduction.theta_held, 0, 1e6),
     "theta_centre: Fo": (lambda x: conduction.theta_centre(x, 1), 0, 1e6),
