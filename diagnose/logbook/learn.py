@@ -291,6 +291,8 @@ def _within(rows: Sequence[tuple[int, int]]) -> float:
     mean, free = count / total, len(rows) - 1
     scatter = math.fsum(n * (k / n - mean) ** 2 for k, n in rows) / (mean * (1.0 - mean))
     surplus, room = scatter - free, total - math.fsum(n * n for _, n in rows) / total - free
-    if surplus < DIFFERENT * math.sqrt(2.0 * free) or room <= 0.0:
+    if surplus < DIFFERENT * math.sqrt(2.0 * free):
         return 0.0
-    return min(surplus / room, 0.5)
+    return min(
+        surplus / room, 0.5
+    )  # there is room where any group holds two or more: without, the surplus is 1 at most

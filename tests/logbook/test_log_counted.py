@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from sqlalchemy import true
 from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import learn as learning
+from diagnose.logbook import links
 from diagnose.logbook.book import New, add, close, put_in
 from diagnose.logbook.entry import Outcome, case_of, entry_of
 from diagnose.logbook.learn import Counts, base_counts, base_factors, before, learn, memories, rate, unnamed
@@ -254,6 +256,27 @@ def test_how_cases_see_a_symptom(knowledge: Knowledge) -> None:
         s for s in knowledge.causes["mold_cold"].symptoms if knowledge.applies(s, "bare_foam", False)
     }
     assert not any(":" in finding for finding in rows)
+
+
+def test_a_finding_open_as_often_as_decided_is_counted(knowledge: Knowledge) -> None:
+    """Three seen, two absent and five open are ten cases; where nobody told anything all are open; no case, no row."""
+    row = rows_of(knowledge, 10, {"thin_skin": {"seen": 3, "absent": 2}}, "mold_cold")["thin_skin"]
+    assert (row.seen, row.absent, row.open) == (3, 2, 5)
+    row = rows_of(knowledge, 10, {}, "mold_cold")["thin_skin"]
+    assert (row.seen, row.absent, row.open) == (0, 0, 10)
+    assert rows_of(knowledge, 0, {}, "mold_cold") == {}
+
+
+@pytest.mark.parametrize(
+    ("value", "place"),
+    [("4.9", 1), ("5", 0), ("9.9", 0), ("10", None), ("-3", 1), ("99", None), ("much", None), ("", None)],
+)
+def test_a_number_is_read_as_its_band(value: str, place: int | None) -> None:
+    """From its lower edge to just under its upper; the base rules the middle out, the high band says nothing of it."""
+    bands = {"low": (None, 5.0), "middle": (5.0, 10.0), "high": (10.0, None)}
+    results = {name: SimpleNamespace(low=low, high=high) for name, (low, high) in bands.items()}
+    check: Any = SimpleNamespace(kind="number", base="low", telling=("middle", "high"), results=results)
+    assert links._level(check, "middle", value) == place
 
 
 def test_the_leak_counts_what_may_have_held_unnamed(knowledge: Knowledge) -> None:

@@ -15,20 +15,35 @@ from typing import Any
 
 import pytest
 
+from diagnose.assessment import consultation
 from diagnose.assessment.consultation import ModelCache
 from diagnose.casebook import Case
 from diagnose.errors import FileFaults, InputError
 from diagnose.knowledge import Knowledge
+from diagnose.logbook import book, exchange, movers, photos, remember, replay, resolve_case
 from diagnose.logbook import page as pages
-from diagnose.logbook import photos, remember, replay, resolve_case
 from diagnose.logbook.amend import amend
 from diagnose.logbook.apply import earlier_file, put_in_use
 from diagnose.logbook.book import New, add, close, counted, kept, listed, put_in
-from diagnose.logbook.counts import Span
-from diagnose.logbook.entry import SAID, Entry, Outcome, Said, case_of, cost_of, day_of, digest_of, entry_of, said_in
+from diagnose.logbook.counts import Span, Together
+from diagnose.logbook.entry import (
+    SAID,
+    Entry,
+    Outcome,
+    Said,
+    case_of,
+    cost_of,
+    day_of,
+    digest_of,
+    entry_of,
+    ranked,
+    said_in,
+    with_advice,
+)
 from diagnose.logbook.exchange import LinesRefused, export_lines, export_table, import_file
 from diagnose.logbook.files import written_whole
 from diagnose.logbook.in_use import in_use
+from diagnose.logbook.learn import learn
 from diagnose.logbook.learned import Learned, Seen
 from diagnose.logbook.movers import back_up, merge, restore
 from diagnose.logbook.page import page_of
@@ -37,7 +52,7 @@ from diagnose.logbook.side_by_side import MOST, chances, positive
 from diagnose.logbook.statistics import clopper_pearson, fisher, odds_ratio, p_chart, pareto, wilson
 from diagnose.logbook.store import LogError, Store, open_log
 from diagnose.reasoning.finding import Finding
-from diagnose.reasoning.inference import Inference
+from diagnose.reasoning.inference import Inference, NoWayToBe
 from diagnose.reasoning.network import NOT_LISTED, Network
 
 FIXED = Outcome(("mold_cold",), "fixed", "good", (), 120.0, "2026-03-02")
@@ -360,6 +375,45 @@ def test_weeks_and_plans_are_counted(file_store: Store, knowledge: Knowledge) ->
     assert (plain["pareto_causes"][0]["cost"], plain["pareto_faults"][0]["cost"]) == (480.0, 480.0)
 
 
+def test_an_outcome_that_was_corrected_counts_once(file_store: Store, knowledge: Knowledge) -> None:
+    """As it was corrected: by cause, in the plans, in what was said and in what is learned; the earlier one stays in the book alone."""
+    said = replace(entry(knowledge, "thin_skin"), said=Said("k", (("mold_cold", 0.5),)))
+    name = add(file_store, New(said, (FIXED,)))
+    close(file_store, name, replace(FIXED, causes=("a_rich",), next="bad"))
+    plain = page_of(file_store, Span()).to_plain()
+    assert [(bar["id"], bar["count"]) for bar in plain["pareto_causes"]] == [("a_rich", 1)]
+    assert (plain["plans"]["tried"], plain["plans"]["good"]) == (1, 0)
+    assert [(band["n"], band["right"]) for band in plain["calibration"]] == [(1, 0)]
+    with file_store.reading() as connection:
+        learned = learn(connection, knowledge)
+        current = (
+            connection.exec_driver_sql("SELECT current FROM outcomes UNION ALL SELECT current FROM outcome_causes")
+            .scalars()
+            .all()
+        )
+    assert (learned.cases, learned.all.causes) == (1, {"a_rich": 1})
+    assert sorted(current) == [0, 0, 1, 1]
+
+
+def test_twenty_five_findings_are_shown_of_forty_levels(file_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The clearest first; levels of fewer than five parts are not looked at."""
+    asked = []
+
+    def together(connection: Any, span: Any, factor: str, levels: int, least: int, totals: Any) -> list[Together]:
+        asked.append((factor, levels, least))
+        return (
+            [Together(factor, f"level {i:02d}", "pinholes", (20 + i, 1, 1, 900)) for i in range(30)]
+            if factor == "mold"
+            else []
+        )
+
+    monkeypatch.setattr(pages.counts, "together", together)
+    page = page_of(file_store, Span())
+    assert [found.level for found in page.associations] == [f"level {i:02d}" for i in range(29, 4, -1)]
+    assert page.pairs == 30
+    assert asked == [(factor, 40, 5) for factor in ("mold", "lot_a", "lot_b", "person", "season", "ratio")]
+
+
 # -- in and out --------------------------------------------------------------------------------------------------------
 
 LINE: dict[str, Any] = {"log": 1, "case": {"case": 1, "answers": {"build": "bare_foam", "symptoms": ["thin_skin"]}}}
@@ -482,6 +536,25 @@ def test_lines_without_an_id_are_always_new(file_store: Store, models: ModelCach
     assert said == [0, 5, 5]
 
 
+def test_a_log_goes_out_and_in_a_block_at_a_time(
+    file_store: Store, knowledge: Knowledge, models: ModelCache, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whole blocks and what is left over; of a block of one client only theirs, though others lie between."""
+    for module in (exchange, movers, book):
+        monkeypatch.setattr(module, "BLOCK", 2)
+    lines = [{**LINE, "case": {**LINE["case"], "title": str(i), "about": {"client": "ab"[i % 2]}}} for i in range(5)]
+    assert taken(file_store, models, tmp_path, *lines).added == 5
+    out = io.StringIO()
+    assert export_lines(file_store, out) == 5
+    assert [json.loads(line)["case"]["title"] for line in out.getvalue().splitlines()] == list("01234")
+    assert export_lines(file_store, io.StringIO(), client="a") == 3
+    other = open_log(where_of(str(tmp_path / "other.db")), write=True)
+    assert merge(other, file_store).added == 5
+    assert [kept(other, each.id).case["title"] for each in listed(other)] == list("43210")
+    assert taken(file_store, models, tmp_path, *lines[:4]).added == 4
+    other.close()
+
+
 def test_cells_of_the_table(file_store: Store, knowledge: Knowledge, models: ModelCache, tmp_path: Path) -> None:
     """Minus degrees are a number, minus words are none; several answers in one cell; what is not told is empty; of one client only theirs."""
     answers = {"build": "bare_foam", "symptoms": ["thin_skin"], "symptoms_absent": ["pinholes"], "symptoms_unknown": ["shrinkage"],
@@ -514,6 +587,31 @@ def test_cells_of_the_table(file_store: Store, knowledge: Knowledge, models: Mod
     lines = io.StringIO()
     assert export_lines(file_store, lines, client="harbor") == len(lines.getvalue().splitlines()) == 1
     assert export_table(file_store, io.StringIO(), knowledge, client="harbor") == 1
+
+
+def test_what_can_not_all_be_true_is_kept_without_a_ranking(
+    knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of the knowledge that looked at it."""
+
+    class Impossible:
+        """A case whose answers contradict each other."""
+
+        def __init__(self, models: Any, told: Case) -> None:
+            pass
+
+        @property
+        def situation(self) -> Any:
+            """There is none."""
+            raise NoWayToBe("no way")
+
+        symptoms_seen = case = situation
+
+    monkeypatch.setattr(consultation, "Consultation", Impossible)
+    told, models = case(knowledge, "thin_skin"), ModelCache(knowledge)
+    assert ranked(told, models) == Said(knowledge.content_key)
+    found = with_advice(entry(knowledge, "thin_skin"), told, knowledge)
+    assert (found.said, found.assessment) == (Said(knowledge.content_key), None)
 
 
 # -- moving it ---------------------------------------------------------------------------------------------------------
@@ -696,6 +794,9 @@ def test_a_photo_may_have_just_so_many_bytes_and_points(monkeypatch: pytest.Monk
     size = path.stat().st_size
     monkeypatch.setattr(photos, "MOST_BYTES", size)
     assert (photos.read_photo(path).width, photos.read_photo(path).height) == (30, 20)
+    Image.new("RGB", (3202, 40)).save(wide := tmp_path / "wide.png")
+    monkeypatch.setattr(photos, "MOST_BYTES", 1 << 20)
+    assert (photos.read_photo(wide).width, photos.read_photo(wide).height) == (1600, 20)
     monkeypatch.setattr(photos, "MOST_BYTES", size - 1)
     with pytest.raises(InputError, match="over 0 MiB, expected a photo of less"):
         photos.read_photo(path)
@@ -817,6 +918,49 @@ def test_a_case_that_one_way_can_not_judge_is_judged_by_none(
     answers = iter([None, *[(-1.0, True)] * 20])
     monkeypatch.setattr(replay, "scored", lambda chances, causes: next(answers))
     assert len(replay._scores(models, plain, cases[:1] * 2)) == 1
+
+
+def test_more_seen_than_fits_a_table_keeps_its_answers(knowledge: Knowledge) -> None:
+    """By each way of using what was learned the same faults are seen."""
+    many = sorted(s for s in knowledge.symptoms if knowledge.applies(s, "bare_foam", False))[: MOST + 2]
+    ways = replay._Ways(ModelCache(knowledge), Learned(links={"mold_cold": {"thin_skin": 2.0}}))
+    networks = ways.networks(case(knowledge, *many))
+    assert {len(positive(network)) for network in networks} == {MOST + 2}
+    assert len(networks) == len(replay.WAYS)
+
+
+@pytest.mark.parametrize(
+    ("rates", "memory", "links", "both", "way"),
+    [(1, 0, 0, 9, 1), (1, 1, 1, 9, 1), (1, 2, 1, 9, 2), (1, 9, 2, 0, 3), (1, 9, 2, 2, 3), (1, 9, 2, 3, 4)],
+)
+def test_links_and_memory_are_used_each_where_it_helps(
+    rates: float, memory: float, links: float, both: float, way: int
+) -> None:
+    """What does just as well without it does without it."""
+    scores = [replay.Score(float(each), 1.0) for each in (0, rates, memory, links, both)]
+    assert replay._best(scores) == way
+
+
+def test_who_is_asked_to_work_is_given_the_work(file_store: Store, knowledge: Knowledge) -> None:
+    """The pieces go to the executor where there is one; nineteen confirmed cases make none, twenty make nine of two."""
+
+    class Waiting:
+        """An executor that only notes what it is given."""
+
+        given: list[Any] | None = None
+
+        def map(self, work: Any, tasks: Any) -> list[Any]:
+            """Nothing is worked on."""
+            self.given = list(tasks)
+            return []
+
+    told = entry(knowledge, "thin_skin")
+    for count, pieces in ((19, []), (1, [2] * 9)):
+        with file_store.writing() as connection:
+            put_in(connection, [New(told, (FIXED,))] * count)
+        executor: Any = Waiting()
+        assert replay.judge(file_store, knowledge, None, executor).judged == 0
+        assert [len(cases) for _, _, cases in executor.given] == pieces
 
 
 def test_a_verdict_on_too_few_says_nothing_else() -> None:
