@@ -15,8 +15,7 @@ from diagnose.assessment.consultation import NEXT_POUR, Consultation
 from diagnose.assessment.records import OutOfBounds
 from diagnose.reasoning.network import NOT_LISTED, Model
 
-#: a fault is named as a risk where it is this many times likelier than usual,
-#: and a cause where its odds are raised so much
+#: a fault is named as a risk where it is this many times likelier than usual, and so is a cause
 NOTABLE = 1.3
 #: with fewer facts than this a plan says little, and what it would need to know is said instead
 THIN = 3

@@ -62,10 +62,9 @@ UNITS: dict[str, float] = {
     "kJ/mol": 1e3,
     "1/h": 1 / 3600.0,
     "mgKOH/g": 1.0,
-    "ppm": 1.0,
     "g/mol": 1e-3,
 }
-"""Bench unit to SI. degC, percent, ratios, hydroxyl numbers and p.p.m. stay as they are spoken."""
+"""Bench unit to SI. degC, percent, ratios and hydroxyl numbers stay as they are spoken."""
 
 _LABELS = {
     "1": "",

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-#: points in a row on one side of the center that are a signal (Nelson, Journal of Quality Technology 16, 1984,
-#: test 2; #: from memory)
+#: points in a row on one side of the center that are a signal (Nelson, Journal of Quality Technology 16, 1984, test 2;
+#: from memory)
 RUN = 9
 
 

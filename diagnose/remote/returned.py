@@ -219,8 +219,8 @@ class _Reader:
             isinstance(value, str)
             and value.isascii()
             and value.isdigit()
-            and 1 <= int(value[:4]) <= MOST_ROUNDS
             and len(value) < 4
+            and 1 <= int(value) <= MOST_ROUNDS
         ):
             return int(value)
         self.fault("round", f"'{_line(value)}', expected 1 to {MOST_ROUNDS}; taken as 1")

@@ -125,6 +125,38 @@ def test_a_number_that_decides_comes_twice_as_early() -> None:
     assert agenda(case_of(word, dull, numbers=("number",))) == Agenda(("word",))
 
 
+def test_a_word_that_decides_has_no_such_start() -> None:
+    """Neither a choice nor several, whatever they are called: only a number is looked up or measured."""
+    for kind in ("choice", "many", "yes_no"):
+        case = case_of(proposal("dear", FLIP, worth=2.0), proposal("fact", FLIP, worth=1.0))
+        case.knowledge.facts = {"fact": SimpleNamespace(kind=kind)}
+        assert agenda(case) == Agenda(("dear",))
+
+
+def test_a_fault_left_over_is_followed_up_until_twelve_were_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where it would end, the best question about that fault comes: after eleven still, after twelve no more."""
+    monkeypatch.setattr(
+        asking_order, "following_up", lambda consultation: [proposal("left", STILL), proposal("more", STILL)]
+    )
+    idle = case_of(proposal("q", outcome(0.5, 0.6, 0.3, 0.1)))
+    for case, stop in ((idle, "practically"), (case_of(), "settled")):
+        assert agenda(case, 11) == Agenda(("left",))
+        assert agenda(case, 12) == Agenda((), stop)
+    assert agenda(case_of(proposal("q", FLIP)), 11) == Agenda(("q",))
+
+
+@pytest.mark.parametrize(
+    ("known", "stop"), [({}, "long"), ({"fault": "seen", "build": "x"}, "long"), ({"fact": "x"}, "")]
+)
+def test_who_could_answer_nothing_is_let_go_after_eight(known: dict[str, str], stop: str) -> None:
+    """The build, the paint and the faults are no answers; one more that is known keeps the questions going; with seven asked all go on."""
+    case = case_of(proposal("q", FLIP), symptoms=("fault",))
+    case.case.values = {**{name: Answer(value) for name, value in known.items()}, "asked": Answer(None)}
+    assert agenda(case, 7) == Agenda(("q",))
+    assert agenda(case, 8) == (Agenda((), "long") if stop else Agenda(("q",)))
+    assert agenda(case, 8, going_on=True) == Agenda(("q",))
+
+
 def test_faults_are_asked_again_once_as_one_list_of_eight() -> None:
     """All that would change the advice together, best first, eight at most; those that would not are left out, and none a second time."""
     faults = tuple(f"fault {i}" for i in range(10))
@@ -170,3 +202,24 @@ def test_what_a_check_parts_is_what_it_moves() -> None:
     assert next_checks(case_of(), [proposal("q", *moves)])[0].parts == ("b", "a")
     little = [outcome(0.5, 0.51, 0.7, 0.9), outcome(0.5, 0.495, 0.2, 0.0)]  # a by 0.75
     assert next_checks(case_of(), [proposal("q", *little)])[0].parts == ("b",)
+
+
+def test_what_tells_something_itself_serves_nothing_else() -> None:
+    """A question first in its own group serves no sum, whatever else feeds it; a fault before any was told has no prediction and parts nothing."""
+    told = next_checks(
+        case_of(),
+        [proposal("q", FLIP), proposal("feeds", FLIP, behind="q"), Proposal("fault", 0, 1, 0, 0, 0, False, None)],
+    )
+    assert [(each.questions, each.serves) for each in told] == [(("q", "feeds"), ""), (("fault",), "")]
+    assert told[1].parts == ()
+
+
+def test_a_check_parts_two_causes_at_most() -> None:
+    """Of three that it moves the two that it moves most, the name deciding between equals."""
+    case = case_of()
+    case.situation.inference.names = ("a", "b", "c", "d")
+    moves = Outcome("said", 1.0, np.array((0.6, 0.5, 0.3, 0.3)), np.array((0.6, 0.5, 0.3, 0.3)))
+    found = Proposal(
+        "q", 0.1, 2.0, 0.0, 1.0, 1.0, False, Prediction("q", (moves,), np.array((0.5, 0.3, 0.1, 0.1)), 0.1)
+    )
+    assert next_checks(case, [found])[0].parts == ("b", "c")

@@ -63,6 +63,7 @@ def test_what_stands_before_any_answer_is_no_answer(monkeypatch: pytest.MonkeyPa
     """The first entry has no value, no source and no sum behind it."""
     start = points_of(monkeypatch, ("", -7.0)).steps[0][0]
     assert (start.question, start.value, start.source, start.computed, start.indirect) == ("", None, "", False, False)
+    assert (start.written, start.weight, start.mechanism, start.sheet, start.with_answers) == ("", 0.0, "", "", ())
 
 
 def tips(*points: tuple[str, float, str]) -> list[tuple[str, str]]:
