@@ -44,7 +44,7 @@ class Ref:
 @dataclass(frozen=True, slots=True)
 class Item:
     """A line of a list: a link or plain words, *how* (how often, how surely) before it, *why* behind it,
-    remarks below.
+    remarks below, and a *drawing* of it, as SVG markup of our own, at its side.
     """
 
     ref: Ref | None = None
@@ -53,6 +53,7 @@ class Item:
     why: str = ""
     notes: tuple[str, ...] = ()
     anchor: str = ""
+    drawing: str = ""
 
 
 @dataclass(frozen=True, slots=True)
