@@ -286,5 +286,7 @@ def _not_nought(weights: Array) -> Array:
 
 def _summed(table: Array) -> Array:
     """The sum (r,) over all subsets of a table (2^open, r)."""
+    if 1 < table.shape[1] < _FEW and len(table) > _GO:
+        table = np.add.reduce(table.reshape(-1, _GO * table.shape[1]), axis=0).reshape(_GO, -1)
     made: Array = np.add.reduce(table, axis=0)
     return made

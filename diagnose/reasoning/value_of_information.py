@@ -139,7 +139,7 @@ class PlanValue:
         """
         chance = np.array([outcome.chance for outcome in prediction.outcomes])
         part = np.stack([outcome.probability for outcome in prediction.outcomes])
-        success = np.stack([np.multiply.reduce(1.0 - part * left, axis=1) for left in self.left])
+        success = np.multiply.reduce(1.0 - part * self.left[:, None], axis=2)
         cost = self.price[:, None] + self.bad_part * (1.0 - success)
         mean = np.add.reduce(cost * chance, axis=1)
         regret = cost[int(np.argmin(np.round(mean, 9)))] - np.min(cost, axis=0)
