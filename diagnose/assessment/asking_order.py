@@ -11,8 +11,9 @@ hides. After twenty questions the answer is offered whatever is open. `tests/cas
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from diagnose.assessment.accounts import unaccounted
 from diagnose.assessment.advice import change_for
@@ -43,8 +44,7 @@ MOST_LISTED = MOST_NEXT = 8
 Stop = Literal["", "nothing_seen", "settled", "practically", "long"]
 
 
-@dataclass(frozen=True, slots=True)
-class Agenda:
+class Agenda(Struct, frozen=True):
     """The next *questions* (one, or several faults as one list to tick), or why to *stop*: `nothing_seen` no fault is
     told; `settled` asking more does not pay; `practically` no likely answer would change the advice; `long` it was
     asked enough."""
@@ -53,8 +53,7 @@ class Agenda:
     stop: Stop = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(Struct, frozen=True):
     """How far a question can move things.
 
     The largest *move* of a cause by a likely answer, and whether one *flips* the first place, or does so *clearly*.

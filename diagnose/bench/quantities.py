@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.errors import InputError
 
@@ -92,8 +93,7 @@ class BenchError(InputError, ValueError):
     """
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
+class Range(Struct, frozen=True):
     """A value that is only known to lie between two ends, with the one to say if one must be said."""
 
     low: float

@@ -5,11 +5,11 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import click
+from msgspec import Struct
 
 from diagnose.commands._shared import (
     CASE,
@@ -25,8 +25,7 @@ from diagnose.commands._shared import (
 from diagnose.errors import InputError
 
 
-@dataclass(frozen=True, slots=True)
-class ReadOptions:
+class ReadOptions(Struct, frozen=True):
     """What of a diagnosis is wanted, and where it goes."""
 
     as_json: bool

@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
+from msgspec import Struct, field
 from sqlalchemy import (
     Column,
     ColumnElement,
@@ -52,8 +52,7 @@ _STEPS, _STILL = 200, 1e-15
 _REMEMBERED = 2000
 
 
-@dataclass(slots=True)
-class Counts:
+class Counts(Struct):
     """Confirmed cases of one context: how many, in how many each cause was named, and was looked for but not named."""
 
     cases: int = 0

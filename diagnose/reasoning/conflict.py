@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.reasoning.answers import Answer, Answers
 from diagnose.reasoning.finding import sureness
@@ -26,8 +27,7 @@ NOTABLE = math.log(3.0)
 Alternatives = list[tuple[float, Mapping[str, Answer]]]
 
 
-@dataclass(frozen=True, slots=True)
-class Conflict:
+class Conflict(Struct, frozen=True):
     """One answer and how much less likely it is with the others than alone (natural logarithm)."""
 
     answer: str

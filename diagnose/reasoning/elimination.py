@@ -15,7 +15,6 @@ Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import fields
 
 import numpy as np
 
@@ -66,7 +65,7 @@ class NoisyOrNet:
         """Return the exact weights of one *row* with each finding left out in turn, k rows;
         half the work of as many rows.
         """
-        rows = Potentials(*(np.repeat(getattr(row, field.name), self.k, axis=1) for field in fields(row)))
+        rows = Potentials(*(np.repeat(getattr(row, name), self.k, axis=1) for name in row.__struct_fields__))
         for table, out in ((rows.on, 1.0), (rows.off, 1.0), (rows.explain, 0.0)):
             np.fill_diagonal(table, out)
         if self.wide is None:
@@ -159,7 +158,7 @@ class NoisyOrNet:
 
 def _stacked(*parts: Potentials) -> Potentials:
     return Potentials(
-        *(np.concatenate([getattr(part, field.name) for part in parts], axis=1) for field in fields(Potentials))
+        *(np.concatenate([getattr(part, name) for part in parts], axis=1) for name in Potentials.__struct_fields__)
     )
 
 

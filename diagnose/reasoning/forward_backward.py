@@ -7,9 +7,9 @@ index says whether the finding at bit b has been fired. Only + - x / in a fixed 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, fields
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from diagnose.reasoning.elimination_order import Step
@@ -21,8 +21,7 @@ Pair = tuple[Array, Array]
 _NONE: Array = np.empty(0)
 
 
-@dataclass(frozen=True, slots=True)
-class Potentials:
+class Potentials(Struct, frozen=True):
     """Weights of *r* rows over *n* causes and *k* positive findings.
 
     *present*, *absent*: shape (n, r), weight of each cause holding or not (a prior times the factors of negative
@@ -41,7 +40,7 @@ class Potentials:
 
     def part(self, start: int, stop: int) -> Potentials:
         """Return rows *start* to *stop*."""
-        return Potentials(*(getattr(self, field.name)[:, start:stop] for field in fields(self)))
+        return Potentials(*(getattr(self, name)[:, start:stop] for name in self.__struct_fields__))
 
     def times(self, present: Array, absent: Array | float = 1.0) -> Potentials:
         """Return the rows with the weights of the causes multiplied, shapes (n, r)."""
@@ -50,8 +49,7 @@ class Potentials:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Weights:
+class Weights(Struct, frozen=True):
     """*evidence*: (r,), weight of the findings. *present*, *silent*:
     (n, r), weight in which a cause holds, and in which it holds without having fired any of its links to a symptom."""
 
@@ -70,8 +68,7 @@ class Weights:
         return made
 
 
-@dataclass(frozen=True, slots=True)
-class Net:
+class Net(Struct, frozen=True):
     """What the passes share: *links* (k, n), which findings are symptoms, the steps, and the causes outside the steps.
 
     *singles*: for each finding the causes that link to it alone. *idle*: causes without a link.

@@ -10,9 +10,9 @@ ranking, at ten digits.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from diagnose.knowledge import Check, Fact, Symptom
 from diagnose.reasoning.answers import ABSENT, SEEN, Answers
@@ -21,8 +21,7 @@ from diagnose.reasoning.network import Model
 from diagnose.reasoning.situation import Situation
 
 
-@dataclass(frozen=True, slots=True)
-class QuestionTable:
+class QuestionTable(Struct, frozen=True):
     """A question as arithmetic over m rows and a answers.
 
     *present*, *absent*: (n, m) multipliers of each cause's weight of holding and of not holding. *scale*: (m,) of the
@@ -37,8 +36,7 @@ class QuestionTable:
     values: tuple[str | float, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave,
     by cause, (n,) each.
 
@@ -52,8 +50,7 @@ class Outcome:
     present: Array
 
 
-@dataclass(frozen=True, slots=True)
-class Prediction:
+class Prediction(Struct, frozen=True):
     """All answers of one question; *before* (n,) are the beliefs that asking alone leaves as they are."""
 
     question: str

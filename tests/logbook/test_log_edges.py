@@ -9,11 +9,11 @@ import random
 import sqlite3
 import sys
 from contextlib import closing
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from diagnose.assessment import consultation
 from diagnose.assessment.consultation import ModelCache
