@@ -219,3 +219,13 @@ def test_a_warning_names_its_answer() -> None:
     ]  # fmt: skip
     case.symptoms_seen = ()
     assert [each.code for each in warnings_of(case)][-1] == "nothing_seen"
+
+
+def test_questions_to_send_together_are_there_where_a_fault_is_told(consult: Consult) -> None:
+    """So many of them; none without a fault."""
+    seen = consult("build: bare_foam\npainted: no\nsymptoms: [thin_skin]")
+    assert len(seen.batch(2).questions) == 2
+    assert consult("build: bare_foam\npainted: no").batch(2).questions == ()
+    found = seen.predict("mold_temperature")
+    assert found is not None
+    assert found.question == "mold_temperature"
