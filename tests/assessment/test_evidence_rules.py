@@ -149,6 +149,7 @@ def doubted(monkeypatch: pytest.MonkeyPatch, answer: str, case: Any) -> tuple[st
     monkeypatch.setattr(robustness, "doubtful", lambda situation: Conflict(answer, math.log(4.0)))
     found = doubt_of(case)
     assert found is not None
+    assert found.evidence.weight == 0.0, "it is not weighed here"
     return found.evidence.question, found.shows_in, found.times
 
 
@@ -182,6 +183,7 @@ def test_answers_that_decide_are_told_the_shakiest_first(monkeypatch: pytest.Mon
     assert told == ["time", "cans", "room", "grams"]
     told = [evidence.question for evidence, _ in robustness_of(case, one).decisive]
     assert told == ["time", "cans", "room", "cut"]
+    assert {evidence.weight for evidence, _ in robustness_of(case, one).decisive} == {0.0}
 
 
 def test_a_record_is_plain_data(consult: Consult) -> None:
