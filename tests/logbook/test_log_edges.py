@@ -976,7 +976,9 @@ def test_links_and_memory_are_used_each_where_it_helps(
     assert replay._best(scores) == way
 
 
-def test_who_is_asked_to_work_is_given_the_work(file_store: Store, knowledge: Knowledge) -> None:
+def test_who_is_asked_to_work_is_given_the_work(
+    file_store: Store, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The pieces go to the executor where there is one; nineteen confirmed cases make none, twenty make nine of two."""
 
     class Waiting:
@@ -989,6 +991,7 @@ def test_who_is_asked_to_work_is_given_the_work(file_store: Store, knowledge: Kn
             self.given = list(tasks)
             return []
 
+    monkeypatch.setattr(replay, "learn", lambda *cases: Learned())
     told = entry(knowledge, "thin_skin")
     for count, pieces in ((19, []), (1, [2] * 9)):
         with file_store.writing() as connection:
