@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from diagnose.assessment import asking_order
-from diagnose.assessment.asking_order import Agenda, Reach, agenda, reach_of
+from diagnose.assessment.asking_order import Agenda, Reach, agenda, proposals_in_order, reach_of
 from diagnose.assessment.open_questions import next_checks
 from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.prediction import Outcome, Prediction
@@ -165,6 +165,45 @@ def test_faults_are_asked_again_once_as_one_list_of_eight() -> None:
     case = case_of(dull, proposal("word", FLIP, worth=0.5), *asked, symptoms=(*faults, "dull fault"))
     assert agenda(case) == Agenda(faults[:8])
     assert agenda(case, looked_again=True) == Agenda(("word",))
+
+
+def test_who_goes_on_is_asked_no_fault_that_changes_nothing() -> None:
+    """Where only such faults are left there is an end to going on as well."""
+    dull = proposal("dull fault", outcome(0.5, 0.9, 0.3, 0.1))
+    assert agenda(case_of(dull, symptoms=("dull fault",)), going_on=True) == Agenda((), "settled")
+
+
+def told(case: Any, count: int) -> list[str]:
+    """What a program is told to ask of *case*, a file with so many answers beside build, paint and the fault."""
+    case.case.answers = dict.fromkeys(["build", "painted", "fault", *(f"fact {i}" for i in range(count))])
+    return [each.question for each in proposals_in_order(case)]
+
+
+def test_a_program_is_told_the_next_question_first_and_then_the_ranking() -> None:
+    """What the questionnaire would ask comes first though the ranking has it second; eight at most; with twenty answers told there is an end."""
+    word, number = proposal("word", FLIP, worth=1.9), proposal("number", FLIP, worth=1.0)
+    case = case_of(word, number, numbers=("number",))
+    assert told(case, 3) == ["number", "word"]
+    many = case_of(*(proposal(f"q{i}", FLIP, worth=10.0 - i) for i in range(10)))
+    assert told(many, 3) == [f"q{i}" for i in range(8)]
+    assert (told(case, 19), told(case, 20)) == (["number", "word"], [])
+    idle = case_of(proposal("q", outcome(0.5, 0.6, 0.3, 0.1)))
+    assert told(idle, 3) == []
+    barely = case_of(proposal("q", outcome(0.5, 0.5, 0.52, 0.1)))
+    assert (told(barely, 7), told(barely, 8)) == (["q"], [])
+
+
+def test_what_is_followed_up_is_told_before_the_ranking(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the questionnaire would end but for a fault left over, its questions lead."""
+    left = [proposal("left", STILL), proposal("more", STILL)]
+    monkeypatch.setattr(asking_order, "following_up", lambda consultation: left)
+    assert told(case_of(proposal("q", outcome(0.5, 0.6, 0.3, 0.1))), 3) == ["left", "more", "q"]
+
+
+def test_a_move_is_seen_to_ten_digits() -> None:
+    """Two points less the last bits of a machine are two points."""
+    assert reach_of(case_of(), proposal("q", outcome(0.5, 0.52 - 3e-11, 0.3, 0.1))).move == 0.02
+    assert reach_of(case_of(), proposal("q", outcome(0.5, 0.52 - 3e-10, 0.3, 0.1))).move < 0.02
 
 
 def test_equal_questions_come_by_name() -> None:

@@ -191,12 +191,69 @@ def test_a_remedy_s_cost_counts_against_another_bad_part() -> None:
     assert best_remedy(case, "b") is None
 
 
+def test_of_two_as_good_the_one_that_takes_less_of_the_day() -> None:
+    """Nine minutes and forty of waiting cost what ten minutes do, and take five times as long."""
+    slow, quick = remedy("a", 9.0, a=0.9), remedy("b", 10.0, a=0.9)
+    slow.wait_minutes = 40.0
+    case = case_of(believed("a", 1.0), remedies=(slow, quick))
+    assert case.costs.of(slow) == pytest.approx(case.costs.of(quick))
+    found = best_remedy(case, "a")
+    assert found is not None
+    assert found.id == "b"
+
+
+@pytest.mark.parametrize(
+    ("remedies", "used", "good"),
+    [
+        ((remedy("r", a=0.9),), "r", "a"),
+        ((remedy("both", a=0.9, b=0.9), remedy("apart", a=0.5)), "apart", "a"),
+        ((remedy("both", a=0.9, b=0.9), remedy("other", b=0.9)), "other", "b"),
+        ((remedy("r", a=0.9), remedy("s", b=0.95)), "r", "a"),
+        ((remedy("both", a=0.9, b=0.9), remedy("forbidden", a=0.9)), "both", ""),
+        ((remedy("other", b=0.9),), "other", "b"),
+    ],
+)
+def test_two_rivals_are_told_apart_by_the_change_where_one_can(remedies: tuple[Any, ...], used: str, good: str) -> None:
+    """The best remedy of the first where its outcome tells, else any that may be used; good parts say the one, bad ones the other."""
+    case = case_of(believed("a", 0.4), believed("b", 0.4), remedies=remedies)
+    found = change_for(case, Verdict("open", ("a", "b"), 0.4), ())
+    assert found is not None
+    assert [use.remedy for use in found.remedies] == [used]
+    if not good:
+        assert (found.parting, found.causes) == (None, ("a",))
+        return
+    assert found.parting is not None
+    assert (found.parting.good, {found.parting.good, found.parting.bad}) == (good, {"a", "b"})
+    assert found.parting.good_chance == pytest.approx(1.0)
+    assert 0.5 < found.parting.bad_chance < 1.0
+    assert set(found.causes) == {"a", "b"}
+    assert found.chance == ([used], ["a"])
+
+
+def test_no_rivals_no_experiment() -> None:
+    """Where one cause is named, or where the change is for what is measured wrong, the surest remedy is taken."""
+    case = case_of(
+        believed("a", 0.4), believed("b", 0.4, 0.5), remedies=(remedy("both", a=0.9, b=0.9), remedy("apart", a=0.5))
+    )
+    for verdict, items in (
+        (Verdict("one", ("a",), 0.4), ()),
+        (Verdict("both", ("a", "b"), 0.4), ()),
+        (Verdict("open", ("a",), 0.4), ()),
+        (Verdict("open", ("a", "b"), 0.4), (outside("b"),)),
+    ):
+        found = change_for(case, verdict, items)
+        assert found is not None
+        assert (found.parting, [use.remedy for use in found.remedies]) == (None, ["both"])
+
+
 # -- the plan ----------------------------------------------------------------------------------------------------------
 
 
 def planned(best: tuple[str, ...], promising: str, change: tuple[str, ...], gathered: str = "xyz") -> Any:
     """The remedies of the plan where the planner's best set, its most promising and what it gathered are these."""
     case = case_of(believed("a", 0.8), remedies=tuple(remedy(name, a=0.5) for name in "xyzw"))
+    for each in case.knowledge.remedies.values():
+        each.wait_minutes = 5.0
 
     def plan(names: Any) -> Any:
         return SimpleNamespace(remedies=tuple(sorted(names)), success=0.5, cost=1.0)
@@ -210,7 +267,7 @@ def planned(best: tuple[str, ...], promising: str, change: tuple[str, ...], gath
     uses = tuple(RemedyUse(name, ()) for name in change)
     found = plan_for(case, Change(uses, (), 0.5, None, "") if change else None)
     assert found is not None
-    assert (found.minutes, found.when) == ((10.0,) * len(found.remedies), ("next_pour",) * len(found.remedies))
+    assert (found.minutes, found.when) == ((15.0,) * len(found.remedies), ("next_pour",) * len(found.remedies))
     return "".join(use.remedy for use in found.remedies)
 
 

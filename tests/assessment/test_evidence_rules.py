@@ -149,6 +149,7 @@ def doubted(monkeypatch: pytest.MonkeyPatch, answer: str, case: Any) -> tuple[st
     monkeypatch.setattr(robustness, "doubtful", lambda situation: Conflict(answer, math.log(4.0)))
     found = doubt_of(case)
     assert found is not None
+    assert found.evidence.weight == 0.0, "it is not weighed here"
     return found.evidence.question, found.shows_in, found.times
 
 
@@ -182,6 +183,7 @@ def test_answers_that_decide_are_told_the_shakiest_first(monkeypatch: pytest.Mon
     assert told == ["time", "cans", "room", "grams"]
     told = [evidence.question for evidence, _ in robustness_of(case, one).decisive]
     assert told == ["time", "cans", "room", "cut"]
+    assert {evidence.weight for evidence, _ in robustness_of(case, one).decisive} == {0.0}
 
 
 def test_a_record_is_plain_data(consult: Consult) -> None:
@@ -219,3 +221,13 @@ def test_a_warning_names_its_answer() -> None:
     ]  # fmt: skip
     case.symptoms_seen = ()
     assert [each.code for each in warnings_of(case)][-1] == "nothing_seen"
+
+
+def test_questions_to_send_together_are_there_where_a_fault_is_told(consult: Consult) -> None:
+    """So many of them; none without a fault."""
+    seen = consult("build: bare_foam\npainted: no\nsymptoms: [thin_skin]")
+    assert len(seen.batch(2).questions) == 2
+    assert consult("build: bare_foam\npainted: no").batch(2).questions == ()
+    found = seen.predict("mold_temperature")
+    assert found is not None
+    assert found.question == "mold_temperature"

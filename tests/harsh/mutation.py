@@ -1,7 +1,7 @@
 """What is changed in a room of the program, one spot at a time: every mutant with the line as it was and as it becomes.
 
 Cosmic Ray (`pip install cosmic-ray`) swaps the operators, numbers, words and caught errors; three kinds of our own drop a statement, return nothing,
-and decide a condition for good. Left alone: annotations, decorators, docstrings, wording of errors (what stands inside `raise`), `__repr__`, `__all__`
+and decide a condition for good. Left alone: annotations, decorators and what stands in the head of a class, docstrings, wording of errors (what stands inside `raise`), `__repr__`, `__all__`
 and `if TYPE_CHECKING`, where a change is no change of what the program does.
 """
 
@@ -158,6 +158,8 @@ def _barred(tree: ast.Module) -> Iterator[ast.AST]:
     for node in ast.walk(tree):
         if isinstance(node, ast.FunctionDef | ast.ClassDef):
             yield from node.decorator_list
+        if isinstance(node, ast.ClassDef):
+            yield from (keyword.value for keyword in node.keywords)
         if isinstance(node, ast.FunctionDef):
             if node.name in ("__repr__", "__str__"):
                 yield node

@@ -9,11 +9,11 @@ import random
 import sqlite3
 import sys
 from contextlib import closing
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from diagnose.assessment import consultation
 from diagnose.assessment.consultation import ModelCache
@@ -412,6 +412,38 @@ def test_twenty_five_findings_are_shown_of_forty_levels(file_store: Store, monke
     assert [found.level for found in page.associations] == [f"level {i:02d}" for i in range(29, 4, -1)]
     assert page.pairs == 30
     assert asked == [(factor, 40, 5) for factor in ("mold", "lot_a", "lot_b", "person", "season", "ratio")]
+
+
+def test_what_comes_oftener_together_is_shown_and_what_comes_seldomer_is_not(
+    file_store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However little, where it is sure; a pair of fewer than five parts with the fault is not tested."""
+    pairs = {
+        "a little": (6000, 4000, 5000, 5000),
+        "seldomer": (4000, 6000, 5000, 5000),
+        "few": (4, 0, 0, 900),
+        "five": (5, 0, 0, 900),
+    }
+
+    def together(connection: Any, span: Any, factor: str, *limits: Any) -> list[Together]:
+        return [Together(factor, name, "pinholes", table) for name, table in pairs.items()] if factor == "mold" else []
+
+    monkeypatch.setattr(pages.counts, "together", together)
+    page = page_of(file_store, Span())
+    assert ({found.level for found in page.associations}, page.pairs) == ({"a little", "five"}, 3)
+
+
+def test_writing_begins_with_the_lock_and_reading_without(file_store: Store) -> None:
+    """So that no two writers work on a stale view, and nobody who looks keeps a writer waiting."""
+    path = file_store.where.file
+    assert path is not None
+    with closing(sqlite3.connect(path, timeout=0, isolation_level=None)) as other:
+        with file_store.writing(), pytest.raises(sqlite3.OperationalError, match="locked"):
+            other.execute("BEGIN IMMEDIATE")
+        with file_store.reading() as connection:
+            connection.exec_driver_sql("SELECT count(*) FROM cases").scalar()
+            other.execute("BEGIN IMMEDIATE")
+            other.execute("ROLLBACK")
 
 
 # -- in and out --------------------------------------------------------------------------------------------------------
@@ -833,6 +865,9 @@ def test_a_week_of_one_part_is_a_week() -> None:
     chart = p_chart([("a", 1, 1), ("b", 0, 0), ("c", 3, 0)])
     assert [(p.period, p.n, p.p) for p in chart.points] == [("a", 1, 1.0), ("c", 3, 0.0)]
     assert chart.center == 0.25
+    assert [(p.low, p.high, p.signals) for p in chart.points] == [(0.0, 1.0, ()), (0.0, 1.0, ())], (
+        "on a limit is within it"
+    )
 
 
 def test_bars_hold_their_counts_and_costs() -> None:
@@ -941,7 +976,9 @@ def test_links_and_memory_are_used_each_where_it_helps(
     assert replay._best(scores) == way
 
 
-def test_who_is_asked_to_work_is_given_the_work(file_store: Store, knowledge: Knowledge) -> None:
+def test_who_is_asked_to_work_is_given_the_work(
+    file_store: Store, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The pieces go to the executor where there is one; nineteen confirmed cases make none, twenty make nine of two."""
 
     class Waiting:
@@ -954,6 +991,7 @@ def test_who_is_asked_to_work_is_given_the_work(file_store: Store, knowledge: Kn
             self.given = list(tasks)
             return []
 
+    monkeypatch.setattr(replay, "learn", lambda *cases: Learned())
     told = entry(knowledge, "thin_skin")
     for count, pieces in ((19, []), (1, [2] * 9)):
         with file_store.writing() as connection:

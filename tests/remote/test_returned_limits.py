@@ -287,6 +287,15 @@ def test_a_photo_is_decoded_up_to_its_limit(shipped: Knowledge) -> None:
 
 
 @pytest.mark.parametrize(
+    ("jpeg", "said"),
+    [("%%%%", "is damaged, dropped"), ("AAAA", "is no JPEG of a size that the page makes, dropped"), ("/9j/", "can't be read as a picture (UnidentifiedImageError), dropped")],
+)  # fmt: skip
+def test_why_a_photo_was_dropped_is_told(shipped: Knowledge, jpeg: str, said: str) -> None:
+    """No text of a picture, no picture, or one that breaks off."""
+    assert _read(report(photos=[{"of": "", "jpeg": jpeg}]), shipped).faults == (f"photo 1: {said}",)
+
+
+@pytest.mark.parametrize(
     ("name", "told"),
     [
         ("repeats", {"value": "same_spot"}),
