@@ -15,9 +15,10 @@ Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, fields, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import InputError
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
@@ -26,7 +27,7 @@ from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Sl
 #: numbers written in one pass for one row, at most: some hundredths of a second
 MOST = 3_000_000
 #: floats that one block of rows may hold: in the tables of all steps, and in one table,
-#: so that it stays near the #: processor
+#: so that it stays near the processor
 _BLOCK, _TABLE = 1 << 24, 1 << 17
 #: what it costs to take a cause apart: two rows in place of one, in some passes a third
 _APART = 2.4
@@ -36,8 +37,7 @@ class TooManySeen(InputError):
     """More effects are said to be seen than can be reasoned over exactly."""
 
 
-@dataclass(frozen=True, slots=True)
-class Weights:
+class Weights(Struct, frozen=True):
     """*evidence*: (r,), weight of the findings. *present*, *silent*:
     (n, r), weight in which a cause holds, and in which it holds without having fired any of its links to a symptom."""
 
@@ -192,7 +192,7 @@ def _stacked(parts: Sequence[Potentials]) -> Potentials:
         each = [getattr(part, name) for part in parts]
         return np.concatenate([np.broadcast_to(t, (len(t), parts[0].count)) for t in each], axis=1)
 
-    return Potentials(*(table(field.name) for field in fields(Potentials)))
+    return Potentials(*(table(name) for name in Potentials.__struct_fields__))
 
 
 def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:

@@ -13,17 +13,17 @@ import math
 import sys
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import reduce
 from operator import or_
 from typing import NamedTuple
+
+from msgspec import Struct
 
 #: a try to better an order takes as long as sweeping one row over so many numbers; beyond so many nothing helps
 _PAYS, _HOPELESS = 2_000, 6_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One step of the sweep. *kind* is `open`, `cause` or `close`.
 
     `open`: finding *index* becomes the highest bit of the table. `close`: finding *index*, at bit *bits[0]*, is summed
@@ -38,8 +38,7 @@ class Step:
     width: int
 
 
-@dataclass(frozen=True, slots=True)
-class EliminationOrder:
+class EliminationOrder(Struct, frozen=True):
     """The steps, *width* (the most findings open at once), and *cost* (numbers written in one pass for one row)."""
 
     steps: tuple[Step, ...]

@@ -10,10 +10,10 @@ fixed order.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, fields
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from diagnose.reasoning.elimination_order import Step
@@ -25,8 +25,7 @@ Links = list[tuple[float, int]]
 _FEW, _GO = 16, 32
 
 
-@dataclass(frozen=True, slots=True)
-class Potentials:
+class Potentials(Struct, frozen=True):
     """Weights of *r* rows over *n* causes and *k* positive findings.
 
     *present*, *absent*: shape (n, r), weight of each cause holding or not (a prior times the factors of negative
@@ -53,12 +52,12 @@ class Potentials:
 
     def part(self, start: int, stop: int) -> Potentials:
         """Return rows *start* to *stop*."""
-        tables = [getattr(self, field.name) for field in fields(self)]
+        tables = [getattr(self, name) for name in self.__struct_fields__]
         return Potentials(*(t[:, start:stop] if t.shape[1] > 1 else t for t in tables))
 
     def times(self, present: Array, absent: Array | float = 1.0) -> Potentials:
         """Return the rows with the weights of the causes multiplied, shapes (n, r); one row stands for any number."""
-        rest = [getattr(self, field.name) for field in fields(self)][2:]
+        rest = [getattr(self, name) for name in self.__struct_fields__][2:]
         return Potentials(self.present * present, self.absent * absent, *rest)
 
 

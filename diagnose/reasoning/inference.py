@@ -8,10 +8,10 @@ and findings of the `Network` alone.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from diagnose.errors import InputError
 from diagnose.reasoning.elimination import MOST, NoisyOrNet, Weights
@@ -24,8 +24,7 @@ class NoWayToBe(InputError):
     """The answers contradict each other under this knowledge: their likelihood is zero."""
 
 
-@dataclass(frozen=True, slots=True)
-class CauseBelief:
+class CauseBelief(Struct, frozen=True):
     """Belief in one cause: it had a part in a symptom seen, it held at all,
     and the weight of each answer that says something.
 
@@ -44,8 +43,7 @@ class CauseBelief:
         return tuple(name for _, name in sorted(chosen, key=lambda pair: (-pair[0], pair[1])))
 
 
-@dataclass(frozen=True, slots=True)
-class Beliefs:
+class Beliefs(Struct, frozen=True):
     """All beliefs: causes by probability, then present, then id; `not_listed` and the leaks are in *unexplained*."""
 
     causes: tuple[CauseBelief, ...]

@@ -12,10 +12,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from diagnose.knowledge import Cause, Check, Evidence, Fact, Knowledge
@@ -29,13 +30,12 @@ NOT_LISTED = "not_listed"
 CONTEXT = ("build", "painted")
 
 #: Gauss-Hermite nodes and weights for a normal error (5 points;
-#: Abramowitz & Stegun table 25.10, from memory, checked #: in the tests)
+#: Abramowitz & Stegun table 25.10, from memory, checked in the tests)
 _NODES = (0.0, 0.9585724646138185, -0.9585724646138185, 2.0201828704560856, -2.0201828704560856)
 _WEIGHTS = (0.5333333333333333, 0.22207592200561263, 0.22207592200561263, 0.011257411327720691, 0.011257411327720691)
 
 
-@dataclass(frozen=True)
-class FactEvidence:
+class FactEvidence(Struct, frozen=True, dict=True):
     """What the facts say of one cause: the ratio of each fact that speaks, and their product.
 
     All that speaks against the cause counts together no less than *floor*: ten normal answers must not bury a cause.
@@ -68,8 +68,7 @@ class FactEvidence:
         return speaks_for, against
 
 
-@dataclass(frozen=True, slots=True)
-class Network:
+class Network(Struct, frozen=True):
     """Priors of the causes in order (`not_listed` last) and the findings read from the answers.
 
     *merged* are the answers that are two views of one thing with another answer, so that either may have fallen silent.
@@ -82,8 +81,7 @@ class Network:
     merged: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Overlay:
+class Overlay(Struct, frozen=True):
     """What takes the place of numbers of the book: base rates by cause, links by cause and finding, all from 0 to 1.
 
     A finding is a symptom, or a result of a check as `check:result`.

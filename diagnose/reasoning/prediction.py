@@ -10,9 +10,9 @@ ranking, at ten digits.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from diagnose.knowledge import Check, Fact, Symptom
@@ -22,8 +22,7 @@ from diagnose.reasoning.network import Model
 from diagnose.reasoning.situation import Situation
 
 
-@dataclass(frozen=True, slots=True)
-class QuestionTable:
+class QuestionTable(Struct, frozen=True):
     """A question as arithmetic over m rows and a answers.
 
     *present*, *absent*: (n, m) multipliers of each cause's weight of holding and of not holding. *scale*: (m,) of the
@@ -38,8 +37,7 @@ class QuestionTable:
     values: tuple[str | float, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave,
     by cause, (n,) each.
 
@@ -53,8 +51,7 @@ class Outcome:
     present: Array
 
 
-@dataclass(frozen=True, slots=True)
-class Prediction:
+class Prediction(Struct, frozen=True):
     """All answers of one question; *before* (n,) are the beliefs that asking alone leaves as they are."""
 
     question: str
@@ -305,8 +302,8 @@ def _gains(weights: Array, parts: Array, starts: NDArray[np.int_]) -> Array:
     before = np.add.reduceat(parts[:, :-1], starts, axis=0) / total[:, None]
     after = parts[:, :-1] / np.maximum(weights, 1e-300)[:, None]
     left = np.add.reduceat(weights[:, None] * entropies(after), starts, axis=0) / total[:, None]
-    made: Array = np.maximum(0.0, np.add.reduce(entropies(before) - left, axis=1))
-    return made
+    gains: Array = np.maximum(0.0, np.add.reduce(entropies(before) - left, axis=1))
+    return gains
 
 
 def entropies(p: Array) -> Array:
