@@ -14,13 +14,15 @@ import sys
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from functools import reduce
+from itertools import cycle, permutations
 from operator import or_
 from typing import NamedTuple
 
 from msgspec import Struct
 
-#: a try to better an order takes as long as sweeping one row over so many numbers; beyond so many nothing helps
-_PAYS, _HOPELESS = 2_000, 6_000_000
+#: a try to better an order takes as long as sweeping one row over so many numbers; beyond so many nothing helps, nor
+#: after so many tries in vain
+_PAYS, _HOPELESS, _VAIN = 2_000, 6_000_000, 80
 
 
 class Step(Struct, frozen=True):
@@ -94,18 +96,20 @@ def _grown(sizes: Mapping[int, int], closed: Sequence[int], most: float) -> _Pla
 
 
 def _bettered(sizes: Mapping[int, int], plan: _Plan, tries: int) -> _Plan:
-    """*plan* with findings moved forward or back as long as it gets cheaper, in so many *tries*."""
-    moves = [(i, j) for i in range(len(plan.closed)) for j in range(len(plan.closed)) if i != j]
-    while True:
-        before = plan
-        for i, j in moves[:tries]:
-            path = list(plan.closed)
-            if i < len(path):  # a plan bettered may have fewer to close
-                path.insert(j, path.pop(i))
-                plan = min(plan, _grown(sizes, path, plan.cost))
-        tries -= len(moves)
-        if plan == before or tries <= 0:
-            return plan
+    """*plan* with findings moved forward or back as long as it gets cheaper, in so many *tries*; given up after so many
+    in vain that more would hardly help.
+    """
+    vain = 0
+    for i, j in cycle(permutations(range(len(plan.closed)), 2)):
+        if tries <= 0 or vain >= _VAIN:
+            break
+        path = list(plan.closed)
+        if max(i, j) < len(path):  # a plan bettered may have fewer to close
+            path.insert(j, path.pop(i))
+        found = _grown(sizes, path, plan.cost)
+        plan, vain = (found, 0) if found.cost < plan.cost else (plan, vain + 1)
+        tries -= 1
+    return plan
 
 
 def _next(waiting: Sequence[int], opened: int) -> int:
