@@ -14,7 +14,7 @@ import sys
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from functools import reduce
-from itertools import cycle, permutations
+from itertools import accumulate, cycle, permutations
 from operator import or_
 from typing import NamedTuple
 
@@ -22,7 +22,7 @@ from msgspec import Struct
 
 #: a try to better an order takes as long as sweeping one row over so many numbers; beyond so many nothing helps, nor
 #: after so many tries in vain
-_PAYS, _HOPELESS, _VAIN = 2_000, 6_000_000, 80
+_PAYS, _HOPELESS, _VAIN = 4_000, 6_000_000, 60
 
 
 class Step(Struct, frozen=True):
@@ -86,12 +86,13 @@ def _grown(sizes: Mapping[int, int], closed: Sequence[int], most: float) -> _Pla
         near = next(given, 0) or _next(waiting, opened)
         met = sorted((m for m in waiting if m & near), key=lambda m: ((opened | m).bit_count(), m))
         waiting = [m for m in waiting if not m & near]
-        for mask in met:
+        later = list(accumulate(reversed(met), or_, initial=reduce(or_, waiting, 0)))
+        for mask, needed in zip(met, later[-2::-1], strict=True):
             opened |= mask
             cost += sizes[mask] << opened.bit_count()
+            opened &= needed
         path.append(near)
         order += met
-        opened &= reduce(or_, waiting, 0)
     return _Plan(math.inf if waiting else cost, tuple(path), tuple(order))
 
 
