@@ -114,8 +114,12 @@ class NoisyOrNet:
     # -- rows and slopes ---------------------------------------------------------------------------------------------
 
     def _weights(self, rows: Potentials, slopes: Slopes) -> Weights:
-        silent = rows.present * self._quiet(rows) * slopes.hushed
-        return Weights(slopes.evidence, rows.present * slopes.holding, silent)
+        present, quiet = rows.present * slopes.holding, self._quiet(rows)
+        silent = present.copy()
+        for causes, slope in ((self.net.symptomatic, slopes.absent), (self.net.mixed, slopes.hushed)):
+            places = np.flatnonzero(causes)
+            silent[places] = rows.present[places] * quiet[places] * slope[places]
+        return Weights(slopes.evidence, present, silent)
 
     def _quiet(self, rows: Potentials) -> Array:
         """The chance that a cause that holds fires on no symptom, (n, r), or (n, 1) where all rows are alike."""
@@ -158,7 +162,8 @@ class NoisyOrNet:
         without, joined, *quiet = sweep([absent, fires, hushed] if self.net.mixed[c] else [absent, fires])
         made = Slopes(*(free * one + hold * other for one, other in zip(without, joined, strict=True)))
         made.absent[c], made.holding[c] = without.evidence, joined.evidence
-        made.hushed[c] = (quiet or [without if self.net.symptomatic[c] else joined])[0].evidence
+        for part in quiet:
+            made.hushed[c] = part.evidence
         return made
 
     def _taken_apart(self, rows: Potentials, c: int) -> list[tuple[Array, Potentials]]:
