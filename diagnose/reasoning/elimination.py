@@ -180,6 +180,8 @@ class NoisyOrNet:
     def _each(self, parts: Sequence[Potentials]) -> list[Slopes]:
         """The slopes of each of *parts*, all their rows side by side."""
         blocks = [block.slopes() for block in self._blocks(_stacked(parts))]
+        if len(blocks) == len(parts) == 1:
+            return blocks
         tables = [np.concatenate(tables, axis=-1) for tables in zip(*blocks, strict=True)]
         return [Slopes(*made) for made in zip(*(np.split(t, len(parts), axis=-1) for t in tables), strict=True)]
 

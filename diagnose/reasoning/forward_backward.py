@@ -128,17 +128,14 @@ class Folded:
 
         The two weights of a cause, not firing and firing, are scaled to a sum of 1, so that fired is a running sum.
         """
-        hold, free, chance = self._padded(self.hold, 0.0), self._padded(self.free, 1.0), self.net.chance
+        some, chance = np.minimum(self.net.alone, len(self.hold) - 1), self.net.chance  # a filler fires with chance 0
+        hold, free = self.hold[some], self.free[some]
         self.whole = _not_nought(hold + free)
         self.stays, self.fires = (free + hold * (1.0 - chance)) / self.whole, hold * chance / self.whole
         quiet, fired = _running(self.stays, self.fires)
         no_leak = rows.no_leak[:, None]
         self.zero, self.one = no_leak * quiet, rows.leak[:, None] + no_leak * fired
         self.pairs = np.stack([self.zero[:, -1:], self.one[:, -1:]], axis=1)
-
-    def _padded(self, weights: Array, filler: float) -> Array:
-        made: Array = np.concatenate([weights, np.full((1, weights.shape[1]), filler)])[self.net.alone]
-        return made
 
     def _unfold(self, met: Array) -> tuple[Array, Array]:
         """The slopes of these causes being absent and holding, from what the rest of the net makes of each finding not
