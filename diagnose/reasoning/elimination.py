@@ -143,12 +143,12 @@ class NoisyOrNet:
         """The weight of the findings, (r,), in a forward pass; a wide cause is taken apart."""
         if self.wide is None:
             return np.concatenate([block.evidence() for block in self._blocks(rows)])
-        parts = [(weight, part) for weight, part in self._taken_apart(rows, self.wide) if np.any(weight > 0.0)]
-        found = self._blocks(_stacked([part for _, part in parts]))
-        each = np.concatenate([block.evidence() for block in found]).reshape(len(parts), -1)
-        made = np.zeros(rows.count)
-        for (weight, _), part in zip(parts, each, strict=True):
-            made = made + weight * part
+        made, parts = np.zeros(rows.count), self._taken_apart(rows, self.wide)
+        needed = [(weight, part) for weight, part in parts if np.any(weight > 0.0)] or parts[:1]
+        found = self._blocks(_stacked([part for _, part in needed]))
+        each = np.concatenate([block.evidence() for block in found]).reshape(len(needed), -1)
+        for (weight, _), part in zip(needed, each, strict=True):
+            made += weight * part
         return made
 
     def _slopes(self, rows: Potentials, sweep: Callable[[Sequence[Potentials]], list[Slopes]]) -> Slopes:
@@ -192,8 +192,10 @@ class NoisyOrNet:
         return [Slopes(*(table[..., order] for table in block.slopes())) for block in blocks]
 
     def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets]:
-        tables = self.k * ways_of(self.net) if self.by_sets else 1 << self.order.width
-        size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE // tables)))
+        if self.by_sets:
+            size = max(1, _TABLE // (self.k * ways_of(self.net)))
+        else:
+            size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE >> self.order.width)))
         for start in range(0, rows.count, size):
             yield (CauseSets if self.by_sets else Pass)(self.net, rows.part(start, start + size))
 
