@@ -33,7 +33,7 @@ _BLOCK, _TABLE = 1 << 24, 1 << 17
 #: what it costs to take a cause apart: two rows in place of one, in some passes a third
 _APART = 2.4
 #: of the sum over sets of causes so many numbers take as long as one of the sweep
-_SETS = 6.0
+_SETS = 6
 
 
 class TooManySeen(InputError):
@@ -71,8 +71,8 @@ class NoisyOrNet:
         self.symptom = np.array(symptom, dtype=bool)
         self.net = Net(links, self.symptom, self.order.steps)
         #: numbers that one row takes, roughly, and whether they are summed over sets of causes
-        self.cost = self.order.cost * (1.0 if self.wide is None else _APART)
-        by_sets = self.k * ways_of(self.net) / _SETS
+        self.cost: float = self.order.cost * (1.0 if self.wide is None else _APART)
+        by_sets = self.k * ways_of(self.net) // _SETS
         self.by_sets = take_apart and by_sets < self.cost
         if self.by_sets:
             self.wide, self.cost = None, by_sets

@@ -5,9 +5,17 @@ import pytest
 from msgspec.structs import replace
 
 from diagnose.errors import InputError
+from diagnose.reasoning import elimination
 from diagnose.reasoning.elimination import NoisyOrNet, TooManySeen
 from diagnose.reasoning.inference import Inference, NoWayToBe
 from diagnose.reasoning.network import Finding, Network
+
+
+@pytest.fixture(autouse=True, params=["the shorter way", "swept"])
+def way(request, monkeypatch):
+    """Nets as small as these are summed over sets of causes; all is tried with the sweep too."""
+    if request.param == "swept":
+        monkeypatch.setattr(elimination, "_SETS", 1e-300)
 
 
 @pytest.fixture(scope="module")
