@@ -1,6 +1,6 @@
 """Kinds of values: each reads a node, checks it, describes itself to an editor, and comes back from the cache.
 
-A record of the knowledge (`model.py`), or of a case file, is a dataclass whose fields are annotated with their kind,
+A record of the knowledge (`model.py`), or of a case file, is a struct whose fields are annotated with their kind,
 and `Record` (`records.py`) walks them. So what a field may hold is said once; reader, defaults, JSON Schema and cache
 follow from it. Every fault goes to the `Context` with its place; a kind then returns None, and reading goes on, so that
 one run shows all.
@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import re
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
+
+from msgspec import Struct, field
 
 from diagnose.errors import Fault, shown
 from diagnose.knowledge import yaml_reader as yaml
@@ -66,8 +67,7 @@ class Reference(NamedTuple):
     place: Place
 
 
-@dataclass(slots=True)
-class Context:
+class Context(Struct):
     """One run over the files: the faults so far, what is read already, and where each key stands.
 
     *entries* are those without a fault, by section and id; *names* are all that stand in the files. *unit* is that of
@@ -124,8 +124,6 @@ class Kind(ABC):
     """A kind of value; *about* is what an editor shows."""
 
     about = ""
-    #: what the cache holds turned back into the value, None where they are the same
-    revive: Callable[[Any], Any] | None = None
 
     @abstractmethod
     def read(self, node: Node, place: Place, context: Context) -> Any:
@@ -242,7 +240,6 @@ class Reasoned(Word):
     def __init__(self, table: str, reason_required: bool = True) -> None:
         super().__init__(table)
         self.reason_required = reason_required
-        self.revive = Link._make
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         text = scalar(node, place, context, f"'word - reason' with a word for {self.table}")
@@ -327,8 +324,6 @@ class ErrorBar(NamedTuple):
 
 class ReadingError(Quantity):
     """How far off a reading usually is, in the unit of the entry or in percent of the reading."""
-
-    revive = staticmethod(ErrorBar._make)
 
     def __init__(self) -> None:
         super().__init__("how far off such a reading usually is, in the unit or in percent of the reading")

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import Any, NamedTuple
+
+from msgspec.structs import replace
 
 from diagnose.errors import Fault, FileFaults, shown
 from diagnose.knowledge.callers import Callers, Dialect

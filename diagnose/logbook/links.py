@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
 
 from diagnose.knowledge import Check, Knowledge
@@ -36,8 +36,7 @@ Kind = tuple[str, str, tuple[str, ...]]
 Part = tuple[str | None, bool | None]
 
 
-@dataclass(slots=True)
-class Told:
+class Told(Struct):
     """Cases of one kind: how many, and by question and answer how many told it (symptoms as seen or absent, checks by
     their reading).
     """
@@ -46,8 +45,7 @@ class Told:
     answers: dict[str, dict[str, int]] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """Cases of one kind as one finding sees them: in so many it was seen, absent, or open (it may have shown untold).
 
     *leak*: the chance that it shows without any of the confirmed causes. *links*: places of their links among all

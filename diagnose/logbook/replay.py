@@ -13,11 +13,12 @@ import json
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from sqlalchemy import Connection, select
 
 from diagnose.assessment.consultation import ModelCache
@@ -55,8 +56,7 @@ WAYS = ("book", "rates", "rates and memory", "rates and links", "rates, links an
 Scores = tuple[tuple[float, bool], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Score:
+class Score(Struct, frozen=True):
     """How well a way of thinking did: mean log score (natural
     logarithm) and the share of cases with a right first cause.
     """
@@ -65,8 +65,7 @@ class Score:
     first: float
 
 
-@dataclass(frozen=True, slots=True)
-class Moved:
+class Moved(Struct, frozen=True):
     """A base rate that was learned: the *book*'s and the one *now*, over the contexts of the log,
     and in how many cases it was named.
     """
@@ -77,8 +76,7 @@ class Moved:
     cases: int
 
 
-@dataclass(frozen=True, slots=True)
-class MovedLink:
+class MovedLink(Struct, frozen=True):
     """A link that was learned: of a *cause* to a *finding* (a symptom, or `check:result`), by the *book* and *now*."""
 
     cause: str
@@ -87,8 +85,7 @@ class MovedLink:
     now: float
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """What learning came to: from so many confirmed cases, judged on so many, both scores, whether it helps, why not.
 
     *way*: which of `WAYS` did best with what was learned; *learned* holds what that way needs.
@@ -106,8 +103,7 @@ class Verdict:
     way: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """A confirmed case as it is judged: its case file as JSON text and the causes that it was."""
 
     day: str

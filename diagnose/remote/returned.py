@@ -14,9 +14,11 @@ import json
 import re
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.casebook import Case
 from diagnose.errors import InputError, shown
@@ -42,8 +44,7 @@ _BEGIN, _END = "BEGIN PART REPORT", "END PART REPORT"
 _CHECK = re.compile(r"CHECK ([0-9]{1,9}) ([0-9a-fA-F]{8})")
 
 
-@dataclass(frozen=True, slots=True)
-class Returned:
+class Returned(Struct, frozen=True):
     """What a page handed back, cleaned. *id* is empty in a first round; *token* tells two copies of one file;
     *faults* are the lines of what was dropped, *warned* the dangers that the page showed.
     """
@@ -218,8 +219,8 @@ class _Reader:
             isinstance(value, str)
             and value.isascii()
             and value.isdigit()
-            and 1 <= int(value[:4]) <= MOST_ROUNDS
             and len(value) < 4
+            and 1 <= int(value) <= MOST_ROUNDS
         ):
             return int(value)
         self.fault("round", f"'{_line(value)}', expected 1 to {MOST_ROUNDS}; taken as 1")
@@ -237,18 +238,20 @@ class _Reader:
             self.fault("photos", f"{len(value)} of them, only the first {MOST_PHOTOS} were taken")
         found = []
         for i, item in enumerate(value[:MOST_PHOTOS], start=1):
-            picture = self._photo(item, f"photo {i}")
+            picture = self._photo(item, i)
             if picture is not None:
                 found.append(picture)
         return tuple(found)
 
-    def _photo(self, item: Any, name: str) -> Picture | None:
+    def _photo(self, item: Any, place: int) -> Picture | None:
+        name = f"photo {place}"
         coded = item.get("jpeg") if isinstance(item, dict) else None
         if not isinstance(coded, str) or len(coded) > MOST_PHOTO * 4 // 3 + 4:
             self.fault(name, f"is no photo of up to {MOST_PHOTO >> 20} MiB, dropped")
             return None
         try:
-            return replace(picture_of(base64.b64decode(coded, validate=True)), shows=self.text(item, "of", MOST_TEXT))
+            picture = picture_of(base64.b64decode(coded, validate=True))
+            return replace(picture, shows=self.text(item, "of", MOST_TEXT), place=place)
         except (PhotoError, ValueError) as error:
             self.fault(name, f"{error if isinstance(error, PhotoError) else 'is damaged'}, dropped")
             return None
@@ -261,7 +264,7 @@ class _Reader:
             if name not in ("case", "title", "answers", "about"):
                 self.fault(name, "unknown in a case, dropped")
         about = self._about(value.get("about", {}))
-        shows = [f"photo {i}: {photo.shows}" for i, photo in enumerate(photos, start=1) if photo.shows]
+        shows = [f"photo {photo.place}: {photo.shows}" for photo in photos if photo.shows]
         remarks = " / ".join(filter(None, [about.get("remarks", ""), *shows]))
         about |= {"client": client, **({"remarks": remarks} if remarks else {})}
         title = self.text(value, "title", MOST_TEXT) or about.get("part", "")

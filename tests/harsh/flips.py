@@ -34,7 +34,7 @@ from diagnose.logbook.movers import restore
 from diagnose.logbook.page import Span, page_of
 from diagnose.logbook.places import where_of
 from diagnose.logbook.store import open_log
-from diagnose.remote.order import KIND, _read
+from diagnose.remote.order import KIND, Order
 from tests.harsh.readers import MEMORY, READERS, models, one_line, shipped
 
 #: seconds that one reading may take
@@ -203,7 +203,7 @@ def _cache(place: Path) -> Subject:
 
     def read(data: bytes) -> bool:
         path.write_bytes(data)
-        found = read_cache("knowledge", "k" * 64)
+        found = read_cache("knowledge", "k" * 64, dict)
         assert found is None or found == plain, "damaged data came out of the cache"
         return found is not None
 
@@ -218,7 +218,7 @@ def _order(place: Path) -> Subject:
 
     def read(data: bytes) -> bool:
         path.write_bytes(data)
-        found = _read("k" * 64)
+        found = read_cache(KIND, "k" * 64, Order)
         assert found is None or found == order, "damaged data came out of the cache"
         return found is not None
 
