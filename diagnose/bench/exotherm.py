@@ -26,6 +26,9 @@ MIX_HEAT = 1800.0
 FOAM_CONDUCTIVITY = Range(0.04, 0.06, 0.10)
 """W/mK of foam of 80 to 600 kg/m3: 0.05 at 70 kg/m3 is published (EN 12524); the spread is from memory."""
 
+MOST_OH = 10.0
+"""mol OH in a kg of mix, more than any polyol for foam brings (our own bound)."""
+
 WALL_COEFFICIENT = 5.0
 """W/m2K, a wall that is itself warm and stands in still air: the slow end."""
 
@@ -36,7 +39,7 @@ def adiabatic_rise(oh_mol_kg: float, water_mol_kg: float) -> Range:
     All of it is taken to react and no water to boil off. Range: OH 0 to 10, water 0 to 3 mol/kg.
     Source: heats of reaction named in this module over 1800 J/kgK.
     """
-    inside("hydroxyl in the mix in mol/kg", oh_mol_kg, 0, 10)
+    inside("hydroxyl in the mix in mol/kg", oh_mol_kg, 0, MOST_OH)
     inside("water in the mix in mol/kg", water_mol_kg, 0, 3)
     rises = [
         (oh_mol_kg * oh + water_mol_kg * water) / MIX_HEAT
@@ -52,14 +55,16 @@ def adiabatic_rise(oh_mol_kg: float, water_mol_kg: float) -> Range:
 def adiabatic_core_c(start_c: float, ratio_per_100: float, oh_number: float, water_percent_of_b: float) -> Range:
     """Return the ceiling in degC for the core: start plus `adiabatic_rise` of a mix at its ratio.
 
-    Range: start 0 to 60 degC, ratio 1 to 1000 parts A to 100 B, OH number of B 1 to 2000 mg KOH/g,
-    water 0 to 5 % of B. Assumes that A is enough for both. Source: `adiabatic_rise`.
+    Range: start 0 to 60 degC, ratio 1 to 1000 parts A to 100 B, water 0 to 5 % of B, OH number of B from 1 to 2000
+    mg KOH/g but to no more than 10 mol OH in a kg of mix, which is 841 at 50 parts A and 2000 from 257 on. Assumes that
+    A is enough for both. Source: `adiabatic_rise`.
     """
     inside("temperature of the mix", start_c, 0, 60, "degC")
     inside("mix ratio", ratio_per_100, 1, 1000, "parts_a_per_100_b")
-    inside("hydroxyl number of B", oh_number, 1, 2000, "mgKOH/g")
-    inside("water in B", water_percent_of_b, 0, 5, "percent")
     b_share = 100 / (100 + ratio_per_100)
+    most = min(2000.0, MOST_OH * 1000 * KOH_MOLAR / b_share)
+    inside("hydroxyl number of B at this ratio", oh_number, 1, most, "mgKOH/g")
+    inside("water in B", water_percent_of_b, 0, 5, "percent")
     oh = b_share * oh_number / (1000 * KOH_MOLAR)
     water = b_share * water_percent_of_b / 100 / WATER_MOLAR
     rise = adiabatic_rise(oh, water)

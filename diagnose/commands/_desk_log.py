@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Sequence
 
 from msgspec.structs import replace
@@ -21,6 +22,9 @@ from diagnose.logbook.store import Store, open_log
 from diagnose.remote.desk import Logged
 from diagnose.remote.photos import Picture
 
+#: the names of clients' photos in the log
+_OURS = re.compile(r"client-photo-(\d+)\.jpg")
+
 
 class DeskLog:
     """`remote.desk.Log` over the log at *where* (a file, a database URL, or None for the usual place)."""
@@ -31,12 +35,12 @@ class DeskLog:
 
     def keep(self, case: Case, assessment: Assessment, photos: Sequence[Picture]) -> str:
         """Keep a new case and return its id."""
-        return book.add(self.store, book.New(self._entry(case, assessment), photos=_named(photos, 1)))
+        return book.add(self.store, book.New(self._entry(case, assessment), photos=_named(photos, ())))
 
     def amend(self, name: str, case: Case, assessment: Assessment, photos: Sequence[Picture]) -> None:
         """Put *case* in the place of what was told under *name*, and add *photos*."""
-        had = len(book.kept(self.store, name).photos)
-        amend(self.store, name, self._entry(case, assessment), _named(photos, had + 1))
+        had = [photo for photo, _ in book.kept(self.store, name).photos]
+        amend(self.store, name, self._entry(case, assessment), _named(photos, had))
 
     def find(self, name: str) -> Logged | None:
         """Return the case of that id, or None."""
@@ -59,7 +63,10 @@ class DeskLog:
         return replace(entry_of(case, self.knowledge), said=said_in(plain), assessment=plain)
 
 
-def _named(photos: Sequence[Picture], first: int) -> tuple[tuple[str, Photo | None], ...]:
-    """Photos under names of ours: what the client called them is never used."""
+def _named(photos: Sequence[Picture], had: Sequence[str]) -> tuple[tuple[str, Photo | None], ...]:
+    """Photos under names of ours, numbered as the remarks and the faults number them, after those that the case *had*
+    from earlier rounds: what the client called them is never used.
+    """
+    last = max((int(found[1]) for name in had if (found := _OURS.fullmatch(name))), default=0)
     made = [Photo(hashlib.sha256(one.data).hexdigest(), one.width, one.height, one.data) for one in photos]
-    return tuple((f"client-photo-{i}.jpg", photo) for i, photo in enumerate(made, start=first))
+    return tuple((f"client-photo-{last + one.place}.jpg", kept) for one, kept in zip(photos, made, strict=True))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 from pathlib import Path
@@ -68,12 +67,7 @@ def read(
         return
     if len(cases) > 1:
         raise click.UsageError("one case at a time, or --batch for many")
-    # one short answer: going over all that was loaded, again and again, costs a tenth of the start and frees nothing
-    gc.disable()
-    try:
-        _read_one(consult(cases[0], knowledge_dir, where, book), options)
-    finally:
-        gc.enable()
+    _read_one(consult(cases[0], knowledge_dir, where, book), options)
 
 
 def _read_one(consultation: Any, options: ReadOptions) -> None:

@@ -25,6 +25,8 @@ Words = Mapping[str, Mapping[str, float]]
 COMMON_PRACTICE = "common practice"
 #: what an id looks like
 ID_PATTERN = "[a-z][a-z0-9_]*"
+#: no quantity of the trade is larger, in any unit; those that are overflow when they are worked with
+_LARGEST = 1e12
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
@@ -99,12 +101,16 @@ class Context(Struct):
         return self.places.get(above, Place("", path))._replace(path=path)
 
     def quantity(self, text: str, unit: str, place: Place) -> float | None:
-        """Read *text* as a quantity in *unit*."""
+        """Read *text* as a quantity in *unit*, of a size that can be reckoned with."""
         try:
-            return parse_quantity(text, unit).value
+            value = parse_quantity(text, unit).value
         except QuantityError as error:
             self.fault(place, str(error))
             return None
+        if abs(value) > _LARGEST:
+            self.fault(place, f"'{shown(text)}' is out of all range, expected at most {_LARGEST:g}")
+            return None
+        return value
 
     def one_of(self, text: str, known: Iterable[str], place: Place, what: str) -> bool:
         """Tell whether *text* is among *known*; *what* says what was expected where it isn't."""
@@ -213,9 +219,8 @@ class Word(Kind):
 
     def _number(self, word: str, place: Place, context: Context) -> float | None:
         table = context.words[self.table]
-        return (
-            table[word] if context.one_of(word, table, place, f"a word for {self.table}: {', '.join(table)}") else None
-        )
+        what = f"a word for {self.table}: {shown(', '.join(table), 400)}"
+        return table[word] if context.one_of(word, table, place, what) else None
 
     def schema(self, words: Words) -> JsonSchema:
         return {"enum": list(words[self.table]), "description": self.about or f"a word for {self.table}"}

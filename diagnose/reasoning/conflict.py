@@ -20,7 +20,7 @@ from diagnose.reasoning.network import Model
 from diagnose.reasoning.situation import Situation
 
 #: an answer at least this many times less likely than by itself is named (ours;
-#: three is where evidence begins to #: count)
+#: three is where evidence begins to count)
 NOTABLE = math.log(3.0)
 
 #: what might have been answered, each with its share

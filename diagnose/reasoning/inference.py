@@ -14,9 +14,9 @@ import numpy as np
 from msgspec import Struct
 
 from diagnose.errors import InputError
-from diagnose.reasoning.elimination import MOST, NoisyOrNet
+from diagnose.reasoning.elimination import MOST, NoisyOrNet, Weights
 from diagnose.reasoning.finding import Finding
-from diagnose.reasoning.forward_backward import Array, Potentials, Weights
+from diagnose.reasoning.forward_backward import Array, Potentials
 from diagnose.reasoning.network import NOT_LISTED, Network
 
 
@@ -100,6 +100,7 @@ class Inference:
             on=rows_of([f.on for f in self.positive]),
             off=rows_of([f.off for f in self.positive]),
             explain=rows_of([f.symptom for f in self.positive]),
+            hushed=np.zeros((len(self.names), 1)),
         )
 
     def sweep(self, rows: Potentials) -> Weights:
@@ -158,7 +159,7 @@ class Inference:
         *leaks*: whether a leak on a symptom seen counts as mended; for what no listed cause explains there is no
         remedy.
         """
-        rows = self.rows(mend.shape[1])
+        rows = self.rows(1)
         if not leaks:
             rows.leak[[f.symptom and f.seen for f in self.positive]] = 0.0
         made: Array = np.minimum(1.0, self.structure.success(rows, mend) / self.evidence)

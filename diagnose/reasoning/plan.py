@@ -233,7 +233,7 @@ class Planner:
 
 
 #: what plans are compared by: the less the better, then the smaller set, then by name,
-#: so that ties never depend on the #: machine
+#: so that ties never depend on the machine
 Key = tuple[float, int, tuple[str, ...]]
 
 

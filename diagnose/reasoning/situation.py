@@ -17,9 +17,9 @@ import numpy as np
 from msgspec.structs import replace
 
 from diagnose.reasoning.answers import SEEN, Answer
-from diagnose.reasoning.elimination import TooManySeen
+from diagnose.reasoning.elimination import TooManySeen, Weights
 from diagnose.reasoning.finding import Finding
-from diagnose.reasoning.forward_backward import Array, Potentials, Weights
+from diagnose.reasoning.forward_backward import Array, Potentials
 from diagnose.reasoning.inference import Beliefs, CauseBelief, Inference, ten
 from diagnose.reasoning.network import NOT_LISTED, Model, Network
 

@@ -25,7 +25,7 @@ from diagnose.reasoning.prediction import Prediction, Predictor, open_questions
 from diagnose.reasoning.situation import Situation
 
 #: how many questions the cheap screen hands on to the exact computation:
-#: fewer, but not under FEWEST, where so much is #: seen that one
+#: fewer, but not under FEWEST, where so much is seen that one
 #: pass writes more than WORK / SHORTLIST numbers
 SHORTLIST, FEWEST, WORK = 14, 4, 300_000
 #: a symptom asked by name was on the list that the caller has already looked through
@@ -139,7 +139,7 @@ class PlanValue:
         """
         chance = np.array([outcome.chance for outcome in prediction.outcomes])
         part = np.stack([outcome.probability for outcome in prediction.outcomes])
-        success = np.stack([np.multiply.reduce(1.0 - part * left, axis=1) for left in self.left])
+        success = np.multiply.reduce(1.0 - part * self.left[:, None], axis=2)
         cost = self.price[:, None] + self.bad_part * (1.0 - success)
         mean = np.add.reduce(cost * chance, axis=1)
         regret = cost[int(np.argmin(np.round(mean, 9)))] - np.min(cost, axis=0)

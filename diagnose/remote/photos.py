@@ -25,12 +25,15 @@ class PhotoError(ValueError):
 
 
 class Picture(Struct, frozen=True):
-    """A picture as it is kept: JPEG *data* of *width* by *height* points, and what it *shows* in the client's words."""
+    """A picture as it is kept: JPEG *data* of *width* by *height* points, what it *shows* in the client's words, and
+    its *place* among all that came with it, from 1, by which the client knows it.
+    """
 
     data: bytes
     width: int
     height: int
     shows: str = ""
+    place: int = 1
 
 
 def picture_of(data: bytes) -> Picture:

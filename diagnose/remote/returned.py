@@ -238,18 +238,20 @@ class _Reader:
             self.fault("photos", f"{len(value)} of them, only the first {MOST_PHOTOS} were taken")
         found = []
         for i, item in enumerate(value[:MOST_PHOTOS], start=1):
-            picture = self._photo(item, f"photo {i}")
+            picture = self._photo(item, i)
             if picture is not None:
                 found.append(picture)
         return tuple(found)
 
-    def _photo(self, item: Any, name: str) -> Picture | None:
+    def _photo(self, item: Any, place: int) -> Picture | None:
+        name = f"photo {place}"
         coded = item.get("jpeg") if isinstance(item, dict) else None
         if not isinstance(coded, str) or len(coded) > MOST_PHOTO * 4 // 3 + 4:
             self.fault(name, f"is no photo of up to {MOST_PHOTO >> 20} MiB, dropped")
             return None
         try:
-            return replace(picture_of(base64.b64decode(coded, validate=True)), shows=self.text(item, "of", MOST_TEXT))
+            picture = picture_of(base64.b64decode(coded, validate=True))
+            return replace(picture, shows=self.text(item, "of", MOST_TEXT), place=place)
         except (PhotoError, ValueError) as error:
             self.fault(name, f"{error if isinstance(error, PhotoError) else 'is damaged'}, dropped")
             return None
@@ -262,7 +264,7 @@ class _Reader:
             if name not in ("case", "title", "answers", "about"):
                 self.fault(name, "unknown in a case, dropped")
         about = self._about(value.get("about", {}))
-        shows = [f"photo {i}: {photo.shows}" for i, photo in enumerate(photos, start=1) if photo.shows]
+        shows = [f"photo {photo.place}: {photo.shows}" for photo in photos if photo.shows]
         remarks = " / ".join(filter(None, [about.get("remarks", ""), *shows]))
         about |= {"client": client, **({"remarks": remarks} if remarks else {})}
         title = self.text(value, "title", MOST_TEXT) or about.get("part", "")

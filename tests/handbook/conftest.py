@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.knowledge import Knowledge, load_knowledge
+from diagnose.remote.drawings import DRAWINGS
 from diagnose.report.handbook import book_of, write_book
 
 ROOT = Path(__file__).parents[2]
@@ -20,8 +21,8 @@ def shipped() -> Knowledge:
 
 @pytest.fixture(scope="session")
 def book(shipped: Knowledge) -> dict[str, str]:
-    """The book of it, text by path."""
-    return book_of(shipped, "diagnose, knowledge")
+    """The book of it as the command makes it, text by path."""
+    return book_of(shipped, "diagnose, knowledge", {name: drawing.svg() for name, drawing in DRAWINGS.items()})
 
 
 @pytest.fixture(scope="session")

@@ -123,6 +123,34 @@ def test_on_paper_the_shelf_is_gone_and_the_words_are_there(opened: Callable[...
     assert 1 <= len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) <= 4
 
 
+@pytest.mark.parametrize(("width", "media"), [(390, "screen"), (1280, "screen"), (794, "print")])
+def test_drawings_stand_beside_the_names(opened: Callable[..., Any], width: int, media: str) -> None:
+    """On a phone, a wide screen and paper: each drawing is large enough to tell, clear of its own words and of the next entry."""
+    sheet, _ = opened("index.html", width)
+    sheet.emulate_media(media=media)
+    rows = sheet.evaluate(
+        """[...document.querySelectorAll('li.drawn')].map(li => {
+            const words = document.createRange();
+            words.setStartAfter(li.querySelector('.small'));
+            words.setEndAfter(li.lastChild);
+            const box = li.getBoundingClientRect(), svg = li.querySelector('svg').getBoundingClientRect();
+            return [svg.width, svg.right, words.getBoundingClientRect().left, svg.bottom, box.bottom];
+        })"""
+    )
+    assert len(rows) > 40
+    for wide, right, words, bottom, end in rows:
+        assert wide >= 70
+        assert right < words
+        assert bottom <= end + 1
+
+
+def test_a_tap_on_a_drawing_opens_its_fault(opened: Callable[..., Any]) -> None:
+    """It is part of the link."""
+    sheet, _ = opened("index.html")
+    sheet.locator("li.drawn svg").first.click()
+    assert sheet.get_by_role("heading", level=1).inner_text().startswith("Skin thin")
+
+
 def test_without_script_the_fault_finder_still_finds(browser: Any, folder: Path) -> None:
     """With scripts off there is no dead search box, and every fault is a link."""
     context = browser.new_context(offline=True, java_script_enabled=False)

@@ -23,6 +23,7 @@ from diagnose.bench.catalogue import CALCULATIONS, names
 from diagnose.commands.main import cli
 from diagnose.errors import DiagnoseError, InputError
 from diagnose.knowledge import Knowledge
+from diagnose.remote.drawings import DRAWINGS
 from diagnose.report.handbook import book, links, words
 from diagnose.report.handbook.book import book_of, write_book
 from diagnose.report.handbook.sums import example_of
@@ -196,6 +197,20 @@ def _hostile(entry: Any) -> Any:
     """The entry with every text of it hostile."""
     texts = [f.name for f in fields(entry) if isinstance(getattr(entry, f.name), str) and f.name not in NAMED]
     return replace(entry, **dict.fromkeys(texts, HOSTILE))
+
+
+def test_each_fault_stands_by_its_drawing_in_the_fault_finder(shipped: Knowledge, book: dict[str, str]) -> None:
+    """The drawing of its page, inside the link to it, and hidden from a screen reader, to which the name says it all."""
+    drawn = [name for name in shipped.symptoms if name in DRAWINGS]
+    assert len(drawn) > 0.5 * len(shipped.symptoms)
+    for name, symptom in shipped.symptoms.items():
+        picture = f'<span class="small" aria-hidden="true">{DRAWINGS[name].svg()}</span>' if name in drawn else ""
+        link = f'<a href="faults/{name}.html">{picture}{html.escape(symptom.title)}</a>'
+        assert html.unescape(book["index.html"]).count(html.unescape(link)) == 1, name
+        assert name not in drawn or DRAWINGS[name].svg() in book[f"faults/{name}.html"]
+    without = book_of(shipped)["index.html"]
+    assert "<svg" not in without
+    assert without.count('href="faults/') == book["index.html"].count('href="faults/')
 
 
 def test_hostile_text_stays_text(shipped: Knowledge, monkeypatch: pytest.MonkeyPatch) -> None:

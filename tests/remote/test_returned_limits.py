@@ -222,6 +222,15 @@ def test_six_photos_and_what_they_show(shipped: Knowledge) -> None:
     assert _read(report(photos={"0": _photo()}), shipped).faults == ("photos: is no list, dropped",)
 
 
+def test_a_photo_that_is_dropped_leaves_the_others_their_numbers(shipped: Knowledge) -> None:
+    """Faults and remarks call a photo by the one number that the client's page gave it."""
+    damaged = {"of": "the seam", "jpeg": "AAAA"}
+    found = _read(report(photos=[_photo("the tip"), damaged, _photo("the vent")]), shipped)
+    assert [fault.partition(":")[0] for fault in found.faults] == ["photo 2"]
+    assert found.case.about.remarks == "photo 1: the tip / photo 3: the vent"
+    assert [photo.place for photo in found.photos] == [1, 3]
+
+
 def test_a_photo_or_a_remark_alone_is_worth_reading(shipped: Knowledge) -> None:
     """Refused is only what holds neither answer nor photo nor remark."""
     assert len(_read(report(answers={}, photos=[_photo()]), shipped).photos) == 1

@@ -72,6 +72,8 @@ RANGES = {
     "adiabatic_core: start": (lambda x: exotherm.adiabatic_core_c(x, 50, 56, 1), 0, 60),
     "adiabatic_core: ratio": (lambda x: exotherm.adiabatic_core_c(20, x, 56, 1), 1, 1000),
     "adiabatic_core: OH": (lambda x: exotherm.adiabatic_core_c(20, 1000, x, 1), 1, 2000),
+    "adiabatic_core: OH at 50 parts": (lambda x: exotherm.adiabatic_core_c(20, 50, x, 1), 1, 15 * stoich.KOH_MOLAR * 1000),
+    "adiabatic_core: OH at 257 parts": (lambda x: exotherm.adiabatic_core_c(20, 257, x, 1), 1, 2000),
     "adiabatic_core: water": (lambda x: exotherm.adiabatic_core_c(20, 50, 56, x), 0, 5),
     "cooled_core: peak": (lambda x: exotherm.cooled_core_c(x, 20, 0.1, 60, 200), 20, 250),
     "cooled_core: wall": (lambda x: exotherm.cooled_core_c(200, x, 0.1, 60, 200), 0, 90),
@@ -177,6 +179,14 @@ def test_both_ends_of_a_stated_range_are_taken_and_nothing_beyond(name):
         with pytest.raises(BenchError, match="expected") as refused:
             call(beyond)
         assert "\n" not in str(refused.value)
+
+
+def test_the_hydroxyl_number_is_refused_by_its_own_name():
+    """What one mix may hold bounds it as well, and what is told is the number that was typed, not moles that nobody typed."""
+    with pytest.raises(
+        BenchError, match=r"hydroxyl number of B at this ratio 1000 mg KOH/g: expected 1 mg KOH/g to 841\.575 "
+    ):
+        exotherm.adiabatic_core_c(20, 50, 1000, 1)
 
 
 def test_three_points_off_a_sheet_are_read_between_their_own_neighbors():

@@ -80,7 +80,7 @@ def book_of(knowledge: Knowledge, foot: str = "", drawings: Mapping[str, str] | 
         f"{', '.join(counts)} and {counted(len(knowledge.remedies), 'remedy', 'remedies')}, each with why, how to "
         f"tell and what to do."
     )
-    first = Page("index.html", "index", "Fault-finder", "Handbook", lead, finder(Links.of(knowledge)))
+    first = Page("index.html", "index", "Fault-finder", "Handbook", lead, finder(Links.of(knowledge), drawings or {}))
     return {"index.html": _html(template, first, foot, index), _STYLE: _shipped(_STYLE), **book}
 
 
@@ -122,7 +122,7 @@ def _html(template: Template, page: Page, foot: str, index: dict[str, Any] | Non
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
     return template.render(
         page=page,
-        drawing=Markup(page.drawing),
+        own=Markup,
         up="../" * page.path.count("/"),
         shelves=_SHELVES,
         foot=foot,

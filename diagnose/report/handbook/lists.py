@@ -16,8 +16,10 @@ from diagnose.report.handbook.pages import Group, Item, Page, Ref, Section, Tabl
 _UNITS = {"density": "kg/m^3", "temperature": "degC"}
 
 
-def finder(links: Links) -> tuple[Section, ...]:
-    """Return the fault-finder: a section a family, its faults by what one sees."""
+def finder(links: Links, drawings: Mapping[str, str]) -> tuple[Section, ...]:
+    """Return the fault-finder: a section a family, its faults by what one sees, in words and by its drawing in
+    *drawings*, SVG markup of our own by symptom.
+    """
     knowledge = links.knowledge
     families = sorted({symptom.family for symptom in knowledge.symptoms.values()}, key=lambda f: (family_rank(f), f))
     return tuple(
@@ -26,7 +28,7 @@ def finder(links: Links) -> tuple[Section, ...]:
             groups=[
                 Group(
                     tuple(
-                        Item(links.fault(name), why=first_sentence(symptom.help))
+                        Item(links.fault(name), why=first_sentence(symptom.help), drawing=drawings.get(name, ""))
                         for name, symptom in knowledge.symptoms.items()
                         if symptom.family == family
                     )

@@ -43,7 +43,7 @@ class Ref(Struct, frozen=True):
 
 class Item(Struct, frozen=True):
     """A line of a list: a link or plain words, *how* (how often, how surely) before it, *why* behind it,
-    remarks below.
+    remarks below, and a *drawing* of it, as SVG markup of our own, at its side.
     """
 
     ref: Ref | None = None
@@ -52,6 +52,7 @@ class Item(Struct, frozen=True):
     why: str = ""
     notes: tuple[str, ...] = ()
     anchor: str = ""
+    drawing: str = ""
 
 
 class Group(Struct, frozen=True):
