@@ -7,7 +7,8 @@ shows them all; they become one exception at the edge. Every exception carries t
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+
+from msgspec import Struct
 
 #: so many faults of one file are told at once
 MOST_FAULTS = 20
@@ -38,14 +39,13 @@ def shown(text: str, longest: int = 60) -> str:
     return flat if len(flat) <= longest else flat[: longest - 3] + "..."
 
 
-@dataclass(frozen=True, order=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True, order=True):
     """One thing wrong in a file: where (line and column from 1, 0 for the whole file or line) and what was expected."""
 
     file: str
     line: int
     message: str
-    column: int = field(default=0, compare=False)
+    column: int = 0
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" if self.line else self.file
@@ -53,8 +53,11 @@ class Fault:
 
 
 def in_order(faults: Iterable[Fault]) -> tuple[Fault, ...]:
-    """Return *faults* by file, line, column and message, none twice."""
-    return tuple(sorted(set(faults), key=lambda fault: (fault.file, fault.line, fault.column, fault.message)))
+    """Return *faults* by file, line, column and message; what is said twice of a line stands once."""
+    found: dict[tuple[str, int, str], Fault] = {}
+    for fault in sorted(faults, key=lambda fault: (fault.file, fault.line, fault.column, fault.message)):
+        found.setdefault((fault.file, fault.line, fault.message), fault)
+    return tuple(found.values())
 
 
 class FileFaults(InputError):

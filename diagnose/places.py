@@ -1,4 +1,4 @@
-"""Where the program keeps its things on this machine: data, state, cache, settings.
+"""Where the program keeps its things on this machine: data, state, cache.
 
 The one place that knows the program's name to the system, so that a folder is looked for where it was written.
 platformdirs is imported when a folder is asked for: `--help` needs none.
@@ -35,10 +35,3 @@ def cache_folder() -> Path:
     from platformdirs import user_cache_path
 
     return user_cache_path(_NAME, appauthor=False)
-
-
-def settings_folder() -> Path:
-    """Return the folder of what the user has set."""
-    from platformdirs import user_config_path
-
-    return user_config_path(_NAME, appauthor=False)

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.errors import shown
 
@@ -20,8 +21,7 @@ _IN = 25.4
 _FT3_ML = 28316.846592
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """A unit: its dimension, and value_in_base = factor * value + offset (base unit of the dimension)."""
 
     dimension: str
@@ -171,8 +171,7 @@ class QuantityError(ValueError):
     """A text that is not a quantity of the dimension expected; the message says what was expected."""
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(Struct, frozen=True):
     """A value in the unit stored, and whether a unit was written."""
 
     value: float

@@ -20,7 +20,7 @@ def accounts_of(consultation: Consultation) -> tuple[Account, ...]:
     One that a measurement says isn't there needs none.
     """
     inference = consultation.situation.inference
-    there = {finding.question for finding in inference.positive if finding.symptom and finding.seen}
+    there = {finding.question for finding in inference.positive}
     listed = [i for i, name in enumerate(inference.names) if name != NOT_LISTED]
     found = []
     for symptom in (name for name in consultation.symptoms_seen if name in there):

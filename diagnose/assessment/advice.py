@@ -35,8 +35,6 @@ def change_for(consultation: Consultation, verdict: Verdict, outside: Sequence[O
     if verdict.kind == "none_fits" and not measured:
         return None
     targets = _targets(consultation, verdict, outside)
-    if not targets:
-        return None
     rivals = verdict.kind == "open" and targets == [consultation.situation.beliefs.causes[0].id]
     parting = _parting(consultation, verdict) if rivals else None
     if parting is not None:

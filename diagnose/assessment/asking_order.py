@@ -11,8 +11,9 @@ hides. After twenty questions the answer is offered whatever is open. `tests/cas
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from diagnose.assessment.accounts import unaccounted
 from diagnose.assessment.advice import change_for
@@ -30,9 +31,8 @@ PATIENT, WORTH_A_QUESTION = 6, 1.0
 CLEARLY, AHEAD = 2 * LIKELY, 0.05
 #: after so many questions the answer is offered whatever is open; to a caller who could answer none, after so many
 MOST_ASKED, IN_VAIN = 20, 8
-#: while fewer were put, a fault that no cause accounts for is followed up,
-#: by questions that tell so many bits about #: its causes
-#: in so many minutes
+#: while fewer were put, a fault that no cause accounts for is followed up, by questions that tell so many bits about
+#: its causes in so many minutes
 FOLLOWED_UP, TELLING, QUICK = 12, 0.03, 5.0
 #: how much earlier a number comes that would change the advice
 DECIDING = 3.0
@@ -44,8 +44,7 @@ MOST_LISTED = MOST_NEXT = 8
 Stop = Literal["", "nothing_seen", "settled", "practically", "long"]
 
 
-@dataclass(frozen=True, slots=True)
-class Agenda:
+class Agenda(Struct, frozen=True):
     """The next *questions* (one, or several faults as one list to tick), or why to *stop*: `nothing_seen` no fault is
     told; `settled` asking more does not pay; `practically` no likely answer would change the advice; `long` it was
     asked enough."""
@@ -54,8 +53,7 @@ class Agenda:
     stop: Stop = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(Struct, frozen=True):
     """How far a question can move things.
 
     The largest *move* of a cause by a likely answer, and whether one *flips* the first place, or does so *clearly*.

@@ -9,11 +9,12 @@ a link that isn't there.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.records import Evidence
 from diagnose.knowledge import Cause
+from diagnose.knowledge import Evidence as Bearing
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.inference import CauseBelief
 
@@ -57,25 +58,15 @@ def mechanism_of(cause: Cause, question: str, answer: Answer) -> str:
     if fact is None:
         return ""
     if isinstance(answer.value, float):
-        return _nearest(fact.why, answer.value)
+        return _nearest(fact, answer.value)
     return "; ".join(fact.why[value] for value in values if fact.why.get(value))
 
 
-def _nearest(reasons: Iterable[str] | dict[str, str], value: float) -> str:
-    """The reason written at the point of the curve nearest to *value*, where there is one."""
-    if not isinstance(reasons, dict) or not reasons:
-        return ""
-    points = {key: text for key, text in reasons.items() if _number(key) is not None}
-    if not points:
-        return ""
-    return points[min(points, key=lambda key: (abs((_number(key) or 0.0) - value), key))]
-
-
-def _number(text: str) -> float | None:
-    try:
-        return float(text.split()[0])
-    except (ValueError, IndexError):
-        return None
+def _nearest(fact: Bearing, value: float) -> str:
+    """The reason written at the point of the curve nearest to *value*, of those that have one; empty where none has."""
+    points = zip(fact.curve, fact.said.values(), strict=True)
+    reasons = [(abs(at - value), at, link.why) for (at, _), link in points if link.why]
+    return min(reasons)[2] if reasons else ""
 
 
 def _indirect(consultation: Consultation, question: str, answer: Answer, weight: float, cause: Cause) -> bool:

@@ -12,8 +12,7 @@ from diagnose.reasoning.value_of_information import Proposal
 
 #: an answer less likely than this is not worth a warning that it would turn the order over
 LIKELY_ENOUGH = 0.02
-#: an answer turns the order over where it puts another cause this far ahead;
-#: short of that only a fall this deep is #: told
+#: an answer turns the order over where it puts another cause this far ahead; short of that only so deep a fall is told
 CLEAR, A_FALL = 0.05, 0.15
 MOST_CHECKS, MOST_UPSETS = 3, 2
 
@@ -81,7 +80,7 @@ def upsets_of(consultation: Consultation) -> tuple[Upset, ...]:
     if chosen:
         return tuple(chosen.values())[:MOST_UPSETS]
     deep = [u for u in found if not u.ahead and u.left < first.probability - A_FALL]
-    return tuple(sorted(deep, key=lambda u: (round(u.left, 10), u.question))[:1])
+    return tuple(sorted(deep, key=lambda u: (u.left, u.question))[:1])
 
 
 def _predictions(consultation: Consultation) -> list[Prediction]:

@@ -7,15 +7,15 @@ bad part is.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import NEXT_POUR, Consultation
 from diagnose.assessment.records import OutOfBounds
 from diagnose.reasoning.network import NOT_LISTED, Model
 
-#: a fault is named as a risk where it is this many times likelier than usual,
-#: and a cause where its odds are raised so #: much
+#: a fault is named as a risk where it is this many times likelier than usual, and so is a cause
 NOTABLE = 1.3
 #: with fewer facts than this a plan says little, and what it would need to know is said instead
 THIN = 3
@@ -33,8 +33,7 @@ _WANTED = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Risk:
+class Risk(Struct, frozen=True):
     """A fault with its chance in a bad part of such a pour, and the chance in a bad part of any pour of this build."""
 
     symptom: str
@@ -42,8 +41,7 @@ class Risk:
     usual: float
 
 
-@dataclass(frozen=True, slots=True)
-class Raised:
+class Raised(Struct, frozen=True):
     """A cause that the planned facts make likelier, and the
     cheapest remedy that lowers it (empty where none is known).
     """
@@ -55,8 +53,7 @@ class Raised:
     cost: float
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedChange:
+class PlannedChange(Struct, frozen=True):
     """A change before the pour: the raised causes that it lowers,
     and how much of the expected cost of a bad part it takes off.
     """
@@ -67,8 +64,7 @@ class PlannedChange:
     saves: float
 
 
-@dataclass(frozen=True, slots=True)
-class PourRisk:
+class PourRisk(Struct, frozen=True):
     """Faults and causes above the usual, most raised first; changes in the order in which they pay;
     what the plan doesn't tell.
     """

@@ -2,15 +2,15 @@
 
 `assess` makes one `Assessment` of a case; the terminal, the page, the JSON, the pictures, the log and the client desk
 show it and decide nothing. Ids are those of the knowledge. Chances are 0 to 1, times are minutes, weights are natural
-logarithms of odds ratios. `to_plain` gives the whole as JSON data with its version, which is what the log keeps. The
-classes have no slots: making them would double what so many small classes cost at every start.
+logarithms of odds ratios. `to_plain` gives the whole as JSON data with its version, which is what the log keeps.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from diagnose.casebook.sheet_line import SheetLine
 
@@ -20,8 +20,7 @@ VerdictKind = Literal["nothing_seen", "none_fits", "too_little", "one", "both", 
 SaveVerdict = Literal["save", "cast_again", "leave_alone", "no_fault"]
 
 
-@dataclass(frozen=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """The headline: its *kind*, the causes that it names, and the
     chance of the first (of both together where kind is `both`).
     """
@@ -31,8 +30,7 @@ class Verdict:
     chance: float
 
 
-@dataclass(frozen=True)
-class Evidence:
+class Evidence(Struct, frozen=True):
     """One answer as it bears on a cause.
 
     *weight*: how far the odds of the cause fall back without it (without it and *with_answers* together, where several
@@ -52,8 +50,7 @@ class Evidence:
     with_answers: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Suspect:
+class Suspect(Struct, frozen=True):
     """A cause: the chance that it had a part in what is seen, that it held at all, and what speaks for and against it.
 
     *names_for*, *names_against*: the single answers of enough weight, strongest first, each weighed by itself; the
@@ -69,16 +66,14 @@ class Suspect:
     names_against: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class DangerFound:
+class DangerFound(Struct, frozen=True):
     """A danger that stands in this case, and the answers that say so."""
 
     id: str
     because: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class OutOfBounds:
+class OutOfBounds(Struct, frozen=True):
     """A value measured or worked out that lies outside the practice numbers, and the causes that it speaks for."""
 
     name: str
@@ -90,8 +85,7 @@ class OutOfBounds:
     measured: bool
 
 
-@dataclass(frozen=True)
-class Computed:
+class Computed(Struct, frozen=True):
     """A value worked out from raw answers, with its standard error and the sum in figures."""
 
     name: str
@@ -102,8 +96,7 @@ class Computed:
     inputs: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class NextCheck:
+class NextCheck(Struct, frozen=True):
     """Questions worth asking that serve one thing: *serves* is the sum they feed, or empty;
     *parts* the causes it moves most.
     """
@@ -117,8 +110,7 @@ class NextCheck:
     changes_plan: bool
 
 
-@dataclass(frozen=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """One question of the ranking, with its expected gain and minutes."""
 
     question: str
@@ -126,8 +118,7 @@ class Asked:
     minutes: float
 
 
-@dataclass(frozen=True)
-class Upset:
+class Upset(Struct, frozen=True):
     """An open answer that would put *ahead* first (empty: nobody), by *lead*, and leave the first cause at *left*."""
 
     question: str
@@ -138,16 +129,14 @@ class Upset:
     lead: float
 
 
-@dataclass(frozen=True)
-class RemedyUse:
+class RemedyUse(Struct, frozen=True):
     """A remedy as it is used here: the causes it mends, likeliest first, each with the word of its link."""
 
     remedy: str
     mends: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True)
-class Parting:
+class Parting(Struct, frozen=True):
     """What the outcome of the one change tells: *good* is the cause if the part comes good,
     *bad* if the fault comes again.
     """
@@ -158,8 +147,7 @@ class Parting:
     bad_chance: float
 
 
-@dataclass(frozen=True)
-class Change:
+class Change(Struct, frozen=True):
     """What to do otherwise on the next pour: one remedy, or two where both causes are measured or seen.
 
     *causes*: what it is for. *chance*: that those of them which had a part are mended. *leaves*: a named cause that it
@@ -173,8 +161,7 @@ class Change:
     leaves: str
 
 
-@dataclass(frozen=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """A set of remedies, when and for how many minutes (work and waiting) each,
     and the chance that all that had a part is mended.
     """
@@ -186,8 +173,7 @@ class Plan:
     cost: float
 
 
-@dataclass(frozen=True)
-class Save:
+class Save(Struct, frozen=True):
     """For the part in hand. *offered*: worth trying all the same where the verdict is to cast again. *chance*: that a
     cause which the first remedy is tried for had a part, and that all such are mended. *new_pour*: minutes of a new
     part."""
@@ -201,8 +187,7 @@ class Save:
     new_pour: float
 
 
-@dataclass(frozen=True)
-class Tipping:
+class Tipping(Struct, frozen=True):
     """A number that would have to be otherwise for *rival* to come first:
     a base rate or a link, *factor* times in odds.
     """
@@ -215,8 +200,7 @@ class Tipping:
     factor: float
 
 
-@dataclass(frozen=True)
-class Robustness:
+class Robustness(Struct, frozen=True):
     """How firm the first place is: answers without any one of which another cause is first (with that cause),
     the nearest numbers.
     """
@@ -225,8 +209,7 @@ class Robustness:
     tipping: tuple[Tipping, ...]
 
 
-@dataclass(frozen=True)
-class Doubt:
+class Doubt(Struct, frozen=True):
     """The answer least in keeping with the others: *times* less likely beside them than alone;
     *shows_in* the sum it feeds, or empty.
     """
@@ -236,8 +219,7 @@ class Doubt:
     shows_in: str
 
 
-@dataclass(frozen=True)
-class Weights:
+class Weights(Struct, frozen=True):
     """The weight of each answer on one cause in whole points that add up;
     the first entry is what stands before any answer.
     """
@@ -249,8 +231,7 @@ class Weights:
     total: int
 
 
-@dataclass(frozen=True)
-class Account:
+class Account(Struct, frozen=True):
     """A *symptom* seen and the *cause* likeliest to have had a part in it, with the *probability* of that."""
 
     symptom: str
@@ -258,8 +239,7 @@ class Account:
     probability: float
 
 
-@dataclass(frozen=True)
-class Warning:
+class Warning(Struct, frozen=True):
     """What a reader should know of how the result was got: *code* names the kind, *about* the answer or sum,
     *text* the whole.
     """
@@ -269,8 +249,7 @@ class Warning:
     text: str
 
 
-@dataclass(frozen=True)
-class Assessment:
+class Assessment(Struct, frozen=True):
     """One case, everything concluded. *knowledge* is the key of its content,
     *learned* from how many cases of a log it was moved.
 
@@ -309,14 +288,12 @@ class Assessment:
 
     def to_plain(self) -> dict[str, Any]:
         """Return all of it as JSON data: mappings, lists, text, numbers and None."""
-        plain = _plain(asdict(self))
-        assert isinstance(plain, dict)
-        return plain
+        return {name: _plain(getattr(self, name)) for name in self.__struct_fields__}
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, Struct):
+        return {name: _plain(getattr(value, name)) for name in value.__struct_fields__}
     if isinstance(value, Mapping):
         return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    return value
+    return [_plain(item) for item in value] if isinstance(value, tuple | list) else value

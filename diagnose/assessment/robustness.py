@@ -31,10 +31,8 @@ def robustness_of(consultation: Consultation, verdict: Verdict) -> Robustness:
 def _nearest(tipping: Sequence[TippingPoint]) -> list[TippingPoint]:
     """The nearest number, and a near one that puts another rival ahead."""
     chosen = list(tipping[:1])
-    for other in tipping[1:]:
-        if len(chosen) < 2 and other.factor <= NEAR and other.rival != chosen[0].rival:
-            chosen.append(other)
-    return chosen
+    other = next((t for t in tipping if t.factor <= NEAR and t.rival != chosen[0].rival), None)
+    return chosen if other is None else [*chosen, other]
 
 
 def _decisive(consultation: Consultation, found: Sensitivity, partner: str) -> list[tuple[Evidence, str]]:

@@ -8,7 +8,9 @@ nothing are always tried first.
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.assessment.advice import use_of
 from diagnose.assessment.consultation import Consultation
@@ -67,8 +69,7 @@ def _named(consultation: Consultation) -> list[str]:
     return leading or [belief.id for belief in causes if belief.probability >= SHOWN] or [causes[0].id]
 
 
-@dataclass(frozen=True, slots=True)
-class _Tried:
+class _Tried(Struct, frozen=True):
     """A remedy for this part, what it costs, and the chance that what it is tried for had a part and is mended."""
 
     remedy: Remedy

@@ -19,15 +19,15 @@ SHOWN = 0.05
 LEADING, MOST_NAMED = 0.25, 3
 #: one cause is named alone from here on, with this lead over the next
 LIKELY, CLEAR_LEAD = 0.35, 0.15
-#: two are said to have had a part together where each is at least as likely as not,
-#: and their joint chance is at least #: this
+#: two are said to have had a part together where each is at least as likely as not, and their joint chance is at least
+#: this
 EVEN, BOTH = 0.5, 0.4
-#: where unexplained is higher than the first cause, and the first is no likelier than this,
-#: the origin is not on the #: list
+#: where unexplained is higher than the first cause, and the first is no likelier than this, the origin is not on the
+#: list
 NOT_ON_LIST = 0.5
 #: how far unexplained has to be ahead of the first cause, by how many answers bear on a cause at all:
-#: the less is told, #: the more
-#: it takes to say that nothing on the list fits
+#: the less is told, the more it takes to say that nothing on the list fits; it is never said before FEW were asked for,
+#: known or not
 FEW, ENOUGH = 4, 8
 AHEAD_WITH_FEW, AHEAD_WITH_SOME = 0.4, 0.2
 
@@ -46,7 +46,7 @@ def verdict_of(consultation: Consultation, outside: Sequence[OutOfBounds] = ()) 
     misfit = lead > 0.0 and first.probability < NOT_ON_LIST
     if any(belief.present >= LEADING for belief in measured_causes(consultation, outside)):
         misfit = False
-    if misfit and lead > _ahead(bearing):
+    if misfit and lead > _ahead(bearing) and _heard(consultation) >= FEW:
         return Verdict("none_fits", (), beliefs.unexplained)
     if (misfit or not leading) and bearing < FEW:
         return Verdict("too_little", _ids(leading), first.probability)
@@ -73,6 +73,11 @@ def _ahead(bearing: int) -> float:
 
 def _ids(beliefs: list[CauseBelief]) -> tuple[str, ...]:
     return tuple(belief.id for belief in beliefs)
+
+
+def _heard(consultation: Consultation) -> int:
+    """How many answers there are beside the faults told, the build and the paint, "don't know" among them."""
+    return len(consultation.case.answers.keys() - {"build", "painted", *consultation.symptoms_seen})
 
 
 def _bearing(consultation: Consultation) -> int:

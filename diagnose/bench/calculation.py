@@ -9,9 +9,10 @@ formula (a number missing, a word that is no choice) are made here.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Protocol
+
+from msgspec import Struct, field
 
 from diagnose.bench.quantities import BenchError, Range, from_si, label, number, one_of, to_si
 
@@ -65,8 +66,7 @@ Practice = Mapping[str, PracticeNumber]
 Value = float | str | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Input:
+class Input(Struct, frozen=True, kw_only=True):
     """One number or choice that a sum asks for. A value is a float in *unit*, or one of *choices*.
 
     One that is not required is left out, or stands at its *default*, or is taken from the *practice* number of that id.
@@ -96,8 +96,7 @@ def choice(name: str, title: str, choices: tuple[str, ...], default: str | None 
     return Input(name=name, title=title, required=default is None, default=default, choices=choices)
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """One number that a sum comes to: *value* in *unit*, the ends it may lie between, *text* how it was got.
 
     *error* is the sum's own standard error when its inputs are exact; a quarter of the range where it isn't given.
@@ -127,8 +126,7 @@ class Figure:
 NO_FIGURES: Mapping[str, Figure] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+class Outcome(Struct, frozen=True, kw_only=True):
     """What a sum comes to: its *figures* by name, the first the one it is asked for, and the sum in words.
 
     *used* are the inputs given that it looked at, in that order.
@@ -231,8 +229,7 @@ class Inputs:
         return f"{self.told(name)} ({plain})" if self.told(name) else plain
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Calculation:
+class Calculation(Struct, frozen=True, kw_only=True):
     """One sum of the bench: call `run` with a mapping of input names to floats (or choices).
 
     *example* is what one types behind the sum's name to see it done.

@@ -8,13 +8,12 @@ the plan goes by the end that hurts: the early one for pouring, the late one for
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from diagnose.bench.quantities import Range, inside
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(Struct, frozen=True):
     """A span of time that opens and closes, each within a range, in seconds.
 
     *safe_from* to *safe_to* holds whatever factor is true; it is empty if `safe_from > safe_to`.

@@ -9,14 +9,14 @@ every time here is a range; go by the long end.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.bench.conduction import fourier_for, theta_surface
 from diagnose.bench.quantities import BenchError, Range, fraction, inside, number, one_of
 
 
-@dataclass(frozen=True, slots=True)
-class Stuff:
+class Stuff(Struct, frozen=True):
     """A material for heat: conductivity W/mK, density kg/m3, specific heat J/kgK."""
 
     conductivity: float

@@ -9,7 +9,8 @@ point and how far the coldest face stands above it, not the percentage on the wa
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.bench.quantities import ZERO_C, BenchError, inside, number
 from diagnose.bench.stoich import gas_from_water, iso_eaten_by_water
@@ -30,8 +31,7 @@ SAFE_MARGIN_K = 3.0
 """K above the dew point that painting specifications ask of a surface (5 degF in print)."""
 
 
-@dataclass(frozen=True, slots=True)
-class WaterDamage:
+class WaterDamage(Struct, frozen=True):
     """What a mass of water does: m3 of gas at the wall, kg of A eaten there."""
 
     gas_m3: float

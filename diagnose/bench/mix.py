@@ -10,22 +10,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from diagnose.bench.quantities import BenchError, Range, inside, number
 
 
-@dataclass(frozen=True, slots=True)
-class Split:
+class Split(Struct, frozen=True):
     """A batch taken apart: kg of A and kg of B."""
 
     a_kg: float
     b_kg: float
 
 
-@dataclass(frozen=True, slots=True)
-class RatioError:
+class RatioError(Struct, frozen=True):
     """How far a mix was off, in percent of the target; above zero is too much A.
 
     *standard_error* is one standard deviation; *low* and *high* are the ends that can just be reached.

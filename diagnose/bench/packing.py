@@ -8,7 +8,7 @@ just fills, in percent. They are named apart here and neither is called by the o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from diagnose.bench.quantities import BenchError, fraction, inside, number
 
@@ -16,8 +16,7 @@ LB_PER_FT3 = 0.45359237 / 0.3048**3
 """kg/m3 in one lb/ft3, exact."""
 
 
-@dataclass(frozen=True, slots=True)
-class Charge:
+class Charge(Struct, frozen=True):
     """What to pour and what to mix, in kg, and the volume in m3 that is left for foam."""
 
     pour_kg: float

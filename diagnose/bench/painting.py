@@ -8,7 +8,7 @@ sums here only carry a known figure over to today's temperature.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from diagnose.bench.humidity import SAFE_MARGIN_K, dew_margin, dew_point_c
 from diagnose.bench.quantities import Range, inside, number
@@ -17,8 +17,7 @@ PAINT_C = Range(7.0, 20.0, 32.0)
 """degC between which most paints are applied: a published painting handbook (45 to 90 degF)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Conditions:
+class Conditions(Struct, frozen=True):
     """Whether air and surface suit painting: dew point, margin over it in K, and what speaks against."""
 
     dew_point_c: float

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.errors import InputError
 
@@ -61,10 +62,9 @@ UNITS: dict[str, float] = {
     "kJ/mol": 1e3,
     "1/h": 1 / 3600.0,
     "mgKOH/g": 1.0,
-    "ppm": 1.0,
     "g/mol": 1e-3,
 }
-"""Bench unit to SI. degC, percent, ratios, hydroxyl numbers and p.p.m. stay as they are spoken."""
+"""Bench unit to SI. degC, percent, ratios and hydroxyl numbers stay as they are spoken."""
 
 _LABELS = {
     "1": "",
@@ -93,8 +93,7 @@ class BenchError(InputError, ValueError):
     """
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
+class Range(Struct, frozen=True):
     """A value that is only known to lie between two ends, with the one to say if one must be said."""
 
     low: float

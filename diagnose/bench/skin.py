@@ -8,7 +8,8 @@ gels. A mean says nothing about ridges and pools: it is the ridge that peels.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.bench.quantities import GRAVITY, Range, fraction, inside
 
@@ -16,8 +17,7 @@ COAT_VISCOSITY = Range(0.2, 0.5, 1.2)
 """Pa s of a fresh slush or spray skin, published in a patent (0.2 to 1.2); the middle is our own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Coats:
+class Coats(Struct, frozen=True):
     """A skin in coats: how many, and kg to mix for each and for all of them."""
 
     count: int

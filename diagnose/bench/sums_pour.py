@@ -131,11 +131,12 @@ def _vent(g: Inputs) -> Outcome:
         "orifice": "its ends rule, as in an orifice",
         "between": "between pipe and orifice: neither plain formula holds",
     }[one.regime]
+    vents = "vent" if count == 1 else "vents"
     passes = f"a vent of {g.say('bore')} passes {say(one.flow_m3_s, 'mL/s')} of air"
     return Outcome(
         text=f"{passes}; {say(need, 'mL/s')} must leave in all. One at each dead end: place counts, not number",
         lines=(
-            f"air to let out: {g.say('cavity_volume')} in {g.say('fill_time')}, as {count} such vents would pass it",
+            f"air to let out: {g.say('cavity_volume')} in {g.say('fill_time')}, as {count} such {vents} would pass it",
             "the pour hole passes most of it until the foam closes it",
             f"Reynolds number {number(one.reynolds, 3)}; {holds}",
         ),

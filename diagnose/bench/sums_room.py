@@ -43,7 +43,7 @@ def _dew_point(g: Inputs) -> Outcome:
 def _highest_humidity(g: Inputs) -> Outcome:
     face, air, margin = g.raw("mold_temperature"), g.raw("room_temperature"), g.span("margin").low
     most = humidity.highest_humidity(face, air, margin)
-    wet = min(100.0, humidity.highest_humidity(face, air, 0.0))
+    wet = humidity.highest_humidity(min(face, air), air, 0.0)  # a face as warm as the air sweats at 100 %
     stands = f"a face at {celsius(face)} in air at {celsius(air)}"
     return Outcome(
         text=f"{stands} is dry up to {number(most, 2)} % humidity; it sweats from {number(wet, 3)} %",

@@ -9,7 +9,8 @@ Official bodies differ on respirators; the strict advice comes first here. The S
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.bench.quantities import fraction, inside, one_of
 
@@ -29,8 +30,7 @@ RESPIRATORS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Struct, frozen=True):
     """One published limit: mg/m3 (none where the body gives no number), what kind, who says so, how it is known."""
 
     substance: str

@@ -9,7 +9,8 @@ only in short wide ones; `vent_flow` covers both. What a closed mold must hold i
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.bench.quantities import STANDARD_PRESSURE, BenchError, Range, bisect, fraction, inside, number
 
@@ -32,8 +33,7 @@ SOLID_DENSITY = 1100.0
 """kg/m3 of the solid in the foam, as in published foam models."""
 
 
-@dataclass(frozen=True, slots=True)
-class Vent:
+class Vent(Struct, frozen=True):
     """What a vent passes: m3/s, its Reynolds number, the share of the pressure lost at its ends."""
 
     flow_m3_s: float

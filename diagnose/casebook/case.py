@@ -8,8 +8,10 @@
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, fields, replace
 from typing import Annotated, Any, NamedTuple
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.errors import shown
 from diagnose.knowledge import AnyQuestion, Knowledge
@@ -30,8 +32,7 @@ class Told(NamedTuple):
     written: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class About:
+class About(Struct, frozen=True, kw_only=True):
     """What the shop's book keeps and the diagnosis does not need: texts as they were written, empty where not told."""
 
     id: Annotated[str, _ABOUT] = ""
@@ -47,15 +48,14 @@ class About:
 
     def told(self) -> dict[str, Any]:
         """Return what is told, by key, in the order of the keys."""
-        found = {each.name: getattr(self, each.name) for each in fields(self)}
+        found = {name: getattr(self, name) for name in self.__struct_fields__}
         return {key: value for key, value in found.items() if value}
 
 
 NOTHING_TOLD = About()
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """A case as told: *answers* by question in the order given, and what it is about.
 
     *extra* are the `x_` keys of other programs, kept as they came (plain data).

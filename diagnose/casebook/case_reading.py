@@ -9,9 +9,10 @@ is version 1; `docs/case-file.md` describes it.
 # no postponed annotations: the kinds of the file are read from them
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal, overload
+
+from msgspec import Struct
 
 from diagnose.casebook.case import NOTHING_TOLD, UNKNOWN, About, Case, Refusal, Told, many, parse_answer
 from diagnose.errors import Fault, FileFaults, in_order, shown
@@ -26,8 +27,7 @@ LISTS = {"symptoms": SEEN, "symptoms_absent": ABSENT, "symptoms_unknown": UNKNOW
 _OTHERS = "x_"
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """What a file may hold: *size* in bytes, *values* (keys and values, those of other programs among them),
     other programs' keys.
 
@@ -137,8 +137,7 @@ class _Version(OneOf):
         return {"enum": [1, "1"], "description": self.about}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _File:
+class _File(Struct, frozen=True, kw_only=True):
     """The keys of a case file."""
 
     case: Annotated[str, _Version()]

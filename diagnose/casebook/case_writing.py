@@ -8,7 +8,6 @@ from typing import Any
 from diagnose.casebook.case import UNKNOWN, Case, Told
 from diagnose.casebook.case_reading import LISTS, Bare
 from diagnose.knowledge import AnyQuestion, Knowledge
-from diagnose.knowledge.records import plain_of
 from diagnose.units import parse_quantity
 
 #: ends of a line beside the usual ones: between single quotes they would be read as a blank
@@ -26,7 +25,7 @@ def case_text(case: Case, knowledge: Knowledge) -> str:
     if case.title:
         data["title"] = case.title
     data["answers"] = _Lines(_answers_plain(case, knowledge))
-    about = plain_of(case.about)
+    about = case.about.told()
     if about:
         data["about"] = _Lines(about)
     data.update(case.extra)

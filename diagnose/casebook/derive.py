@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from diagnose.bench import mix
 from diagnose.bench.calculation import Calculation, Figure, Outcome, Value
@@ -33,8 +34,7 @@ _SHEET = {
 _SAME_RATIO = 0.01
 
 
-@dataclass(frozen=True, slots=True)
-class DerivedFact:
+class DerivedFact(Struct, frozen=True):
     """A fact worked out: the *sum* of the bench that gives it (as its figure of the same name), and which answers go
     in.
 
@@ -84,8 +84,7 @@ DERIVED: tuple[DerivedFact, ...] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Computed:
+class Computed(Struct, frozen=True):
     """A value worked out: its name, value, unit ("1" for a pure number), standard error and the sum in words."""
 
     name: str
@@ -96,8 +95,7 @@ class Computed:
     inputs: tuple[str, ...]
 
 
-@dataclass(slots=True)
-class Derivation:
+class Derivation(Struct):
     """All that follows from one case: computed values, the facts among them, what a material filled in,
     and warnings.
     """

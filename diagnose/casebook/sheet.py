@@ -8,7 +8,8 @@ are made from them when they are told, and never read back.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from diagnose.bench.calculation import Figure, Outcome, Value
 from diagnose.bench.catalogue import by_name

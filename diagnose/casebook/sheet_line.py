@@ -5,7 +5,7 @@ Lines are told in words when they are shown and never read back; a report picks 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from diagnose.bench.calculation import Value
 from diagnose.bench.quantities import label, number
@@ -162,8 +162,7 @@ BEARS_ON: dict[str, frozenset[str]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class SheetLine:
+class SheetLine(Struct, frozen=True):
     """One number for the next pour, in *unit*; *value* is None where *missing* names the answers that it wants.
 
     *used* are the answers it was made from, *calculation* the sum of the bench (`diagnose sum`) that *inputs* went

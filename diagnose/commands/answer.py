@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+from msgspec.structs import replace
 
 from diagnose.commands._shared import CASE, knowledge_option
 from diagnose.errors import DiagnoseError, InputError

@@ -219,7 +219,7 @@ def list_(as_json: bool, where: str | None, knowledge_dir: str | None) -> None:
     models = _models(knowledge_dir)
     found = waiting(_log(where, models), date.today().isoformat())
     if as_json:
-        emit({"version": 1, "cases": [{name: getattr(one, name) for name in one.__slots__} for one in found]})
+        emit({"version": 1, "cases": [{name: getattr(one, name) for name in one.__struct_fields__} for one in found]})
         return
     for line in waiting_lines(found, models.knowledge):
         click.echo(line)

@@ -4,11 +4,11 @@ describe them to an editor.
 
 from __future__ import annotations
 
-import dataclasses
 import textwrap
 from typing import TYPE_CHECKING, Any
 
 import click
+from msgspec import structs
 
 from diagnose.commands._shared import complete_id
 from diagnose.errors import FileFaults, InputError, shown
@@ -197,7 +197,7 @@ def _of_sum(item: Calculation) -> Entry:
 
 def _plain(entry: Entry) -> dict[str, Any]:
     links = {
-        heading: [{k: v for k, v in dataclasses.asdict(link).items() if v != "" and k != "p"} for link in found]
+        heading: [{k: v for k, v in structs.asdict(link).items() if v != "" and k != "p"} for link in found]
         for heading, found in entry.links.items()
     }
     texts = {heading: list(said) for heading, said in entry.texts.items()}

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+from msgspec.structs import replace
 
 from diagnose.commands._shared import CASE
 from diagnose.commands.log_shared import knowledge_of, knowledge_option, log_option, opened, put, show_list

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import click
+from msgspec import Struct
 
 from diagnose.commands._shared import (
     CASE,
@@ -25,8 +24,7 @@ from diagnose.commands._shared import (
 from diagnose.errors import InputError
 
 
-@dataclass(frozen=True, slots=True)
-class ReadOptions:
+class ReadOptions(Struct, frozen=True):
     """What of a diagnosis is wanted, and where it goes."""
 
     as_json: bool
@@ -69,12 +67,7 @@ def read(
         return
     if len(cases) > 1:
         raise click.UsageError("one case at a time, or --batch for many")
-    # one short answer: going over all that was loaded, again and again, costs a tenth of the start and frees nothing
-    gc.disable()
-    try:
-        _read_one(consult(cases[0], knowledge_dir, where, book), options)
-    finally:
-        gc.enable()
+    _read_one(consult(cases[0], knowledge_dir, where, book), options)
 
 
 def _read_one(consultation: Any, options: ReadOptions) -> None:

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from diagnose.hearing.ideas import Clauses, Ideas, by_first_letter
 from diagnose.knowledge import Knowledge, Symptom, load_callers
@@ -48,8 +49,7 @@ class Telling(NamedTuple):
     links: list[tuple[int, float]]
 
 
-@dataclass(frozen=True, slots=True)
-class Index:
+class Index(Struct, frozen=True):
     """Symptoms by what callers say of them: *postings* are the places in *phrases* by idea,
     *known* all words by first letter.
     """

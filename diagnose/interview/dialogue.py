@@ -9,8 +9,9 @@ opens, so that Enter alone never makes a finding. The same words are typed in ev
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Protocol
+
+from msgspec import Struct
 
 #: letters that say how an answer is known
 SOURCE_KEYS = {"r": "remembered", "t": "told", "m": "measured"}
@@ -34,8 +35,7 @@ def source_hint(marks: str) -> str:
     return ", ".join(f"{mark} = {SOURCE_WORDS[mark]}" for mark in marks)
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One line of a menu: the key that picks it, the value that it stands for, and its words."""
 
     key: str
@@ -43,8 +43,7 @@ class Row:
     title: str
 
 
-@dataclass(frozen=True, slots=True)
-class Menu:
+class Menu(Struct, frozen=True):
     """A question with lines to pick from; the first row is the one that asserts nothing.
 
     *several*: more than one row may be picked, *picked* are ticked already, and *done* names the first row once
@@ -68,8 +67,7 @@ class Menu:
         return self.rows[0]
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Struct, frozen=True):
     """A question answered by a line of text; *empty* is what Enter alone means.
 
     *text* stands in it already: to be mended, or (*keep*) an answer that Enter alone leaves as it is.
@@ -85,8 +83,7 @@ class Field:
     empty: str = "don't know"
 
 
-@dataclass(frozen=True, slots=True)
-class Reply:
+class Reply(Struct, frozen=True):
     """What came back: values picked or a text, or a *command* with the row it was given *at*; *source* where marked."""
 
     values: tuple[str, ...] = ()

@@ -8,9 +8,10 @@ disk, and only then is anything told of it.
 from __future__ import annotations
 
 import threading
-from dataclasses import replace
 from importlib import import_module
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from diagnose.errors import InputError
 from diagnose.interview import explain, safety, symptoms

@@ -9,8 +9,10 @@ the early answer changes back.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.casebook import Case, parse_answer
 from diagnose.casebook.case import UNKNOWN
@@ -27,8 +29,7 @@ LOOKED_AGAIN, GOING_ON, FINISHED = "looked_again", "going_on", "finished"
 STEPS = (WELL, FROZEN, TITLED, SYMPTOMS_TOLD, LOOKED_AGAIN, GOING_ON, FINISHED)
 
 
-@dataclass(frozen=True, slots=True)
-class Notebook:
+class Notebook(Struct, frozen=True):
     """Answers by question in the order given (*told*), and the steps that are behind the caller (*passed*).
 
     *passed_here*: the case was in a questionnaire before, and is not somebody's own file.

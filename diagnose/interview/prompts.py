@@ -8,7 +8,9 @@ unit as measured.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.casebook import parse_answer
 from diagnose.interview.dialogue import Field, Frontend, Menu, Reply, Row, numbered
@@ -32,8 +34,7 @@ OPENING = ("build", "painted")
 Lines = Callable[[str], Sequence[str]]
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(Struct, frozen=True):
     """An answer as it came: what it is, the text as typed, and whether a key said how it is known."""
 
     answer: Answer

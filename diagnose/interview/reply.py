@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from diagnose.errors import Fault, FileFaults, InputError, shown
 from diagnose.interview.dialogue import Reply
@@ -83,8 +84,7 @@ def _read(knowledge: Knowledge, question: str, value: str, source: str | None) -
     return told.answer, told.written
 
 
-@dataclass(slots=True)
-class _Asked:
+class _Asked(Struct):
     """One question of a filled-in text: its line, what is ticked in it, and what stands for its number."""
 
     question: str

@@ -9,10 +9,11 @@ from __future__ import annotations
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from diagnose.interview.terminal import is_dumb, need_terminal
 
@@ -25,8 +26,7 @@ if TYPE_CHECKING:
     from diagnose.knowledge import Knowledge
 
 
-@dataclass(frozen=True, slots=True)
-class LogUse:
+class LogUse(Struct, frozen=True):
     """The log at *where* (None: the usual one): whether a finished case is kept in it,
     and whether only the *book* counts.
     """

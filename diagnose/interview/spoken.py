@@ -7,7 +7,8 @@ it. A number that is hedged ("about", a range) is known from memory at best.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.knowledge import Check, Fact
 from diagnose.units import QuantityError, parse_quantity
@@ -35,8 +36,7 @@ _RATIO_SIDES = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Spoken:
+class Spoken(Struct, frozen=True):
     """A number as a case file takes it, and how it is known where the words say so (None: they don't)."""
 
     text: str

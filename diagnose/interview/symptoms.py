@@ -9,7 +9,8 @@ it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.interview import explain
 from diagnose.interview.dialogue import Field, Menu, Row, numbered
@@ -29,8 +30,7 @@ HOW_FAULTS = [
 WHY_AGAIN = ["Each of these would change the advice, and is easily overlooked or not thought worth telling."]
 
 
-@dataclass(frozen=True, slots=True)
-class Quick:
+class Quick(Struct, frozen=True):
     """A quick question that leads to families of faults: (value, words, families) for each answer."""
 
     name: str

@@ -1,4 +1,4 @@
-"""Plain data kept as JSON in the user's cache folder, under a name made from what they were made of.
+"""Records kept as JSON in the user's cache folder, under a name made from what they were made of.
 
 A cache that does not fit, can't be read or can't be written is done without.
 """
@@ -6,18 +6,20 @@ A cache that does not fit, can't be read or can't be written is done without.
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import TypeVar
+
+from msgspec import ValidationError, json
 
 import diagnose
 from diagnose import places
 from diagnose.files import write_atomic
 from diagnose.knowledge.files import SourceFile
 
+T = TypeVar("T")
 #: how many caches of other contents are kept beside the newest
 _KEPT = 4
 
@@ -52,18 +54,20 @@ def _program_mark() -> str:
     return " ".join(f"{name}:{stat.st_size}:{stat.st_mtime_ns}" for name, stat in sorted(stats))
 
 
-def read_cache(kind: str, key: str) -> Any:
-    """Return what is kept of *kind* for *key*, or None unless all of it is there, byte for byte as it was written."""
-    with suppress(OSError, RuntimeError):
+def read_cache(kind: str, key: str, cls: type[T]) -> T | None:
+    """Return what is kept of *kind* for *key* as a *cls*,
+    or None unless all of it is there, byte for byte as it was written.
+    """
+    with suppress(OSError, RuntimeError, ValidationError):
         head, _, body = _place(kind, key).read_bytes().partition(b"\n")
         if head == _head(key, body):
-            return json.loads(body)
+            return json.decode(body, type=cls)
     return None
 
 
-def write_cache(kind: str, key: str, plain: Any) -> None:
-    """Keep *plain* for *key*, beside the newest few others of its *kind*."""
-    body = json.dumps(plain, separators=(",", ":")).encode()
+def write_cache(kind: str, key: str, value: object) -> None:
+    """Keep *value*, of records and plain data, for *key*, beside the newest few others of its *kind*."""
+    body = json.encode(value)
     with suppress(OSError, RuntimeError):
         place = _place(kind, key)
         write_atomic(place, _head(key, body) + b"\n" + body)

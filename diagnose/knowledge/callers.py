@@ -6,8 +6,9 @@ Kept apart from the `Knowledge`, because only `hear` and the list of symptoms ne
 # no postponed annotations: the kinds are read from them
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Annotated
+
+from msgspec import Struct, field
 
 from diagnose.knowledge.kinds import Number, Text
 from diagnose.knowledge.records import ListOf, MapOf, Record
@@ -16,8 +17,7 @@ Words = tuple[str, ...]
 _WORDS = ListOf(Text("a word, or words side by side", 80))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Speech:
+class Speech(Struct, frozen=True, kw_only=True):
     """Words without which a family of symptoms is hardly meant.
 
     The family's score is multiplied by *spoken* if one of *words* is there, by *hinted* if only one of *hints* is, by
@@ -32,8 +32,7 @@ class Speech:
     others: Annotated[float, Number(0, 10)]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Dialect:
+class Dialect(Struct, frozen=True, kw_only=True):
     """Words that mean the same at the bench, words that say nothing, and how callers spell them.
 
     An idea in capitals can't clash with a word; `!` before an idea says that the words deny it.
@@ -60,8 +59,7 @@ class Dialect:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Callers:
+class Callers(Struct, frozen=True):
     """Phrases by symptom, and the dialect."""
 
     phrases: Annotated[

@@ -30,6 +30,8 @@ from diagnose.knowledge.model import (
 from diagnose.knowledge.ratio_curve import curve_ratio
 
 Found = dict[str, Any]
+#: what the id of an answer looks like: a grade of a test is a number
+ANSWER_PATTERN = "[a-z0-9][a-z0-9_]*"
 _A_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
 _WARN_SCALE = 1.25
 
@@ -62,6 +64,16 @@ def _goes_with(cls: type[Fact] | type[Check], found: Found, place: Place, contex
             context.fault(context.place(f"{place.path}.{key}"), f"does not go with kind: {kind}")
 
 
+def _check_names(answers: Iterable[str], path: str, context: Context) -> None:
+    """The ids of answers can be typed and told apart from no answer at all."""
+    for name in answers:
+        at = context.place(f"{path}.{shown(name)}")
+        if name == "unknown":
+            context.fault(at, "the id is taken by the program: 'unknown' is no answer")
+        elif not re.fullmatch(ANSWER_PATTERN, name):
+            context.fault(at, "expected an id of small letters, digits and underscores")
+
+
 def check_fact(found: Found, place: Place, context: Context) -> None:
     """Keys that go with the kind, titles of the choices, shares that sum to 1."""
     check_question(found, place, context)
@@ -72,6 +84,7 @@ def check_fact(found: Found, place: Place, context: Context) -> None:
         if choices and sorted(choices) != ["no", "yes"]:
             context.fault(context.place(below), "expected yes and no")
         choices = {name: choice._replace(title=choice.title or name.capitalize()) for name, choice in choices.items()}
+    _check_names(choices, below, context)
     for name, choice in choices.items():
         if not choice.title:
             context.fault(context.place(f"{below}.{shown(name)}"), "'title' is missing")
@@ -85,6 +98,7 @@ def check_check(found: Found, place: Place, context: Context) -> None:
     _goes_with(Check, found, place, context)
     results: Mapping[str, Result] = found["results"]
     context.one_of(found["base"], results, context.place(f"{place.path}.base"), "one of the results")
+    _check_names(results, f"{place.path}.results", context)
     for name, result in results.items():
         at = context.place(f"{place.path}.results.{shown(name)}")
         if name != found["base"] and f"{at.path}.background" not in context.places:

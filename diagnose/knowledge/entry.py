@@ -6,7 +6,8 @@ Records first: the command puts them on the screen or out as JSON.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.knowledge.kinds import COMMON_PRACTICE, Link
 from diagnose.knowledge.model import (
@@ -27,8 +28,7 @@ AnyEntry = Symptom | Fact | Check | Cause | Remedy | Danger | Source | Material 
 KINDS = ("symptoms", "causes", "checks", "facts", "remedies", "dangers", "materials", "practice", "sources")
 
 
-@dataclass(frozen=True, slots=True)
-class Linked:
+class Linked(Struct, frozen=True):
     """A link to the entry *id*, or from it: by what *answer* or result, how strongly in a *word*, and the mechanism."""
 
     kind: str
@@ -40,8 +40,7 @@ class Linked:
     p: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One entry: *texts* say what it is, why, how to tell and what to do, by heading;
     *links* by heading, the strongest first.
     """

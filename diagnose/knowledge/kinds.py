@@ -1,6 +1,6 @@
 """Kinds of values: each reads a node, checks it, describes itself to an editor, and comes back from the cache.
 
-A record of the knowledge (`model.py`), or of a case file, is a dataclass whose fields are annotated with their kind,
+A record of the knowledge (`model.py`), or of a case file, is a struct whose fields are annotated with their kind,
 and `Record` (`records.py`) walks them. So what a field may hold is said once; reader, defaults, JSON Schema and cache
 follow from it. Every fault goes to the `Context` with its place; a kind then returns None, and reading goes on, so that
 one run shows all.
@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import re
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
+
+from msgspec import Struct, field
 
 from diagnose.errors import Fault, shown
 from diagnose.knowledge import yaml_reader as yaml
@@ -24,6 +25,8 @@ Words = Mapping[str, Mapping[str, float]]
 COMMON_PRACTICE = "common practice"
 #: what an id looks like
 ID_PATTERN = "[a-z][a-z0-9_]*"
+#: no quantity of the trade is larger, in any unit; those that are overflow when they are worked with
+_LARGEST = 1e12
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
@@ -64,8 +67,7 @@ class Reference(NamedTuple):
     place: Place
 
 
-@dataclass(slots=True)
-class Context:
+class Context(Struct):
     """One run over the files: the faults so far, what is read already, and where each key stands.
 
     *entries* are those without a fault, by section and id; *names* are all that stand in the files. *unit* is that of
@@ -99,12 +101,16 @@ class Context:
         return self.places.get(above, Place("", path))._replace(path=path)
 
     def quantity(self, text: str, unit: str, place: Place) -> float | None:
-        """Read *text* as a quantity in *unit*."""
+        """Read *text* as a quantity in *unit*, of a size that can be reckoned with."""
         try:
-            return parse_quantity(text, unit).value
+            value = parse_quantity(text, unit).value
         except QuantityError as error:
             self.fault(place, str(error))
             return None
+        if abs(value) > _LARGEST:
+            self.fault(place, f"'{shown(text)}' is out of all range, expected at most {_LARGEST:g}")
+            return None
+        return value
 
     def one_of(self, text: str, known: Iterable[str], place: Place, what: str) -> bool:
         """Tell whether *text* is among *known*; *what* says what was expected where it isn't."""
@@ -118,8 +124,6 @@ class Kind(ABC):
     """A kind of value; *about* is what an editor shows."""
 
     about = ""
-    #: what the cache holds turned back into the value, None where they are the same
-    revive: Callable[[Any], Any] | None = None
 
     @abstractmethod
     def read(self, node: Node, place: Place, context: Context) -> Any:
@@ -215,9 +219,8 @@ class Word(Kind):
 
     def _number(self, word: str, place: Place, context: Context) -> float | None:
         table = context.words[self.table]
-        return (
-            table[word] if context.one_of(word, table, place, f"a word for {self.table}: {', '.join(table)}") else None
-        )
+        what = f"a word for {self.table}: {shown(', '.join(table), 400)}"
+        return table[word] if context.one_of(word, table, place, what) else None
 
     def schema(self, words: Words) -> JsonSchema:
         return {"enum": list(words[self.table]), "description": self.about or f"a word for {self.table}"}
@@ -237,7 +240,6 @@ class Reasoned(Word):
     def __init__(self, table: str, reason_required: bool = True) -> None:
         super().__init__(table)
         self.reason_required = reason_required
-        self.revive = Link._make
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         text = scalar(node, place, context, f"'word - reason' with a word for {self.table}")
@@ -322,8 +324,6 @@ class ErrorBar(NamedTuple):
 
 class ReadingError(Quantity):
     """How far off a reading usually is, in the unit of the entry or in percent of the reading."""
-
-    revive = staticmethod(ErrorBar._make)
 
     def __init__(self) -> None:
         super().__init__("how far off such a reading usually is, in the unit or in percent of the reading")

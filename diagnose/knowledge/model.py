@@ -7,8 +7,9 @@ from it. A field marked `Computed` is worked out by `compile.py`. Nothing here r
 # no postponed annotations: the kinds are read from them
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Annotated, Any, ClassVar, NamedTuple
+from typing import Annotated, ClassVar, NamedTuple
+
+from msgspec import Struct, field
 
 from diagnose.knowledge.kinds import (
     COMMON_PRACTICE,
@@ -36,7 +37,6 @@ from diagnose.knowledge.records import (
     Points,
     Record,
     declared,
-    pairs,
 )
 
 BUILDS = ("bare_foam", "skin_and_foam")
@@ -87,8 +87,7 @@ class Doubt(NamedTuple):
     at: Annotated[tuple[str, ...], ListOf(Text("an answer, or `round` for a round number", 60), least=1)] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class Question(Struct, frozen=True, kw_only=True):
     """What a symptom, a fact and a check share: something that can be asked and answered.
 
     *pointless* says when there is no point in asking, *always_ask* why there always is one: one of them stands. It is
@@ -118,8 +117,7 @@ class Question:
     sources: Sources = _OURS
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Symptom(Question):
+class Symptom(Question, frozen=True, kw_only=True):
     """Something wrong with the part; *background* is its leak, *same_as* results of checks that are the same thing."""
 
     title: Annotated[str, _TITLE]
@@ -152,8 +150,7 @@ class Symptom(Question):
         return {"seen": "seen", "absent": "looked for, not there"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Asked(Question):
+class _Asked(Question, frozen=True, kw_only=True):
     """What a fact and a check share. *plausible* are the lowest and the highest believable value of a number."""
 
     short: Annotated[str, _TITLE]
@@ -182,8 +179,7 @@ class Choice(NamedTuple):
     share: Annotated[float, Word("share")] = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fact(_Asked):
+class Fact(_Asked, frozen=True, kw_only=True):
     """What was done or measured. *typical* are (value, share) pairs that stand for the bands it is asked in.
 
     A derived fact is worked out from *needs* and never asked. The facts of *better_than* read the same less directly.
@@ -228,8 +224,7 @@ class Result(NamedTuple):
     high: Annotated[float | None, Quantity("highest"), "to"] = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check(_Asked):
+class Check(_Asked, frozen=True, kw_only=True):
     """A look, a touch or a bench test. *results* run from mild to telling, with the base among them."""
 
     in_hand: Annotated[bool, YesNo("Can be done with what is on the bench")]
@@ -267,13 +262,7 @@ class Evidence(NamedTuple):
         return {answer: link.why for answer, link in self.said.items() if link.why}
 
 
-def _evidence(plain: Any) -> Evidence:
-    said, choices, curve, other = plain
-    return Evidence({answer: Link._make(link) for answer, link in said.items()}, choices, pairs(curve), other)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cause:
+class Cause(Struct, frozen=True, kw_only=True):
     """What may have gone wrong. *base* is the relative weight of its word; links and evidence by id."""
 
     id: str = ""
@@ -291,15 +280,12 @@ class Cause:
     )
     facts: Annotated[
         Mapping[str, Evidence],
-        MapOf(
-            Made(MapOf(Reasoned("ratio", False), about="answer or value: word", least=1), Evidence, _evidence), "facts"
-        ),
+        MapOf(Made(MapOf(Reasoned("ratio", False), about="answer or value: word", least=1), Evidence), "facts"),
     ] = field(default_factory=dict)
     sources: Sources = _OURS
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Remedy:
+class Remedy(Struct, frozen=True, kw_only=True):
     """What to do: for the next pour, for this part, or between pours; *fixes* by cause.
 
     Not to be offered while a danger of *never_with* stands, where an answer of *not_when* was given, or on a part out
@@ -346,8 +332,7 @@ class Lumps(NamedTuple):
     cool_under: Annotated[float, Quantity("a core measured under this is known to be cool", "degC")]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class When:
+class When(Struct, frozen=True, kw_only=True):
     """What one of must be seen, found or told."""
 
     symptoms: Annotated[tuple[str, ...], ListOf(Id("symptoms"), "One of these is seen", 1)] = ()
@@ -359,8 +344,7 @@ class When:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Danger:
+class Danger(Struct, frozen=True, kw_only=True):
     """What must be said before everything else: *say* is what to do now, *why* what may happen.
 
     It stands where one of *symptoms* is seen, an answer of *answers* (checks and facts) is given, a number is above its
@@ -396,8 +380,7 @@ class Danger:
         return {**self.when.checks, **self.when.facts}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Source:
+class Source(Struct, frozen=True, kw_only=True):
     """A standard, paper or handbook, what is taken from it and how much of it was read."""
 
     id: str = ""
@@ -414,8 +397,7 @@ def _density(about: str) -> Quantity:
     return Quantity(about, "kg/m^3", positive=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Material:
+class Material(Struct, frozen=True, kw_only=True):
     """A foam or skin system: free-rise density by ratio (kg/m^3 by parts A to 100 B) and times at *sheet_temperature*.
 
     Times in seconds, temperatures in °C, densities in kg/m^3; None where the sheet doesn't say.
@@ -464,8 +446,7 @@ class Span(NamedTuple):
     high: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ends:
+class Ends(Struct, frozen=True, kw_only=True):
     """A span as it is written: one *value*, or *low* and *high* and perhaps *mid*; nothing where builds differ."""
 
     value: Annotated[float | None, Quantity("the number, with its unit")] = None
@@ -483,8 +464,7 @@ class Ends:
         return span if span.low <= span.mid <= span.high else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WrittenPractice(Ends):
+class WrittenPractice(Ends, frozen=True, kw_only=True):
     """A number that shops go by, as it is written: `compile.py` makes a `Practice` of it."""
 
     about: Annotated[str, Text("What the number is, in a phrase")] = ""
@@ -499,8 +479,7 @@ class WrittenPractice(Ends):
     source: Annotated[str, Text("source, or 'common practice', or 'our own, no source'", 300)] = COMMON_PRACTICE
 
 
-@dataclass(frozen=True, slots=True)
-class Practice:
+class Practice(Struct, frozen=True):
     """A number that shops go by, in *unit*: packing, a loss, a window. *by_build* where builds differ."""
 
     id: str
@@ -521,8 +500,7 @@ class Practice:
 AnyQuestion = Symptom | Fact | Check
 
 
-@dataclass(frozen=True, slots=True)
-class Knowledge:
+class Knowledge(Struct, frozen=True):
     """All of it, by id. `words` are the tables of numbers.
 
     *content_key* is the SHA-256 of the files in use, the shop's own among them; *cache_key* names what this program

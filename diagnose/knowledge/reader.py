@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import Any, NamedTuple
+
+from msgspec.structs import replace
 
 from diagnose.errors import Fault, FileFaults, shown
 from diagnose.knowledge.callers import Callers, Dialect
@@ -139,8 +140,8 @@ def _read_shop_costs(table: str, node: Any, place: Place, context: Context) -> N
     found = MapOf(Number(0, 1_000_000)).read(values, place._replace(path=f"{place.path}.values"), context) or {}
     for word, value in found.items():
         at = context.place(f"{place.path}.values.{shown(word)}")
-        if context.one_of(word, _NEEDED_WORDS["costs"], at, "a cost"):
-            context.words.setdefault("costs", {})[word] = value
+        if context.one_of(word, _NEEDED_WORDS["costs"], at, "a cost") and "costs" in context.words:
+            context.words["costs"][word] = value  # where the trade has no costs, that is told
 
 
 def _read_table(table: str, node: Any, place: Place, context: Context) -> None:

@@ -1,12 +1,12 @@
-"""Kinds that hold other kinds: lists, mappings, curves, and records declared as dataclasses."""
+"""Kinds that hold other kinds: lists, mappings, curves, and records declared as structs."""
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import MISSING
 from itertools import pairwise
 from typing import Any, NamedTuple
+
+from msgspec import NODEFAULT, structs
 
 from diagnose.errors import shown
 from diagnose.knowledge import yaml_reader as yaml
@@ -25,18 +25,11 @@ from diagnose.knowledge.kinds import (
 from diagnose.knowledge.yaml_reader import Node, Scalar
 
 
-def pairs(plain: Any) -> tuple[tuple[Any, Any], ...]:
-    """Return a list of pairs from the cache as it was."""
-    return tuple((one, other) for one, other in plain)
-
-
 class ListOf(Kind):
     """A list of one kind, read as a tuple; no value twice. *alone*: one value may stand without brackets."""
 
     def __init__(self, kind: Kind, about: str = "", least: int = 0, most: int = 10000, alone: bool = False) -> None:
         self.kind, self.about, self.least, self.most, self.alone = kind, about, least, most, alone
-        inner = kind.revive
-        self.revive = tuple if inner is None else lambda plain: tuple(map(inner, plain))
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         if not isinstance(node, yaml.Sequence):
@@ -70,8 +63,6 @@ class MapOf(Kind):
 
     def __init__(self, kind: Kind, *keys: str, about: str = "", least: int = 0) -> None:
         self.kind, self.keys, self.about, self.least = kind, keys, about, least
-        inner = kind.revive
-        self.revive = None if inner is None else lambda plain: {key: inner(value) for key, value in plain.items()}
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         if not isinstance(node, yaml.Mapping):
@@ -98,8 +89,6 @@ class MapOf(Kind):
 class Points(Kind):
     """value: word, rising in value; read as (value, number) points. *shares* makes the numbers sum to 1."""
 
-    revive = staticmethod(pairs)
-
     def __init__(self, kind: Kind, about: str, least: int = 1, shares: bool = False, unit: str = "") -> None:
         self.map, self.about, self.shares = MapOf(kind, about=about, least=least), about, shares
         self.key = Quantity("a quantity", unit, positive=bool(unit))
@@ -123,7 +112,7 @@ class Points(Kind):
 
 
 class Key(NamedTuple):
-    """A field of a record: its key in the file, its name in the dataclass, its kind, whether it must be there."""
+    """A field of a record: its key in the file, its name in the struct, its kind, whether it must be there."""
 
     key: str
     name: str
@@ -132,15 +121,19 @@ class Key(NamedTuple):
 
 
 def declared(cls: Any, kinds: Mapping[str, Kind] | None = None) -> dict[str, Key]:
-    """Return the fields of *cls*, a dataclass or a named tuple, that are annotated with a kind, by key in their order.
+    """Return the fields of *cls*, a struct or a named tuple, that are annotated with a kind, by key in their order.
 
     *kinds* by name of field are those that are known only when a file is read.
     """
     if issubclass(cls, tuple):
         fields = [(name, cls.__annotations__[name], name not in cls._field_defaults) for name in cls._fields]
     else:
-        bare = (MISSING, MISSING)
-        fields = [(f.name, f.type, (f.default, f.default_factory) == bare) for f in dataclasses.fields(cls)]
+        # `structs.fields` would evaluate every annotation, at each start
+        written = [vars(base).get("__annotations__", {}) for base in reversed(cls.__mro__)]
+        annotations = {name: annotation for each in written for name, annotation in each.items()}
+        bare = len(cls.__struct_fields__) - len(cls.__struct_defaults__)
+        defaults = (*[NODEFAULT] * bare, *cls.__struct_defaults__)
+        fields = [(n, annotations[n], d is NODEFAULT) for n, d in zip(cls.__struct_fields__, defaults, strict=True)]
     found: dict[str, Key] = {}
     for name, annotation, required in fields:
         marks: Sequence[Any] = getattr(annotation, "__metadata__", ())
@@ -152,25 +145,11 @@ def declared(cls: Any, kinds: Mapping[str, Kind] | None = None) -> dict[str, Key
     return found
 
 
-def plain_of(value: Any) -> Any:
-    """Return *value* as the cache holds it: records as mappings without what is as by default, tuples as lists."""
-    if dataclasses.is_dataclass(value):
-        held = {each: getattr(value, each.name) for each in dataclasses.fields(value)}
-        return {
-            each.name: plain_of(one)
-            for each, one in held.items()
-            if one != ({} if each.default_factory is dict else each.default)
-        }
-    if isinstance(value, Mapping):
-        return {key: plain_of(held) for key, held in value.items()}
-    return [plain_of(held) for held in value] if isinstance(value, tuple) else value
-
-
 Check = Callable[[dict[str, Any], Place, Context], None]
 
 
 class Record(Kind):
-    """The declared fields of *cls*, a dataclass or a named tuple: unknown keys are refused with the nearest known.
+    """The declared fields of *cls*, a struct or a named tuple: unknown keys are refused with the nearest known.
 
     *only* and *without* narrow the keys, *fixed* sets fields that are not written, *alone* is the key that a plain
     value stands for. *check* looks at the fields together once they are read without fault, and may work out others;
@@ -201,8 +180,6 @@ class Record(Kind):
             for key, each in sorted(every.items(), key=lambda one: not isinstance(one[1].kind, UnitName))
             if key not in without and (not only or key in only)
         }
-        self._revives = {each.name: each.kind.revive for each in every.values() if each.kind.revive is not None}
-        self.revive = self.revived if self._revives or not issubclass(cls, tuple) else cls._make
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         before = len(context.faults)
@@ -254,20 +231,12 @@ class Record(Kind):
             schema["allOf"] = list(self.conditions)
         return {"anyOf": [self.keys[self.alone].kind.schema(words), schema]} if self.alone else schema
 
-    def revived(self, plain: Any) -> Any:
-        """Return the record that the cache holds as *plain*."""
-        revives = self._revives
-        if isinstance(plain, list):
-            return self.cls(*plain)
-        return self.cls(**{n: revives[n](held) if n in revives else held for n, held in plain.items()})
-
 
 class ListById(Kind):
     """A list of records that each begin with their `id`, in an order that means something; read as a mapping by id."""
 
     def __init__(self, record: Record, about: str, least: int = 1) -> None:
         self.record, self.about, self.least = record, about, least
-        self.revive = MapOf(record).revive
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         if not isinstance(node, yaml.Sequence):
@@ -283,7 +252,7 @@ class ListById(Kind):
             if name.text in found:
                 context.fault(below, "the id stands twice")
             context.places[below.path] = below
-            rest = dataclasses.replace(item, items={key: child for key, child in item.items.items() if key != "id"})
+            rest = structs.replace(item, items={key: child for key, child in item.items.items() if key != "id"})
             value = self.record.read(rest, below, context)
             if value is not None:
                 found[name.text] = value
@@ -303,7 +272,6 @@ class CheckResults(ListOf):
 
     def __init__(self) -> None:
         super().__init__(Text("check.result", 80), "Results of checks that are this seen another way")
-        self.revive = pairs
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         found = super().read(node, place, context)
@@ -347,10 +315,10 @@ class Limits(MapOf):
 
 
 class Made(Kind):
-    """Another kind whose value is handed to *make*; *revive* brings it back from the cache."""
+    """Another kind whose value is handed to *make*."""
 
-    def __init__(self, kind: Kind, make: Callable[[Any], Any], revive: Callable[[Any], Any]) -> None:
-        self.kind, self.make, self.revive = kind, make, revive
+    def __init__(self, kind: Kind, make: Callable[[Any], Any]) -> None:
+        self.kind, self.make = kind, make
 
     def read(self, node: Node, place: Place, context: Context) -> Any:
         found = self.kind.read(node, place, context)

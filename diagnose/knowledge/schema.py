@@ -46,6 +46,9 @@ def _conditions(goes_with: Mapping[str, Keys]) -> tuple[JsonSchema, ...]:
 _ONE_OF_TWO: JsonSchema = {"oneOf": [{"required": ["pointless"]}, {"required": ["always_ask"]}]}
 _YES_NO = _where(("yes_no",), choices={"required": ["yes", "no"], "maxProperties": 2})
 _TITLED = _where(("choice", "many"), choices={"additionalProperties": {"type": "object", "required": ["title"]}})
+_AN_ID: JsonSchema = {"pattern": f"^{together.ANSWER_PATTERN}$", "not": {"enum": ["unknown"]}}
+_CHOICE_IDS: JsonSchema = {"properties": {"choices": {"propertyNames": _AN_ID}}}
+_RESULT_IDS: JsonSchema = {"properties": {"results": {"items": {"properties": {"id": _AN_ID}}}}}
 _NO_BANDS = _where(("choice", "many"), results={"items": {"properties": {"from": False, "to": False}}})
 
 #: in the order in which they are read: what is named for its unit or its answers comes first
@@ -63,7 +66,7 @@ SECTIONS: dict[str, Record] = {
         "What was done or measured",
         without=("needs",),
         check=together.check_fact,
-        conditions=(_ONE_OF_TWO, *_conditions(Fact.GOES_WITH), _YES_NO, _TITLED),
+        conditions=(_ONE_OF_TWO, *_conditions(Fact.GOES_WITH), _YES_NO, _TITLED, _CHOICE_IDS),
     ),
     "derived": Record(
         Fact,
@@ -76,7 +79,7 @@ SECTIONS: dict[str, Record] = {
         Check,
         "A look, a touch or a bench test",
         check=together.check_check,
-        conditions=(_ONE_OF_TWO, *_conditions(Check.GOES_WITH), _NO_BANDS),
+        conditions=(_ONE_OF_TWO, *_conditions(Check.GOES_WITH), _NO_BANDS, _RESULT_IDS),
     ),
     "symptoms": Record(
         Symptom, "What is seen or felt wrong with the part", check=together.check_question, conditions=(_ONE_OF_TWO,)

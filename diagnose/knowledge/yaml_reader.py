@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 
 import yaml
+from msgspec import Struct, field
 
 from diagnose.errors import Fault, shown
 
@@ -22,34 +22,31 @@ _LOADER = yaml.CSafeLoader if yaml.__with_libyaml__ else yaml.SafeLoader
 _PAIR = re.compile(r"\\\\|\\u(d[89ab][0-9a-f]{2})\\u(d[c-f][0-9a-f]{2})", re.IGNORECASE)
 
 
-@dataclass(slots=True)
-class Scalar:
+class Scalar(Struct):
     """Text as written; *plain* is false where it stood in quotes or in a block."""
 
     text: str
     line: int
     plain: bool = True
-    column: int = field(default=0, compare=False)
+    column: int = 0
 
 
-@dataclass(slots=True)
-class Sequence:
+class Sequence(Struct):
     """A list of nodes."""
 
     items: list[Node]
     line: int
-    column: int = field(default=0, compare=False)
+    column: int = 0
 
 
-@dataclass(slots=True)
-class Mapping:
+class Mapping(Struct):
     """Keys with their nodes in the order written, and the line and column of each key."""
 
     items: dict[str, Node]
     line: int
     key_lines: dict[str, int] = field(default_factory=dict)
-    column: int = field(default=0, compare=False)
-    key_columns: dict[str, int] = field(default_factory=dict, compare=False)
+    column: int = 0
+    key_columns: dict[str, int] = field(default_factory=dict)
 
 
 Node = Scalar | Sequence | Mapping
@@ -134,8 +131,7 @@ def _first_control(text: str) -> int:
     return text.count("\n", 0, found.start()) + 1 if found else 0
 
 
-@dataclass(slots=True)
-class _Open:
+class _Open(Struct):
     node: Sequence | Mapping
     key: Scalar | None = None
 

@@ -59,7 +59,7 @@ def remember(case: Case, knowledge: Knowledge, assessment: Mapping[str, Any] | N
     dated = case if case.about.date else with_about(case, date=today())
     entry = entry_of(dated, knowledge)
     if assessment is not None:
-        from dataclasses import replace
+        from msgspec.structs import replace
 
         entry = replace(entry, said=said_in(assessment), assessment=assessment)
     photos = [(name, read_photo(Path(name)) if Path(name).is_file() else None) for name in entry.about.photos]

@@ -9,10 +9,10 @@ from __future__ import annotations
 import json
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
 
+from msgspec import Struct
 from sqlalchemy import Connection, RowMapping, desc, func, select, update
 
 from diagnose.errors import InputError, shown
@@ -27,8 +27,7 @@ from diagnose.logbook.store import LogError, Store
 BLOCK = 500
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(Struct, frozen=True):
     """A case as the list shows it; *state* is open, closed or good, *first* the cause that was first."""
 
     id: str
@@ -42,11 +41,10 @@ class Listed:
 
     def to_plain(self) -> dict[str, Any]:
         """Return it as the list prints it for other programs; what isn't known is null."""
-        return {name: getattr(self, name) or None for name in Listed.__slots__}
+        return {name: getattr(self, name) or None for name in Listed.__struct_fields__}
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(Struct, frozen=True):
     """A whole case out of the log. *outcomes*: the one that holds first, then the earlier ones, newest first."""
 
     id: str
@@ -63,8 +61,7 @@ class Kept:
         return self.outcomes[0] if self.outcomes else None
 
 
-@dataclass(frozen=True, slots=True)
-class New:
+class New(Struct, frozen=True):
     """A part to put in: an entry, its outcomes (oldest first), its photos, and the id it comes with (empty:
     give it one).
     """

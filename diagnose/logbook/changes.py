@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.knowledge import Knowledge
 from diagnose.logbook.learn import Counts
@@ -20,8 +21,7 @@ from diagnose.logbook.learned import (
 from diagnose.reasoning.network import Model
 
 
-@dataclass(frozen=True, slots=True)
-class Moved:
+class Moved(Struct, frozen=True):
     """A base rate that was learned: the *book*'s and the one *now*, over the contexts of the log,
     and in how many cases it was named.
     """
@@ -32,8 +32,7 @@ class Moved:
     cases: int
 
 
-@dataclass(frozen=True, slots=True)
-class MovedLink:
+class MovedLink(Struct, frozen=True):
     """A link that was learned: of a *cause* to a *finding* (a symptom, or `check:result`), by the *book* and *now*."""
 
     cause: str
@@ -42,8 +41,7 @@ class MovedLink:
     now: float
 
 
-@dataclass(frozen=True, slots=True)
-class MovedResult:
+class MovedResult(Struct, frozen=True):
     """A result that a *check* shows without a cause: its chance by the *book* and *now*, given that nothing more
     telling shows.
     """

@@ -6,9 +6,9 @@ The statements are the common ground of SQLite and PostgreSQL. Days are texts as
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from msgspec import Struct
 from sqlalchemy import ColumnElement, Connection, Float, and_, case, cast, func, select, true
 
 from diagnose.logbook import schema
@@ -19,8 +19,7 @@ CONFIRMED = ("looked", "tested", "fixed")
 EDGES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """Days from *first* to *last*, both included; an empty text leaves that side open.
     Parts without a day are in no bounded span.
     """
@@ -83,8 +82,7 @@ def weeks(connection: Connection, span: Span) -> list[tuple[str, int, int]]:
     return [(week, int(n), int(bad)) for week, n, bad in connection.execute(query.group_by(t.week).order_by(t.week))]
 
 
-@dataclass(frozen=True, slots=True)
-class Together:
+class Together(Struct, frozen=True):
     """How often *fault* came with *factor* at *level*: a, b with the level (fault, no fault), c,
     d with all other known levels.
     """

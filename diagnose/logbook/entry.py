@@ -9,9 +9,11 @@ import hashlib
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.errors import FileFaults, InputError, shown
 from diagnose.reasoning.answers import SEEN, Answer
@@ -32,8 +34,7 @@ _LONGEST = 200
 _MOST_COST = 1e12
 
 
-@dataclass(frozen=True, slots=True)
-class About:
+class About(Struct, frozen=True):
     """What is told about a part beside its answers. *date* is a day as 2026-03-02 or empty;
     *photos* are names as given.
     """
@@ -48,8 +49,7 @@ class About:
     photos: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
+class Said(Struct, frozen=True):
     """What was said of a case when it was logged: the likeliest causes with their chances (0 to 1),
     and by which knowledge.
     """
@@ -63,8 +63,7 @@ class Said:
         return self.causes[0] if self.causes else ("", None)
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What a fault turned out to be: *causes* by id, *how* that is known, whether the *next* part was good,
     what was tried.
 
@@ -90,8 +89,7 @@ class Outcome:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """A part as it goes into the log. *case* is the case file as JSON data;
     *answers* are (question, value, source), known ones only.
     """

@@ -10,10 +10,11 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TextIO
 
+from msgspec import Struct, field
+from msgspec.structs import replace
 from sqlalchemy import Connection, RowMapping, select
 
 from diagnose.errors import Fault, FileFaults, InputError, shown
@@ -34,8 +35,7 @@ _LONGEST_SAID, _MOST_SAID = 200, 200
 _MOST_FAULTS = 20
 
 
-@dataclass(slots=True)
-class Taken:
+class Taken(Struct):
     """What became of an import: cases *added*, there *already*, *closed* by an outcome that came, *renamed* ids,
     lines *refused*.
     """
@@ -200,8 +200,7 @@ def _number(text: str) -> bool:
 # -- in ------------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A line that was read: its number in the file and the part."""
 
     number: int

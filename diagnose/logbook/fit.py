@@ -9,10 +9,10 @@ words would read as a shop of few faults, and every link would sink.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 #: chance that a symptom which shows is told, and that one of several values of a check which shows is named, and the
 #: tellings that this is worth (our own, no source)
@@ -21,8 +21,7 @@ TOLD, WORTH_TOLD = 0.8, 20.0
 _STEPS, _STILL = 200, 1e-12
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """Cases of one kind as one finding sees them: in so many it was seen, absent, or open (it may have shown untold).
 
     *links*: the places, among all links, of those that may have fired it. *leak*: the chance that it showed, and was
@@ -38,8 +37,7 @@ class Row:
     check: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """The *links*, shape (m,), and the chances that what shows is *told*: of a symptom, of a value of a check."""
 
     links: Any

@@ -11,11 +11,12 @@ import json
 import sqlite3
 import sys
 from contextlib import closing
-from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
+
+from msgspec import Struct
 
 from diagnose.errors import InputError, one_line
 from diagnose.logbook.learned import Learned
@@ -27,8 +28,7 @@ WAIT = 2
 _STATEMENT = "SELECT * FROM learned WHERE in_use = 1 ORDER BY number DESC LIMIT 1"
 
 
-@dataclass(frozen=True, slots=True)
-class InUse:
+class InUse(Struct, frozen=True):
     """A learning that is in use: its running *number* in this log, when it was put in use (UTC, ISO 8601), and what
     it says.
     """

@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
+from msgspec import Struct, field
 from sqlalchemy import (
     Column,
     ColumnElement,
@@ -54,8 +54,7 @@ _STEPS, _STILL = 200, 1e-15
 _REMEMBERED = 2000
 
 
-@dataclass(slots=True)
-class Counts:
+class Counts(Struct):
     """Confirmed cases of one context: how many, in how many each cause was named, and was looked for but not named."""
 
     cases: int = 0
@@ -193,9 +192,9 @@ def base_factors(
             rows = [(books[name][cause], contexts[name]) for name in others if cause in books[name]]
             start = min(usual * _lead(cause, rows, shows[cause], worth), 0.5)
             now, _ = rate(start, mine, cause, shows[cause], worth)
-            factor = bounded(now / (1.0 - now) / (usual / (1.0 - usual)), MOST_BASE)
+            factor = round(bounded(now / (1.0 - now) / (usual / (1.0 - usual)), MOST_BASE), 10)
             if factor != 1.0:
-                factors[cause] = round(factor, 10)
+                factors[cause] = factor
         found[context] = factors
     return found
 
@@ -317,6 +316,8 @@ def _within(rows: Sequence[tuple[int, int]]) -> float:
     mean, free = count / total, len(rows) - 1
     scatter = math.fsum(n * (k / n - mean) ** 2 for k, n in rows) / (mean * (1.0 - mean))
     surplus, room = scatter - free, total - math.fsum(n * n for _, n in rows) / total - free
-    if surplus < DIFFERENT * math.sqrt(2.0 * free) or room <= 0.0:
+    if surplus < DIFFERENT * math.sqrt(2.0 * free):
         return 0.0
-    return min(surplus / room, 0.5)
+    return min(
+        surplus / room, 0.5
+    )  # there is room where any group holds two or more: without, the surplus is 1 at most

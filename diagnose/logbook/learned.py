@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.casebook import Case
@@ -34,8 +36,7 @@ CARRIED = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """What was poured with one mold or lot: *pours* in all, the *bad* ones, and in how many each cause had a part."""
 
     pours: int = 0
@@ -43,8 +44,7 @@ class Seen:
     causes: Mapping[str, int] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Learned:
+class Learned(Struct, frozen=True):
     """What was learned from so many confirmed *cases*.
 
     *base*: factor on the odds of a cause by context (`bare_foam/no`; `` for all); *links*: factor on the odds of a link

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
 
 from diagnose.knowledge import Check, Knowledge
@@ -35,8 +35,7 @@ Kind = tuple[str, str, tuple[str, ...]]
 Part = tuple[str | None, bool | None]
 
 
-@dataclass(slots=True)
-class Told:
+class Told(Struct):
     """Cases of one kind: how many, and by question and answer how many told it (symptoms as seen or absent, checks by
     their reading).
     """
@@ -71,8 +70,7 @@ def _kind(build: str, painted: str, causes: str) -> Kind:
     return build, painted, tuple(sorted(causes.split()))
 
 
-@dataclass(frozen=True, slots=True)
-class Links:
+class Links(Struct, frozen=True):
     """What is learned: factors on the odds of the book's *links* by cause and finding (a symptom, or `check:result`),
     and of the chance that a check shows a result without a cause, *results* by check and result. *told*: the share of
     the symptoms that show which are told.

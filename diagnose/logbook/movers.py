@@ -13,6 +13,7 @@ import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing
 from pathlib import Path
+from urllib.parse import quote
 
 from sqlalchemy import Connection, delete, select
 
@@ -71,7 +72,10 @@ def restore(source: Path, where: Where) -> Path | None:
 
 
 def _whole_or_refused(path: Path) -> None:
-    with told(Where(path, "", str(path))), closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as raw:
+    with (
+        told(Where(path, "", str(path))),
+        closing(sqlite3.connect(f"file:{quote(str(path))}?mode=ro", uri=True)) as raw,
+    ):
         if raw.execute("PRAGMA quick_check").fetchone() != ("ok",):
             raise LogError(f"{path}: is damaged; nothing was restored")
 
@@ -97,7 +101,7 @@ def _restore_file(source: Path, target: Path) -> Path | None:
 def _set_aside(where: Where, kept: Path) -> bool:
     """Copy the log as it is to *kept*; False where it can't be read."""
     try:
-        with closing(sqlite3.connect(f"file:{where.file}?mode=ro", uri=True, timeout=5)) as raw:
+        with closing(sqlite3.connect(f"file:{quote(str(where.file))}?mode=ro", uri=True, timeout=5)) as raw:
             if raw.execute("PRAGMA quick_check").fetchone() != ("ok",):
                 return False
             kept.unlink(missing_ok=True)

@@ -6,9 +6,9 @@ Everything is a record of ids and numbers; the report room words and draws it. N
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from msgspec import Struct
 from sqlalchemy import Connection
 
 from diagnose.logbook import counts, statistics
@@ -23,8 +23,7 @@ LEVELS, LEAST = 40, 5
 DISCOVERY, SHOWN = 0.10, 25
 
 
-@dataclass(frozen=True, slots=True)
-class Association:
+class Association(Struct, frozen=True):
     """A fault that comes more often with one level of a factor:
     the odds ratio with its interval, p and q, and the four counts.
     """
@@ -40,8 +39,7 @@ class Association:
     table: tuple[int, int, int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """Monday's page. *pairs* is how many pairs of level and fault were tested for `associations`."""
 
     span: Span

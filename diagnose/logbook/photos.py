@@ -10,8 +10,9 @@ from __future__ import annotations
 import hashlib
 import io
 import warnings
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from diagnose.errors import InputError, shown
 
@@ -20,8 +21,7 @@ MOST_BYTES, MOST_POINTS, EDGE = 32 << 20, 80_000_000, 1600
 FORMATS = ("JPEG", "PNG", "WEBP", "GIF", "TIFF", "BMP", "MPO")
 
 
-@dataclass(frozen=True, slots=True)
-class Photo:
+class Photo(Struct, frozen=True):
     """A picture as it is kept: JPEG *data*, its size in points, and the SHA-256 of the data."""
 
     digest: str

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit, urlunsplit
+
+from msgspec import Struct
 
 from diagnose.errors import InputError
 from diagnose.places import data_folder
@@ -14,8 +15,7 @@ VARIABLE, OFF = "DIAGNOSE_LOG", "off"
 _SERVERS = ("postgresql", "postgres", "postgresql+psycopg")
 
 
-@dataclass(frozen=True, slots=True)
-class Where:
+class Where(Struct, frozen=True):
     """A log: the *file* of SQLite, or the *url* of a server (then *file* is None).
     *label* names it without its password.
     """

@@ -13,11 +13,12 @@ import json
 import math
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from sqlalchemy import Connection, select
 
 from diagnose.assessment.consultation import ModelCache
@@ -64,8 +65,7 @@ WAYS: tuple[Way, ...] = ((), *((part,) for part in PARTS))
 Scores = tuple[tuple[float, bool], ...] | None
 
 
-@dataclass(frozen=True, slots=True)
-class Score:
+class Score(Struct, frozen=True):
     """How well a way of thinking did: mean log score (natural
     logarithm) and the share of cases with a right first cause.
     """
@@ -74,8 +74,7 @@ class Score:
     first: float
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """What learning came to: from so many confirmed cases, judged on so many, both scores, whether it helps, why not.
 
     *way*: the parts that did best together, in words; *learned* holds those alone.
@@ -93,8 +92,7 @@ class Verdict:
     way: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """A confirmed case as it is judged: its case file as JSON text and the causes that it was."""
 
     day: str

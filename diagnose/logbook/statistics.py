@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-#: points in a row on one side of the center that are a signal (Nelson, Journal of Quality Technology 16, 1984,
-#: test 2; #: from memory)
+#: points in a row on one side of the center that are a signal (Nelson, Journal of Quality Technology 16, 1984, test 2;
+#: from memory)
 RUN = 9
 
 
@@ -55,8 +55,7 @@ def clopper_pearson(count: int, n: int, level: float = 0.95) -> tuple[float, flo
     return low, high
 
 
-@dataclass(frozen=True, slots=True)
-class Beta:
+class Beta(Struct, frozen=True):
     """A belief about a share: Beta(a, b)."""
 
     a: float
@@ -174,8 +173,7 @@ def false_discovery(p: Sequence[float]) -> list[float]:
 # -- Pareto -----------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """One bar of a Pareto chart: *share* of the count, and *cumulative* share with all before it."""
 
     id: str
@@ -199,8 +197,7 @@ def pareto(counts: Sequence[tuple[str, int, float]]) -> list[Bar]:
 # -- the control chart of a share --------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(Struct, frozen=True):
     """One period on a p-chart: *bad* of *n*, the limits for that n, and what it signals:
     above, below, run_above, run_below.
     """
@@ -218,8 +215,7 @@ class Point:
         return self.bad / self.n
 
 
-@dataclass(frozen=True, slots=True)
-class Chart:
+class Chart(Struct, frozen=True):
     """A p-chart: its *center* is the share over all periods."""
 
     center: float

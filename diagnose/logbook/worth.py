@@ -18,7 +18,7 @@ _SPREAD = math.log(4.0)
 
 
 def likeliest_worth(counts: Iterable[tuple[float, float, float]], usual: float) -> float:
-    """Return the worth, in cases, under which *counts* are likeliest, where *usual* is what one would say without any.
+    """Return the worth, in cases, under which *counts* are likeliest; *usual* is what one says without any.
 
     *counts*: how often, of how many (at least as many, whole or not), and the book's chance (above 0, below 1).
     """
@@ -28,7 +28,7 @@ def likeliest_worth(counts: Iterable[tuple[float, float, float]], usual: float) 
         off = math.log(worth / usual) / _SPREAD
         return math.fsum(_beta_binomial(k, n, worth * p, worth * (1.0 - p)) for k, n, p in rows) - off * off / 2.0
 
-    return max(_TRIED, key=lambda worth: (round(likely(worth), 9), worth))
+    return max(_TRIED, key=lambda worth: (round(likely(worth), 9), worth)) if rows else usual
 
 
 def _beta_binomial(k: float, n: float, a: float, b: float) -> float:

@@ -6,7 +6,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from diagnose.knowledge import Check, Fact, Knowledge
 from diagnose.prose.quantity import Units, same_unit
@@ -29,8 +30,7 @@ def mends(word: str) -> str:
     return _MENDS.get(word, word)
 
 
-@dataclass(frozen=True, slots=True)
-class Teller:
+class Teller(Struct, frozen=True):
     """Puts answers into the caster's words, with the titles of one knowledge and the units of one case."""
 
     knowledge: Knowledge

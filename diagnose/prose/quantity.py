@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.units import QuantityError, parse_quantity
 
@@ -53,8 +54,7 @@ def quantity(value: float, unit: str) -> str:
     return f"{number(value)}\u00a0{SHOWN_UNITS.get(unit, unit)}".rstrip("\u00a0")
 
 
-@dataclass(frozen=True, slots=True)
-class Units:
+class Units(Struct, frozen=True):
     """The units that a case thinks in: *customary* where its answers name degrees Fahrenheit, ounces,
     pounds or inches.
     """

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 #: longest text of a case that a report shows; a title beyond it is somebody's mistake
 LONGEST = 160
 #: where a sentence ends, and where its first clause does (not inside brackets);
-#: words behind A where it is the side and #: no article; where a number meets its unit
+#: words behind A where it is the side and no article; where a number meets its unit
 _END = re.compile(r"([.?!])\s")
 _AFTER_SIDE = frozenset({"and", "in", "is", "of", "or", "side", "to"})
 _UNIT = re.compile(r"(?<=\d) (?=[%°]|(?:g|kg|h|s|min|mm|mL|oz|in|lb)\b)")

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 SOURCES = ("measured", "seen", "told", "remembered")
 SEEN, ABSENT = "seen", "absent"
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """One answer. *value* is None for "don't know", a float in the unit stored, an id, or several ids for a `many`.
 
     A symptom's value is `seen` or `absent`; a yes/no fact's is `yes` or `no`. *error* is the standard error of a number

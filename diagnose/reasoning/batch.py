@@ -15,11 +15,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
 from functools import reduce
 from itertools import product
 
 import numpy as np
+from msgspec import Struct
 
 from diagnose.reasoning.forward_backward import Array
 from diagnose.reasoning.inference import ten
@@ -33,8 +33,7 @@ FIELD, JOINT = 12, 4
 MAY_GROW = 1.5
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
+class Batch(Struct, frozen=True):
     """Questions to send together, in the order chosen, with the joint gain in bits after each."""
 
     questions: tuple[str, ...]

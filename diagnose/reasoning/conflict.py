@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.reasoning.answers import Answer, Answers
 from diagnose.reasoning.finding import sureness
@@ -19,15 +20,14 @@ from diagnose.reasoning.network import Model
 from diagnose.reasoning.situation import Situation
 
 #: an answer at least this many times less likely than by itself is named (ours;
-#: three is where evidence begins to #: count)
+#: three is where evidence begins to count)
 NOTABLE = math.log(3.0)
 
 #: what might have been answered, each with its share
 Alternatives = list[tuple[float, Mapping[str, Answer]]]
 
 
-@dataclass(frozen=True, slots=True)
-class Conflict:
+class Conflict(Struct, frozen=True):
     """One answer and how much less likely it is with the others than alone (natural logarithm)."""
 
     answer: str

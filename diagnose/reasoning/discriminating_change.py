@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.knowledge import Remedy
 from diagnose.reasoning.plan import Costs
@@ -21,8 +22,7 @@ RIVAL = 0.25
 LEAST_BITS = 0.08
 
 
-@dataclass(frozen=True, slots=True)
-class SingleChange:
+class SingleChange(Struct, frozen=True):
     """One change: if the part comes good it was *mends* (with chance *if_good*),
     if not *rival* (with chance *if_bad*).
     """

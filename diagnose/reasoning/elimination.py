@@ -14,24 +14,40 @@ Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import fields
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.errors import InputError
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
-from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Weights
+from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Slopes
 
 #: numbers written in one pass for one row, at most: some hundredths of a second
 MOST = 3_000_000
 #: floats that one block of rows may hold: in the tables of all steps, and in one table,
-#: so that it stays near the #: processor
+#: so that it stays near the processor
 _BLOCK, _TABLE = 1 << 24, 1 << 17
 
 
 class TooManySeen(InputError):
     """More effects are said to be seen than can be reasoned over exactly."""
+
+
+class Weights(Struct, frozen=True):
+    """*evidence*: (r,), weight of the findings. *present*, *silent*:
+    (n, r), weight in which a cause holds, and in which it holds without having fired any of its links to a symptom."""
+
+    evidence: Array
+    present: Array
+    silent: Array
+
+    @property
+    def responsible(self) -> Array:
+        """Weight in which each cause had a part in a symptom, shape (n, r)."""
+        made: Array = np.maximum(self.present - self.silent, 0.0)
+        return made
 
 
 class NoisyOrNet:
@@ -43,132 +59,136 @@ class NoisyOrNet:
 
     def __init__(self, links: Array, symptom: Sequence[bool], take_apart: bool = True, most: float = MOST) -> None:
         self.links = links
-        self.symptom = tuple(bool(flag) for flag in symptom)
         self.k, self.n = links.shape
         linked = {c: tuple(np.flatnonzero(links[:, c] > 0.0).tolist()) for c in range(self.n)}
         several = {c: findings for c, findings in linked.items() if len(findings) > 1}
         self.wide, self.order = _best_order(several, self.k) if take_apart else (None, order_of(several, self.k))
         if self.order.cost > most:
             raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be weighed together")
-        singles = [[c for c, findings in linked.items() if findings == (j,)] for j in range(self.k)]
-        idle = [c for c, findings in linked.items() if not findings]
-        self.net = Net(links, self.symptom, self.order.steps, singles, idle)
+        self.symptom = np.array(symptom, dtype=bool)
+        self.net = Net(links, self.symptom, self.order.steps)
+
+    # -- what is asked -----------------------------------------------------------------------------------------------
 
     def sweep(self, rows: Potentials) -> Weights:
         """Return the exact weights for all *rows*."""
-        if self.wide is None:
-            return self._weights(rows)
-        absent, fires, _ = self._without_wide(rows, self.wide)
-        both, count = self._weights(_stacked(absent, fires)), rows.present.shape[1]
-        return self._joined(rows, self.wide, both.part(0, count), both.part(count, 2 * count))
+        return self._weights(rows, self._slopes(rows, self._each))
 
     def left_out(self, row: Potentials) -> Weights:
         """Return the exact weights of one *row* with each finding left out in turn, k rows;
         half the work of as many rows.
         """
-        rows = Potentials(*(np.repeat(getattr(row, field.name), self.k, axis=1) for field in fields(row)))
-        for table, out in ((rows.on, 1.0), (rows.off, 1.0), (rows.explain, 0.0)):
-            np.fill_diagonal(table, out)
-        if self.wide is None:
-            return self._apart(row)
-        absent, fires, _ = self._without_wide(row, self.wide)
-        return self._joined(rows, self.wide, self._apart(absent), self._apart(fires))
+        explain = np.repeat(row.explain, self.k, axis=1)
+        np.fill_diagonal(explain, 0.0)
+        return self._weights(replace(row, explain=explain), self._slopes(row, self._apart))
 
-    def _apart(self, row: Potentials) -> Weights:
-        block = Pass(self.net, row, range(self.k))
-        made, order = block.weights(), [1 + block.apart.index(j) for j in range(self.k)]
-        return Weights(made.evidence[order], made.present[:, order], made.silent[:, order])
-
-    def _joined(self, rows: Potentials, c: int, absent: Weights, fires: Weights) -> Weights:
-        """The weights of *rows* from those with cause *c* absent
-        and those in which it is present and joined to the leaks.
-        """
-        present, free = rows.present[c], rows.absent[c]
-        made = Weights(
-            free * absent.evidence + present * fires.evidence,
-            free * absent.present + present * fires.present,
-            free * absent.silent + present * fires.silent,
-        )
-        made.present[c] = present * fires.evidence
-        if all(self.symptom):  # where it stays silent on all it is as if it were absent
-            alone = absent.evidence * np.multiply.reduce(1.0 - self.links[:, c, None] * rows.explain, axis=0)
-        else:
-            alone = self._each(self._without_wide(rows, c)[2], lambda block, _: block.evidence())
-        made.silent[c] = present * alone
-        return made
+    def evidence(self, rows: Potentials) -> Array:
+        """Return the weight of the findings, shape (r,). Forward pass only."""
+        return self._forward(rows)
 
     def success(self, rows: Potentials, mend: Array) -> Array:
         """Return the weight, shape (r,), in which every cause that fired on a symptom is mended.
 
-        *mend*: (n, r), chance that the cause is mended if it had a part. A leak on a symptom is nobody's to mend: the
-        caller sets its weight to 0. Forward pass only.
+        *mend*: (n, r), chance that the cause is mended if it had a part; it holds mended, or is hushed. A leak on a
+        symptom is nobody's to mend: the caller sets its weight to 0. Forward pass only.
+        """
+        hushed = rows.present * self._quiet(rows) * (1.0 - mend)
+        return self._forward(self._settled(replace(rows.times(mend), hushed=hushed)))
+
+    # -- rows and slopes ---------------------------------------------------------------------------------------------
+
+    def _weights(self, rows: Potentials, slopes: Slopes) -> Weights:
+        silent = rows.present * self._quiet(rows) * slopes.hushed
+        return Weights(slopes.evidence, rows.present * slopes.holding, silent)
+
+    def _quiet(self, rows: Potentials) -> Array:
+        """The chance that a cause that holds fires on no symptom, (n, r), or (n, 1) where all rows are alike."""
+        made: Array = np.multiply.reduce(1.0 - self.links[:, :, None] * rows.explain[:, None], axis=0)
+        return made
+
+    def _settled(self, rows: Potentials) -> Potentials:
+        """*rows* in which only causes that link to symptoms and to checks are hushed: of the others those that link to
+        symptoms are then as if absent, the rest as if nothing hushed them.
+        """
+        mixed, symptomatic = self.net.mixed[:, None], self.net.symptomatic[:, None]
+        hushed = np.where(mixed, 0.0, rows.hushed)
+        return replace(
+            rows,
+            present=rows.present + np.where(symptomatic, 0.0, hushed),
+            absent=rows.absent + np.where(symptomatic, hushed, 0.0),
+            hushed=rows.hushed - hushed,
+        )
+
+    def _forward(self, rows: Potentials) -> Array:
+        """The weight of the findings, (r,), in a forward pass; a wide cause is taken apart."""
+        if self.wide is None:
+            return np.concatenate([block.evidence() for block in self._blocks(rows)])
+        parts = [(weight, part) for weight, part in self._taken_apart(rows, self.wide) if np.any(weight > 0.0)]
+        found = self._blocks(_stacked([part for _, part in parts]))
+        each = np.concatenate([block.evidence() for block in found]).reshape(len(parts), -1)
+        made = np.zeros(rows.count)
+        for (weight, _), part in zip(parts, each, strict=True):
+            made = made + weight * part
+        return made
+
+    def _slopes(self, rows: Potentials, sweep: Callable[[Sequence[Potentials]], list[Slopes]]) -> Slopes:
+        """The slopes of *rows* by *sweep*; a wide cause is taken apart, into absent and holding, and where it links to
+        symptoms and checks into being hushed.
         """
         if self.wide is None:
-            return self._success(rows, mend)
-        c, works = self.wide, mend[self.wide]
-        absent, fires, silent = self._without_wide(rows, c)
-        parts = [
-            (rows.absent[c], absent),
-            (rows.present[c] * works, fires),
-            (rows.present[c] * (1.0 - works), silent),
-        ]
-        needed = [(weight, part) for weight, part in parts if np.any(weight > 0.0)]
-        found = self._success(_stacked(*(part for _, part in needed)), np.concatenate([mend] * len(needed), axis=1))
-        return _mixed([weight for weight, _ in needed], found)
+            return sweep([rows])[0]
+        c = self.wide
+        (free, absent), (hold, fires), (_, hushed) = self._taken_apart(rows, c)
+        without, joined, *quiet = sweep([absent, fires, hushed] if self.net.mixed[c] else [absent, fires])
+        made = Slopes(*(free * one + hold * other for one, other in zip(without, joined, strict=True)))
+        made.absent[c], made.holding[c] = without.evidence, joined.evidence
+        made.hushed[c] = (quiet or [without if self.net.symptomatic[c] else joined])[0].evidence
+        return made
 
-    def evidence(self, rows: Potentials) -> Array:
-        """Return the weight of the findings, shape (r,). Forward pass only."""
-        if self.wide is None:
-            return self._each(rows, lambda block, _: block.evidence())
-        absent, fires, _ = self._without_wide(rows, self.wide)
-        found = self._each(_stacked(absent, fires), lambda block, _: block.evidence())
-        return _mixed([rows.absent[self.wide], rows.present[self.wide]], found)
-
-    def _without_wide(self, rows: Potentials, c: int) -> tuple[Potentials, Potentials, Potentials]:
-        """The rows with cause *c* absent; present, its links joined to the leaks;
-        and present but silent on every symptom.
+    def _taken_apart(self, rows: Potentials, c: int) -> list[tuple[Array, Potentials]]:
+        """The weights of cause *c* being absent, holding and being hushed, and the rows with it so: its links that may
+        fire are joined to the leaks.
         """
         link = self.links[:, c, None]
-        fired, stays = rows.leak + rows.no_leak * link, 1.0 - link
-        quiet = np.where(rows.explain > 0.0, rows.leak * stays, fired)
-        return (
-            rows,
-            Potentials(rows.present, rows.absent, fired, rows.no_leak * stays, rows.on, rows.off, rows.explain),
-            Potentials(rows.present, rows.absent, quiet, rows.no_leak * stays, rows.on, rows.off, rows.explain),
-        )
+        to_checks = np.where(self.net.symptom[:, None], 0.0, link)
+        hushed = np.broadcast_to(rows.hushed[c], rows.count)
+        return [(rows.absent[c], rows), (rows.present[c], _joined(rows, link)), (hushed, _joined(rows, to_checks))]
 
-    def _weights(self, rows: Potentials) -> Weights:
-        parts = [Pass(self.net, rows.part(*block)).weights() for block in self._blocks(rows)]
-        return Weights(
-            np.concatenate([p.evidence for p in parts]),
-            np.concatenate([p.present for p in parts], axis=1),
-            np.concatenate([p.silent for p in parts], axis=1),
-        )
+    # -- passes ------------------------------------------------------------------------------------------------------
 
-    def _success(self, rows: Potentials, mend: Array) -> Array:
-        return self._each(rows, lambda block, part: block.success(mend[:, part]))
+    def _each(self, parts: Sequence[Potentials]) -> list[Slopes]:
+        """The slopes of each of *parts*, all their rows side by side."""
+        blocks = [block.slopes() for block in self._blocks(_stacked(parts))]
+        tables = [np.concatenate(tables, axis=-1) for tables in zip(*blocks, strict=True)]
+        return [Slopes(*made) for made in zip(*(np.split(t, len(parts), axis=-1) for t in tables), strict=True)]
 
-    def _each(self, rows: Potentials, work: Callable[[Pass, slice], Array]) -> Array:
-        return np.concatenate([work(Pass(self.net, rows.part(*block)), slice(*block)) for block in self._blocks(rows)])
+    def _apart(self, parts: Sequence[Potentials]) -> list[Slopes]:
+        """The slopes of each of *parts*, one row each, with each finding left out in turn."""
+        blocks = [Pass(self.net, part, range(self.k)) for part in parts]
+        order = [1 + blocks[0].apart.index(j) for j in range(self.k)]
+        return [Slopes(*(table[..., order] for table in block.slopes())) for block in blocks]
 
-    def _blocks(self, rows: Potentials) -> list[tuple[int, int]]:
-        count = rows.present.shape[1]
+    def _blocks(self, rows: Potentials) -> Iterator[Pass]:
         size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE >> self.order.width)))
-        return [(start, min(start + size, count)) for start in range(0, count, size)]
+        for start in range(0, rows.count, size):
+            yield Pass(self.net, rows.part(start, start + size))
 
 
-def _stacked(*parts: Potentials) -> Potentials:
-    return Potentials(
-        *(np.concatenate([getattr(part, field.name) for part in parts], axis=1) for field in fields(Potentials))
-    )
+def _joined(rows: Potentials, link: Array) -> Potentials:
+    """*rows* with a *link* to each finding, (k, 1), joined to its leak."""
+    return replace(rows, leak=rows.leak + rows.no_leak * link, no_leak=rows.no_leak * (1.0 - link))
 
 
-def _mixed(weights: Sequence[Array], stacked: Array) -> Array:
-    """The rows (r,) of which the parts stand *stacked* one behind another, each part times its weight (r,)."""
-    made = np.zeros_like(weights[0])
-    for weight, part in zip(weights, stacked.reshape(len(weights), -1), strict=True):
-        made = made + weight * part
-    return made
+def _stacked(parts: Sequence[Potentials]) -> Potentials:
+    """The rows of *parts*, all of as many rows, one behind another."""
+    if len(parts) == 1:
+        return parts[0]
+
+    def table(name: str) -> Array:
+        each = [getattr(part, name) for part in parts]
+        return np.concatenate([np.broadcast_to(t, (len(t), parts[0].count)) for t in each], axis=1)
+
+    return Potentials(*(table(name) for name in Potentials.__struct_fields__))
 
 
 def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:

@@ -11,11 +11,11 @@ sums; only their cost differs.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One step of the sweep. *kind* is `open`, `cause` or `close`.
 
     `open`: finding *index* becomes the highest bit of the table. `close`: finding *index*, at bit *bits[0]*, is summed
@@ -30,8 +30,7 @@ class Step:
     width: int
 
 
-@dataclass(frozen=True, slots=True)
-class EliminationOrder:
+class EliminationOrder(Struct, frozen=True):
     """The steps, *width* (the most findings open at once), and *cost* (numbers written in one pass for one row)."""
 
     steps: tuple[Step, ...]

@@ -9,7 +9,9 @@ the edge.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answers
@@ -20,8 +22,7 @@ def digits12(value: float) -> float:
     return float(f"{value:.12g}")
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One statement about an effect, with its weights, leak and links (cause -> probability).
 
     *question* is the answer that it comes from; *symptom* tells a fault of the part from evidence only; *seen* whether

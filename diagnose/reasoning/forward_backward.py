@@ -1,34 +1,39 @@
 """One way forward and back through the causes, for a block of rows at once: the arithmetic of `elimination.py`.
 
 Tables hold a weight for each subset of the findings open at that step, shape (2^open, r) for r rows; bit b of the first
-index says whether the finding at bit b has been fired. Only + - x / in a fixed order.
+index says whether the finding at bit b has been fired. A cause is absent, holds, or is hushed: it holds, but fires on
+no symptom. What comes back is the slope of the evidence in each of these weights, so that one pass serves beliefs,
+parts and plans alike. Causes with a single link are taken all at once, by running products and sums. Only + - x / in a
+fixed order.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, fields
+from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from diagnose.reasoning.elimination_order import Step
 
 Array = NDArray[np.float64]
-#: the two numbers of a finding: weight of not fired, weight of fired, shape (r,) each
-Pair = tuple[Array, Array]
-#: stands for a table that is not needed on the way back
-_NONE: Array = np.empty(0)
+#: links of one cause: chance, and how far apart in the table a subset stands with the finding and without it
+Links = list[tuple[float, int]]
+#: a table of few columns is summed in two goes, for numpy is slow on short rows
+_FEW, _GO = 16, 32
 
 
-@dataclass(frozen=True, slots=True)
-class Potentials:
+class Potentials(Struct, frozen=True):
     """Weights of *r* rows over *n* causes and *k* positive findings.
 
     *present*, *absent*: shape (n, r), weight of each cause holding or not (a prior times the factors of negative
-    findings, and its complement; they need not sum to 1). *leak*, *no_leak*: (k, r), weight of the leak firing or not.
-    *on*, *off*: (k, r), likelihood weights of the finding fired and not fired; 1 and 1 leave it out. *explain*: (k, r),
-    1 where the finding is a symptom that a cause may have had a part in, else 0; a symptom left out is 0.
+    findings, and its complement; they need not sum to 1). *leak*, *no_leak*: weight of the leak firing or not. *on*,
+    *off*: likelihood weights of the finding fired and not fired; 1 and 1 leave it out. *explain*: 1 where the finding
+    is a symptom that a cause may have had a part in, else 0; a symptom left out is 0. These five are (k, r), or (k, 1)
+    where all rows are alike. *hushed*: (n, r) or (n, 1), weight of each cause holding but firing on no symptom, beside
+    *present*.
     """
 
     present: Array
@@ -38,50 +43,67 @@ class Potentials:
     on: Array
     off: Array
     explain: Array
+    hushed: Array
+
+    @property
+    def count(self) -> int:
+        """How many rows there are."""
+        return len(self.present[0])
 
     def part(self, start: int, stop: int) -> Potentials:
         """Return rows *start* to *stop*."""
-        return Potentials(*(getattr(self, field.name)[:, start:stop] for field in fields(self)))
+        tables = [getattr(self, name) for name in self.__struct_fields__]
+        return Potentials(*(t[:, start:stop] if t.shape[1] > 1 else t for t in tables))
 
     def times(self, present: Array, absent: Array | float = 1.0) -> Potentials:
-        """Return the rows with the weights of the causes multiplied, shapes (n, r)."""
-        return Potentials(
-            self.present * present, self.absent * absent, self.leak, self.no_leak, self.on, self.off, self.explain
-        )
+        """Return the rows with the weights of the causes multiplied, shapes (n, r); one row stands for any number."""
+        rest = [getattr(self, name) for name in self.__struct_fields__][2:]
+        return Potentials(self.present * present, self.absent * absent, *rest)
 
 
-@dataclass(frozen=True, slots=True)
-class Weights:
-    """*evidence*: (r,), weight of the findings. *present*, *silent*:
-    (n, r), weight in which a cause holds, and in which it holds without having fired any of its links to a symptom."""
-
-    evidence: Array
-    present: Array
-    silent: Array
-
-    def part(self, start: int, stop: int) -> Weights:
-        """Return rows *start* to *stop*."""
-        return Weights(self.evidence[start:stop], self.present[:, start:stop], self.silent[:, start:stop])
-
-    @property
-    def responsible(self) -> Array:
-        """Weight in which each cause had a part in a symptom, shape (n, r)."""
-        made: Array = np.maximum(self.present - self.silent, 0.0)
-        return made
-
-
-@dataclass(frozen=True, slots=True)
-class Net:
-    """What the passes share: *links* (k, n), which findings are symptoms, the steps, and the causes outside the steps.
-
-    *singles*: for each finding the causes that link to it alone. *idle*: causes without a link.
+class Slopes(NamedTuple):
+    """*evidence*: (r,), weight of the findings. *absent*, *holding*, *hushed*: (n, r), how much that weight grows with
+    the weight of each cause being so.
     """
 
-    links: Array
-    symptom: tuple[bool, ...]
-    steps: tuple[Step, ...]
-    singles: list[list[int]]
-    idle: list[int]
+    evidence: Array
+    absent: Array
+    holding: Array
+    hushed: Array
+
+
+class Net:
+    """What the passes share: *links* (k, n), which findings are symptoms, (k,), and the steps.
+
+    *idle*: causes without a link. *alone*: (k, d), causes whose only link is to the finding, filled up with n;
+    *chance*: (k, d, 1), that link; *heard*: which findings have any. *folded*: all these causes. *firing*: the links of
+    each cause with several, those to checks and those to symptoms. *mixed*, *symptomatic*: (n,), whether a cause links
+    to both, and whether to symptoms only.
+    """
+
+    def __init__(self, links: Array, symptom: NDArray[np.bool_], steps: Sequence[Step]) -> None:
+        k, n = links.shape
+        self.links, self.symptom, self.steps = links, symptom, steps
+        linked = links > 0.0
+        several = np.add.reduce(linked, axis=0)
+        shown = np.logical_or.reduce(linked & symptom[:, None], axis=0)
+        tested = np.logical_or.reduce(linked & ~symptom[:, None], axis=0)
+        self.mixed, self.symptomatic = shown & tested, shown & ~tested
+        self.idle: list[int] = np.flatnonzero(several == 0).tolist()
+        single = [np.flatnonzero(row & (several == 1)) for row in linked]
+        self.alone = np.full((k, max(map(len, single), default=0)), n)
+        for j, causes in enumerate(single):
+            self.alone[j, : len(causes)] = causes
+        self.chance = np.take_along_axis(np.pad(links, ((0, 0), (0, 1))), self.alone, axis=1)[:, :, None]
+        self.folded = [*self.idle, *(c for causes in single for c in causes.tolist())]
+        self.heard = [len(causes) > 0 for causes in single]
+        self.firing = {step.index: self._firing(step) for step in steps if step.kind == "cause"}
+
+    def _firing(self, step: Step) -> tuple[Links, Links]:
+        found: tuple[Links, Links] = [], []
+        for j, bit in zip(step.findings, step.bits, strict=True):
+            found[int(self.symptom[j])].append((float(self.links[j, step.index]), 1 << bit))
+        return found
 
 
 class Pass:
@@ -90,127 +112,129 @@ class Pass:
 
     *apart*: findings each of which is left out in a further row, beside one row *rows* in which none is. Forward such a
     row is the first until its finding closes, and backward until it opens again, so it takes half a pass. The rows come
-    in the order of closing.
+    in the order of closing. A cause may be hushed only if it is *mixed*, and only forward.
     """
 
     def __init__(self, net: Net, rows: Potentials, apart: Collection[int] = ()) -> None:
-        self.net = net
-        self.links = net.links
-        self.hold, self.free = rows.present, rows.absent
-        self.leak, self.no_leak = rows.leak, rows.no_leak
-        self.on, self.off, self.explain = rows.on, rows.off, rows.explain
-        self.count: int = self.hold.shape[1]
+        self.net, self.count = net, rows.count
+        self.hold, self.free, self.hushed = rows.present, rows.absent, rows.hushed
+        self.hushes = bool(np.any(rows.hushed))
         self.apart = [step.index for step in net.steps if step.kind == "close" and step.index in apart]
-        if self.apart:
-            self.explain = np.repeat(self.explain, 1 + len(self.apart), axis=1)
-            self.explain[self.apart, range(1, 1 + len(self.apart))] = 0.0
-        shape = (len(self.hold), self.count + len(self.apart))
-        self.present, self.silent = np.zeros(shape), np.zeros(shape)
+        self.reading = np.stack([rows.off, rows.on], axis=1)
+        self.scale: Array = np.multiply.reduce(self.hold[net.folded] + self.free[net.folded], axis=0)
+        self._fold(rows)
 
-    def weights(self) -> Weights:
-        """Return the weights of all causes: forward, then backward."""
-        folded = [self._folded(j) for j in range(len(self.net.symptom))]
-        state = np.ones((1, self.count))
-        states: list[Array] = []
-        for step in self.net.steps:
-            states.append(state if step.kind != "close" else _NONE)
-            state = self._advance(state, step, [pairs[-1] for pairs in folded])
-        z = state[0]
-        message = np.ones((1, self.count))
-        for step in reversed(self.net.steps):
-            message = self._retreat(message, states.pop(), step, folded)
-        whole = self._idle(z)
-        return Weights(z * whole, self.present * whole, self.silent * whole)
+    # -- causes with one link, all at once: shapes (k, d, r) ---------------------------------------------------------
 
-    def evidence(self) -> Array:
-        """Return the weight of the findings, shape (r,): forward only."""
-        folded = [self._folded(j)[-1] for j in range(len(self.net.symptom))]
-        state = np.ones((1, self.count))
-        for step in self.net.steps:
-            state = self._advance(state, step, folded)
-        made: Array = state[0] * self._idle(state[0])
+    def _fold(self, rows: Potentials) -> None:
+        """What the leak and the causes with one link make of each finding: *zero*, *one*, (k, d + 1, r), the weight of
+        not fired and of fired before the first of these causes, before the second, and so on.
+
+        The two weights of a cause, not firing and firing, are scaled to a sum of 1, so that fired is a running sum.
+        """
+        hold, free, chance = self._padded(self.hold, 0.0), self._padded(self.free, 1.0), self.net.chance
+        self.whole = _not_nought(hold + free)
+        self.stays, self.fires = (free + hold * (1.0 - chance)) / self.whole, hold * chance / self.whole
+        quiet, fired = _running(self.stays, self.fires)
+        no_leak = rows.no_leak[:, None]
+        self.zero, self.one = no_leak * quiet, rows.leak[:, None] + no_leak * fired
+        self.pairs = np.stack([self.zero[:, -1:], self.one[:, -1:]], axis=1)
+
+    def _padded(self, weights: Array, filler: float) -> Array:
+        made: Array = np.concatenate([weights, np.full((1, weights.shape[1]), filler)])[self.net.alone]
         return made
 
-    def _idle(self, z: Array) -> Array:
-        """The factor (r,) of the causes without links to what is positive;
-        fills their weights (0 where both weights are 0).
+    def _unfold(self, met: Array) -> tuple[Array, Array]:
+        """The slopes of these causes being absent and holding, from what the rest of the net makes of each finding not
+        fired and fired, *met* (k, 2, r).
         """
-        hold = self.hold[self.net.idle]
-        both = hold + self.free[self.net.idle]
-        self.present[self.net.idle] = self.silent[self.net.idle] = z * (hold / np.where(both > 0.0, both, 1.0))
-        whole: Array = np.multiply.reduce(both, axis=0)
-        return whole
+        quiet, fired = (table[:, -2::-1] for table in _running(self.stays[:, ::-1], self.fires[:, ::-1]))
+        zero, one, if_one = self.zero[:, :-1], self.one[:, :-1], met[:, 1:]
+        stays = zero * (quiet * met[:, :1] + fired * if_one) + one * if_one
+        fires = (zero + one) * if_one
+        return stays / self.whole, ((1.0 - self.net.chance) * stays + self.net.chance * fires) / self.whole
 
-    # -- causes with one link --------------------------------------------------------------------------------------
+    # -- forward -----------------------------------------------------------------------------------------------------
 
-    def _folded(self, j: int) -> list[Pair]:
-        """The two numbers of finding *j*: with the leak alone, then with each cause that has this one link,
-        one after another.
-        """
-        pairs = [(self.no_leak[j], self.leak[j])]
-        for c in self.net.singles[j]:
-            zero, one = pairs[-1]
-            link = self.links[j, c]
-            fires = self.hold[c] * link
-            pairs.append(
-                (
-                    zero * (self.free[c] + self.hold[c] * (1.0 - link)),
-                    one * (self.free[c] + self.hold[c]) + zero * fires,
-                )
-            )
-        return pairs
+    def evidence(self) -> Array:
+        """Return the weight of the findings, (r,), then that of the rows apart: forward only."""
+        made: Array = self._forward(None)[0] * self.scale
+        return made
 
-    def _unfold(self, j: int, pairs: list[Pair], if_zero: Array, if_one: Array) -> None:
-        """Fill the weights of the causes with one link, from what the rest of the net makes of finding *j*,
-        (r,) each.
-        """
-        mine = self.net.singles[j]
-        for c, (zero, one) in zip(reversed(mine), reversed(pairs[:-1]), strict=True):
-            link = self.links[j, c]
-            fires, stays = self.hold[c] * link, self.hold[c] * (1.0 - link)
-            unfired = stays * (zero * if_zero + one * if_one)
-            self.present[c] = unfired + fires * (zero + one) * if_one
-            self.silent[c] = np.where(self.explain[j] > 0.0, unfired, self.present[c])
-            if_zero, if_one = if_zero * (self.free[c] + stays) + if_one * fires, if_one * (self.free[c] + self.hold[c])
+    def _forward(self, kept: list[Array] | None) -> Array:
+        """The table after the last step; the tables before each are *kept*."""
+        state = np.ones((1, self.count))
+        for step in self.net.steps:
+            if kept is not None:
+                kept.append(state)
+            if step.kind == "open":
+                state = (state * self.pairs[step.index]).reshape(-1, state.shape[1])
+            elif step.kind == "close":
+                state = self._close(state, step)
+            else:
+                state = self._advance(state, step.index)
+        return state
 
-    # -- steps: each returns a table ---------------------------------------------------------------------------------
+    def _close(self, state: Array, step: Step) -> Array:
+        halves, (off, on) = state.reshape(-1, 2, 1 << step.bits[0], state.shape[1]), self.reading[step.index]
+        made: Array = halves[:, 0] * off + halves[:, 1] * on
+        if step.index in self.apart:
+            made = np.concatenate([made, halves[:, 0, :, :1] + halves[:, 1, :, :1]], axis=2)
+        return made.reshape(-1, made.shape[2])
 
-    def _advance(self, state: Array, step: Step, folded: Sequence[Pair]) -> Array:
-        if step.kind == "open":
-            return np.concatenate([state * weight for weight in folded[step.index]])
-        if step.kind == "close":
-            halves = state.reshape(-1, 2, 1 << step.bits[0], state.shape[1])
-            made: Array = halves[:, 0] * self.off[step.index] + halves[:, 1] * self.on[step.index]
-            if step.index in self.apart:
-                made = np.concatenate([made, halves[:, 0, :, :1] + halves[:, 1, :, :1]], axis=2)
-            return made.reshape(-1, made.shape[2])
-        c = step.index
-        moved = self._fire(state * self.hold[c], c, step.findings, step.bits)
+    def _advance(self, state: Array, c: int) -> Array:
+        checks, symptoms = self.net.firing[c]
+        moved = _fire(state * self.hold[c], symptoms)
+        if self.hushes and self.net.mixed[c]:
+            moved += state * self.hushed[c]
+        moved = _fire(moved, checks)
         moved += state * self.free[c]
         return moved
 
-    def _retreat(self, message: Array, before: Array, step: Step, folded: Sequence[list[Pair]]) -> Array:
-        """Return the message before *step*, filling the weights of the causes that it concerns."""
-        j = c = step.index
-        if step.kind == "open":
-            half = message.shape[0] // 2
-            zero, one = folded[j][-1]
-            if self.net.singles[j]:
-                self._unfold(j, folded[j], self._met(before, message[:half]), self._met(before, message[half:]))
-            return message[:half] * zero + message[half:] * one
-        if step.kind == "close":
-            halves = message.reshape(-1, 1, 1 << step.bits[0], message.shape[1])
-            closed: Array = halves * np.stack([self.off[j], self.on[j]])[None, :, None]
-            if j in self.apart:
-                closed = np.concatenate([closed, np.repeat(halves[..., :1], 2, axis=1)], axis=3)
-            return closed.reshape(-1, closed.shape[3])
-        checks = [(j, bit) for j, bit in zip(step.findings, step.bits, strict=True) if not self.net.symptom[j]]
-        unheard = self._pull(message.copy(), c, *zip(*checks, strict=True)) if checks else message
-        self.silent[c] = self.hold[c] * self._quiet(step) * self._met(before, unheard)
-        pulled = self._pull(message * self.hold[c], c, step.findings, step.bits)
-        self.present[c] = self._met(before, pulled)
+    # -- backward ----------------------------------------------------------------------------------------------------
+
+    def slopes(self) -> Slopes:
+        """Return the evidence and its slopes in the weights of all causes: forward, then backward."""
+        net, kept = self.net, list[Array]()
+        z = self._forward(kept)[0]
+        absent, holding, hushed = (np.zeros((len(self.hold) + 1, len(z))) for _ in range(3))
+        met = np.zeros((len(self.pairs), 2, len(z)))
+        message = np.ones((1, self.count))
+        for step in reversed(net.steps):
+            before, j = kept.pop(), step.index
+            if step.kind == "close":
+                message = self._reopen(message, step)
+            elif step.kind == "cause":
+                absent[j] = self._met(before, message)
+                message, hushed[j], holding[j] = self._retreat(before, message, j)
+            else:
+                halves = message.reshape(2, -1, message.shape[1])
+                if net.heard[j]:
+                    met[j] = self._met(before, halves[0]), self._met(before, halves[1])
+                message = halves[0] * self.pairs[j, 0] + halves[1] * self.pairs[j, 1]
+        absent[net.alone], holding[net.alone] = self._unfold(met)
+        absent[net.idle] = holding[net.idle] = z / _not_nought(self.hold[net.idle] + self.free[net.idle])
+        like = np.where(net.symptomatic[:, None], absent[:-1], holding[:-1])
+        hushed = np.where(net.mixed[:, None], hushed[:-1], like)
+        return Slopes(z * self.scale, *(table * self.scale for table in (absent[:-1], holding[:-1], hushed)))
+
+    def _reopen(self, message: Array, step: Step) -> Array:
+        j, lows = step.index, message.reshape(-1, 1, 1 << step.bits[0], message.shape[1])
+        made: Array = lows * self.reading[j, :, None]
+        if j in self.apart:
+            made = np.concatenate([made, np.repeat(lows[..., :1], 2, axis=1)], axis=3)
+        return made.reshape(-1, made.shape[3])
+
+    def _retreat(self, before: Array, message: Array, c: int) -> tuple[Array, Array | float, Array]:
+        """The message before cause *c*, and what it meets where the cause is hushed (if *mixed*) and where it holds."""
+        checks, symptoms = self.net.firing[c]
+        pulled = _pull(message.copy(), checks)
+        hushed = self._met(before, pulled) if self.net.mixed[c] else 0.0
+        pulled = _pull(pulled, symptoms)
+        holding = self._met(before, pulled)
+        pulled *= self.hold[c]
         pulled += message * self.free[c]
-        return pulled
+        return pulled, hushed, holding
 
     def _met(self, before: Array, message: Array) -> Array:
         """The weight of each row where what came forward meets what came backward;
@@ -222,78 +246,47 @@ class Pass:
         closed, still_open = before[:, r:] * message[:, :r], before[:, :r] * message[:, r:]
         return np.concatenate([_summed(before[:, :r] * message[:, :r]), _summed(closed), _summed(still_open)[::-1]])
 
-    def _fire(self, state: Array, c: int, findings: Sequence[int], bits: Sequence[int]) -> Array:
-        """Weight moved by a cause that holds: each link fires by itself. *state* is changed and returned."""
-        for j, bit in zip(findings, bits, strict=True):
-            link = self.links[j, c]
-            view = state.reshape(-1, 2, (1 << bit) * state.shape[1])
-            view[:, 1] += link * view[:, 0]
-            view[:, 0] *= 1.0 - link
-        return state
 
-    def _pull(self, message: Array, c: int, findings: Sequence[int], bits: Sequence[int]) -> Array:
-        """The same read backward: the weight to come, seen from before the cause fires.
-        *message* is changed and returned.
-        """
-        for j, bit in zip(findings, bits, strict=True):
-            link = self.links[j, c]
-            view = message.reshape(-1, 2, (1 << bit) * message.shape[1])
-            view[:, 0] *= 1.0 - link
-            view[:, 0] += link * view[:, 1]
-        return message
+def _fire(state: Array, links: Links) -> Array:
+    """Weight moved by a cause that holds: each link fires by itself. *state* is changed and returned."""
+    for link, apart in links:
+        view = state.reshape(-1, 2, apart * state.shape[1])
+        unfired, fired = view[:, 0], view[:, 1]
+        fired += link * unfired
+        unfired *= 1.0 - link
+    return state
 
-    def _quiet(self, step: Step) -> Array:
-        """The chance (r,) that a cause that holds stays silent on every symptom."""
-        made = np.ones(self.explain.shape[1])
-        for j in step.findings:
-            made = made * (1.0 - self.links[j, step.index] * self.explain[j])
-        return made
 
-    # -- success ---------------------------------------------------------------------------------------------------
+def _pull(message: Array, links: Links) -> Array:
+    """The same read backward: the weight to come, seen from before the cause fires. *message* is changed and
+    returned.
+    """
+    for link, apart in links:
+        view = message.reshape(-1, 2, apart * message.shape[1])
+        unfired = view[:, 0]
+        unfired *= 1.0 - link
+        unfired += link * view[:, 1]
+    return message
 
-    def success(self, mend: Array) -> Array:
-        """Return the weight (r,) in which every cause that fired on a symptom is mended, by chances *mend* (n,
-        r): forward only.
-        """
-        folded = [self._folded_if_mended(j, mend) for j in range(len(self.net.symptom))]
-        state = np.ones((1, self.count))
-        for step in self.net.steps:
-            state = (
-                self._advance_if_mended(state, step, mend)
-                if step.kind == "cause"
-                else self._advance(state, step, folded)
-            )
-        made: Array = state[0] * self._idle(state[0])
-        return made
 
-    def _folded_if_mended(self, j: int, works: Array) -> Pair:
-        zero, one = self.no_leak[j], self.leak[j]
-        for c in self.net.singles[j]:
-            fired = self.hold[c] * self.links[j, c] * np.where(self.explain[j] > 0.0, works[c], 1.0)
-            stays = self.free[c] + self.hold[c] * (1.0 - self.links[j, c])
-            zero, one = zero * stays, one * (stays + fired) + zero * fired
-        return zero, one
+def _running(stays: Array, fires: Array) -> tuple[Array, Array]:
+    """The chance that none before the first, the second ... has fired, and that one has, (k, d + 1, r)."""
+    k, d, r = stays.shape
+    quiet, fired = np.ones((k, d + 1, r)), np.zeros((k, d + 1, r))
+    np.multiply.accumulate(stays, axis=1, out=quiet[:, 1:])
+    np.add.accumulate(quiet[:, :-1] * fires, axis=1, out=fired[:, 1:])
+    return quiet, fired
 
-    def _advance_if_mended(self, state: Array, step: Step, works: Array) -> Array:
-        """A cause that holds: silent on every symptom, or fired on some and mended;
-        its links to checks fire either way.
-        """
-        c = step.index
-        pairs = list(zip(step.findings, step.bits, strict=True))
-        checks = [pair for pair in pairs if not self.net.symptom[pair[0]]]
-        symptoms = [pair for pair in pairs if self.net.symptom[pair[0]]]
-        moved: Array = state * self.hold[c]
-        if checks:
-            self._fire(moved, c, *zip(*checks, strict=True))
-        if symptoms:
-            fired = self._fire(moved * works[c], c, *zip(*symptoms, strict=True))
-            moved = moved * (self._quiet(step) * (1.0 - works[c]))
-            moved += fired
-        moved += state * self.free[c]
-        return moved
+
+def _not_nought(weights: Array) -> Array:
+    """*weights* to be divided by: 1 where there is none, for then the evidence is nought and nothing else counts."""
+    made: Array = np.where(weights > 0.0, weights, 1.0)
+    return made
 
 
 def _summed(table: Array) -> Array:
     """The sum (r,) over all subsets of a table (2^open, r)."""
+    if 1 < table.shape[1] < _FEW and len(table) > _GO:
+        table = np.add.reduce(table.reshape(-1, _GO * table.shape[1]), axis=0).reshape(_GO, -1)
     made: Array = np.add.reduce(table, axis=0)
     return made

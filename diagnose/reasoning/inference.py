@@ -8,15 +8,15 @@ and findings of the `Network` alone.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from diagnose.errors import InputError
-from diagnose.reasoning.elimination import MOST, NoisyOrNet
+from diagnose.reasoning.elimination import MOST, NoisyOrNet, Weights
 from diagnose.reasoning.finding import Finding
-from diagnose.reasoning.forward_backward import Array, Potentials, Weights
+from diagnose.reasoning.forward_backward import Array, Potentials
 from diagnose.reasoning.network import NOT_LISTED, Network
 
 
@@ -24,8 +24,7 @@ class NoWayToBe(InputError):
     """The answers contradict each other under this knowledge: their likelihood is zero."""
 
 
-@dataclass(frozen=True, slots=True)
-class CauseBelief:
+class CauseBelief(Struct, frozen=True):
     """Belief in one cause: it had a part in a symptom seen, it held at all,
     and the weight of each answer that says something.
 
@@ -44,8 +43,7 @@ class CauseBelief:
         return tuple(name for _, name in sorted(chosen, key=lambda pair: (-pair[0], pair[1])))
 
 
-@dataclass(frozen=True, slots=True)
-class Beliefs:
+class Beliefs(Struct, frozen=True):
     """All beliefs: causes by probability, then present, then id; `not_listed` and the leaks are in *unexplained*."""
 
     causes: tuple[CauseBelief, ...]
@@ -102,6 +100,7 @@ class Inference:
             on=rows_of([f.on for f in self.positive]),
             off=rows_of([f.off for f in self.positive]),
             explain=rows_of([f.symptom for f in self.positive]),
+            hushed=np.zeros((len(self.names), 1)),
         )
 
     def sweep(self, rows: Potentials) -> Weights:
@@ -160,7 +159,7 @@ class Inference:
         *leaks*: whether a leak on a symptom seen counts as mended; for what no listed cause explains there is no
         remedy.
         """
-        rows = self.rows(mend.shape[1])
+        rows = self.rows(1)
         if not leaks:
             rows.leak[[f.symptom and f.seen for f in self.positive]] = 0.0
         made: Array = np.minimum(1.0, self.structure.success(rows, mend) / self.evidence)

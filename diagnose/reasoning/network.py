@@ -12,9 +12,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from diagnose.knowledge import Cause, Check, Evidence, Fact, Knowledge
@@ -28,33 +30,36 @@ NOT_LISTED = "not_listed"
 CONTEXT = ("build", "painted")
 
 #: Gauss-Hermite nodes and weights for a normal error (5 points;
-#: Abramowitz & Stegun table 25.10, from memory, checked #: in the tests)
+#: Abramowitz & Stegun table 25.10, from memory, checked in the tests)
 _NODES = (0.0, 0.9585724646138185, -0.9585724646138185, 2.0201828704560856, -2.0201828704560856)
 _WEIGHTS = (0.5333333333333333, 0.22207592200561263, 0.22207592200561263, 0.011257411327720691, 0.011257411327720691)
 
 
-@dataclass(slots=True)
-class FactEvidence:
+class FactEvidence(Struct, frozen=True, dict=True):
     """What the facts say of one cause: the ratio of each fact that speaks, and their product.
 
     All that speaks against the cause counts together no less than *floor*: ten normal answers must not bury a cause.
     """
 
     floor: float
-    by_fact: dict[str, float] = field(default_factory=dict)
+    by_fact: Mapping[str, float]
 
-    @property
+    @cached_property
     def product(self) -> float:
         """The product of the ratios, in the order of the facts."""
-        speaks_for, against = self._parted(frozenset())
-        return speaks_for * max(against, self.floor)
+        return self.products_with((1.0,), frozenset())[0]
 
     def products_with(self, ratios: Sequence[float], silenced: frozenset[str]) -> list[float]:
         """The product with each of *ratios* added and the facts *silenced* left out."""
-        speaks_for, against = self._parted(silenced)
+        speaks_for, against = self._all if silenced.isdisjoint(self.by_fact) else self._parted(silenced)
         return [speaks_for * max(ratio, 1.0) * max(against * min(ratio, 1.0), self.floor) for ratio in ratios]
 
+    @cached_property
+    def _all(self) -> tuple[float, float]:
+        return self._parted(frozenset())
+
     def _parted(self, silenced: frozenset[str]) -> tuple[float, float]:
+        """The product of the ratios for the cause, and of those against it."""
         speaks_for = against = 1.0
         for fact, ratio in self.by_fact.items():
             if fact not in silenced:
@@ -63,8 +68,7 @@ class FactEvidence:
         return speaks_for, against
 
 
-@dataclass(frozen=True, slots=True)
-class Network:
+class Network(Struct, frozen=True):
     """Priors of the causes in order (`not_listed` last) and the findings read from the answers.
 
     *merged* are the answers that are two views of one thing with another answer, so that either may have fallen silent.
@@ -77,8 +81,7 @@ class Network:
     merged: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Overlay:
+class Overlay(Struct, frozen=True):
     """What takes the place of numbers of the book: base rates by cause, links by cause and finding, all from 0 to 1.
 
     A finding is a symptom, or a result of a check as `check:result`.
@@ -193,12 +196,9 @@ class Model:
         only the most direct that is answered.
         """
         known = [name for name in answers if name in cause.facts and answers[name].known]
-        found = FactEvidence(self.limits["ratio cap"] ** -1.0)
-        for name in sorted(known):
-            if any(name in self._better[other] for other in known):
-                continue
-            found.by_fact[name] = self.ratio(cause.facts[name], self.knowledge.facts[name], answers[name])
-        return found
+        direct = [name for name in sorted(known) if not any(name in self._better[other] for other in known)]
+        ratios = {name: self.ratio(cause.facts[name], self.knowledge.facts[name], answers[name]) for name in direct}
+        return FactEvidence(self.limits["ratio cap"] ** -1.0, ratios)
 
     def priors(self, products: Mapping[str, float]) -> dict[str, float]:
         """Return the prior of each cause from the product of its ratios; opposites share one three-way choice."""

@@ -10,9 +10,9 @@ part x (1 - success). For one fault and independent tries one after another the 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from diagnose.knowledge import Remedy
 from diagnose.reasoning.elimination import Array
@@ -28,8 +28,7 @@ MOST_REMEDIES = 24
 MOST_GROWN = 6
 
 
-@dataclass(frozen=True, slots=True)
-class Costs:
+class Costs(Struct, frozen=True):
     """What things cost a shop, in its own money: an hour at work, an hour of waiting, material by its word,
     another bad part, the patience that any question takes, and what it is worth to learn one bit."""
 
@@ -61,8 +60,7 @@ class Costs:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """A set of remedies, what it costs, its joint chance of success,
     and the expected cost with another bad part counted.
     """
@@ -235,7 +233,7 @@ class Planner:
 
 
 #: what plans are compared by: the less the better, then the smaller set, then by name,
-#: so that ties never depend on the #: machine
+#: so that ties never depend on the machine
 Key = tuple[float, int, tuple[str, ...]]
 
 

@@ -10,9 +10,10 @@ ranking, at ten digits.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
 
 from diagnose.knowledge import Check, Fact, Symptom
 from diagnose.reasoning.answers import ABSENT, SEEN, Answers
@@ -21,8 +22,7 @@ from diagnose.reasoning.network import Model
 from diagnose.reasoning.situation import Situation
 
 
-@dataclass(frozen=True, slots=True)
-class QuestionTable:
+class QuestionTable(Struct, frozen=True):
     """A question as arithmetic over m rows and a answers.
 
     *present*, *absent*: (n, m) multipliers of each cause's weight of holding and of not holding. *scale*: (m,) of the
@@ -37,8 +37,7 @@ class QuestionTable:
     values: tuple[str | float, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """One possible answer: its value, its predicted chance, and the beliefs (had a part, held) it would leave,
     by cause, (n,) each.
 
@@ -52,8 +51,7 @@ class Outcome:
     present: Array
 
 
-@dataclass(frozen=True, slots=True)
-class Prediction:
+class Prediction(Struct, frozen=True):
     """All answers of one question; *before* (n,) are the beliefs that asking alone leaves as they are."""
 
     question: str
@@ -120,20 +118,13 @@ class Predictor:
         """
         if not levels:
             return None
-        truly = 1.0 - self.model.knowledge.words["misreport"]["seen"]
-        count = len(levels)
-        present, scale, mix = (
-            np.ones((len(self.inference.names), count + 1)),
-            np.ones(count + 1),
-            np.zeros((count + 1,) * 2),
-        )
-        for i, (_, links, leak) in enumerate(levels):
-            present[:, i + 1] = present[:, i] * (1.0 - links)
-            scale[i + 1] = scale[i] * (1.0 - leak)
-            mix[i, i : i + 2] = truly**i, -(truly**i) * truly
-        mix[count, count] = truly**count
+        truly, count = 1.0 - self.model.knowledge.words["misreport"]["seen"], len(levels)
+        present, absent = np.ones((2, len(self.inference.names), count + 1))
+        np.multiply.accumulate([1.0 - links for _, links, _ in levels], axis=0, out=present.T[1:])
+        scale = np.multiply.accumulate([1.0, *(1.0 - leak for _, _, leak in levels)])
+        said = np.multiply.accumulate([1.0] + [truly] * count)
         values = (*(result for result, _, _ in levels), rest)
-        return QuestionTable(name, present, np.ones_like(present), scale, mix, values)
+        return QuestionTable(name, present, absent, scale, np.diag(said) - np.diag(said[1:], 1), values)
 
     def _fact(self, fact: Fact) -> QuestionTable | None:
         options = self.model.options(fact)
@@ -141,9 +132,9 @@ class Predictor:
         heard = {name: new for name, new in products.items() if new}
         if not heard or not options:
             return None
-        shape = (len(self.inference.names), len(options))
+        present, absent = np.ones((2, len(self.inference.names), len(options)))
         values, shares = zip(*options, strict=True)
-        table = QuestionTable(fact.id, np.ones(shape), np.ones(shape), np.array(shares), np.eye(len(options)), values)
+        table = QuestionTable(fact.id, present, absent, np.array(shares), np.eye(len(options)), values)
         for name, new in heard.items():
             other = self.model.opposite(name)
             if not other:
@@ -206,8 +197,7 @@ class Predictor:
         """
         multipliers, others, scale = _side_by_side(tables)
         same = np.all(multipliers == 1.0, axis=0) & np.all(others == 1.0, axis=0)
-        rows = self.inference.rows(int(np.sum(~same)))
-        swept = self.inference.sweep(rows.times(multipliers[:, ~same], others[:, ~same]))
+        swept = self.inference.sweep(self.inference.rows(1).times(multipliers[:, ~same], others[:, ~same]))
         base = self.inference.base
 
         def spread(new: Array, old: Array) -> Array:
@@ -235,12 +225,9 @@ class Predictor:
         each = (1.0 - present) * others + present * multipliers
         whole = np.multiply.reduce(each, axis=0) * scale
         part = self.inference.responsible[:, None] * multipliers * (whole / np.maximum(each, 1e-300))
-        found, start, counted = {}, 0, self._columns(about)
-        for table in tables:
-            rows = slice(start, start + len(table.scale))
-            found[table.question] = gain_bits(mixed(table.mix, whole[rows]), mixed(table.mix, part.T[rows])[:, counted])
-            start = rows.stop
-        return found
+        weights, parts = _bidiagonal(tables, whole), _bidiagonal(tables, part)[self._columns(about)]
+        starts = np.cumsum([0, *(len(table.scale) for table in tables[:-1])])
+        return dict(zip([t.question for t in tables], _gains(weights, parts.T, starts).tolist(), strict=True))
 
     def gain_about(self, prediction: Prediction, about: Collection[str]) -> float:
         """Return the exact gain of *prediction* in bits about the causes *about* alone."""
@@ -275,6 +262,17 @@ def mixed(mix: Array, rows: Array) -> Array:
     return np.maximum(made, 0.0)
 
 
+def _bidiagonal(tables: Sequence[QuestionTable], rows: Array) -> Array:
+    """What `mixed` makes of *rows* (..., m), those of all *tables* side by side: each answer is made of its own row and
+    of the next.
+    """
+    own = np.concatenate([table.mix.diagonal() for table in tables])
+    further = np.concatenate([[*table.mix.diagonal(1), 0.0] for table in tables])
+    made = own * rows
+    made[..., :-1] += further[:-1] * rows[..., 1:]
+    return np.maximum(made, 0.0)
+
+
 def _prediction(table: QuestionTable, evidence: Array, responsible: Array, present: Array) -> Prediction:
     weights, parts, helds = (mixed(table.mix, rows) for rows in (evidence, responsible.T, present.T))
     total = float(np.add.reduce(weights))
@@ -295,14 +293,17 @@ def gain_bits(weights: Array, parts: Array) -> float:
     *weights*: (a,), of the answers, to any common scale. *parts*: (a, n), the weight of an answer with each cause's
     part in it; the last cause is `not_listed` and is not counted.
     """
-    total = float(np.add.reduce(weights))
-    if total <= 0.0:
-        return 0.0
-    chance = weights / total
-    before = np.add.reduce(parts, axis=0)[:-1] / total
+    return float(_gains(weights, parts, np.zeros(1, dtype=int))[0])
+
+
+def _gains(weights: Array, parts: Array, starts: NDArray[np.int_]) -> Array:
+    """`gain_bits` of several questions, (q,), whose answers stand one behind another and begin at *starts*, (q,)."""
+    total = np.maximum(np.add.reduceat(weights, starts), 1e-300)
+    before = np.add.reduceat(parts[:, :-1], starts, axis=0) / total[:, None]
     after = parts[:, :-1] / np.maximum(weights, 1e-300)[:, None]
-    entropy = entropies(before) - np.add.reduce(chance[:, None] * entropies(after), axis=0)
-    return float(max(0.0, np.add.reduce(entropy)))
+    left = np.add.reduceat(weights[:, None] * entropies(after), starts, axis=0) / total[:, None]
+    gains: Array = np.maximum(0.0, np.add.reduce(entropies(before) - left, axis=1))
+    return gains
 
 
 def entropies(p: Array) -> Array:

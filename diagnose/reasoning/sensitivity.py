@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from diagnose.reasoning.forward_backward import Array, Potentials
 from diagnose.reasoning.inference import Inference, ten
@@ -24,8 +24,7 @@ from diagnose.reasoning.situation import Situation, log_odds
 FAR = 100.0
 
 
-@dataclass(frozen=True, slots=True)
-class TippingPoint:
+class TippingPoint(Struct, frozen=True):
     """A number that decides: at *value* instead of *now*, *rival* is as probable as the first cause.
 
     *kind* is `base` (the prior of *name* after the facts) or `link` (from *name* to the finding *effect*); *factor* is
@@ -41,8 +40,7 @@ class TippingPoint:
     rival: str
 
 
-@dataclass(frozen=True, slots=True)
-class DecisiveAnswer:
+class DecisiveAnswer(Struct, frozen=True):
     """An answer without which another cause is first."""
 
     answer: str
@@ -50,8 +48,7 @@ class DecisiveAnswer:
     probability: float
 
 
-@dataclass(frozen=True, slots=True)
-class Sensitivity:
+class Sensitivity(Struct, frozen=True):
     """What would overturn the first cause: numbers, nearest first, and single answers, in the order given."""
 
     first: str

@@ -9,17 +9,17 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import overload
 
 import numpy as np
+from msgspec.structs import replace
 
 from diagnose.reasoning.answers import SEEN, Answer
-from diagnose.reasoning.elimination import TooManySeen
+from diagnose.reasoning.elimination import TooManySeen, Weights
 from diagnose.reasoning.finding import Finding
-from diagnose.reasoning.forward_backward import Array, Potentials, Weights
+from diagnose.reasoning.forward_backward import Array, Potentials
 from diagnose.reasoning.inference import Beliefs, CauseBelief, Inference, ten
 from diagnose.reasoning.network import NOT_LISTED, Model, Network
 
@@ -249,6 +249,9 @@ class _Column(Sequence[tuple[str, float]]):
     def __getitem__(self, place: slice) -> list[tuple[str, float]]: ...
     def __getitem__(self, place: int | slice) -> tuple[str, float] | list[tuple[str, float]]:
         return self._table()[self._cause][place]
+
+    def __iter__(self) -> Iterator[tuple[str, float]]:
+        return iter(self._table()[self._cause])
 
     def __len__(self) -> int:
         return len(self._table()[self._cause])

@@ -11,14 +11,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 #: a share below this is none
 _LEAST = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class BandReading:
+class BandReading(Struct, frozen=True):
     """What a reading says of one telling level (0 is the most telling):
     weights, and links by cause ("" is the leak).
     """

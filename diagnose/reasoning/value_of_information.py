@@ -10,10 +10,11 @@ source; `docs/reasoning.md` shows what they do.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.reasoning.answers import Answers
 from diagnose.reasoning.elimination import Array
@@ -24,7 +25,7 @@ from diagnose.reasoning.prediction import Prediction, Predictor, open_questions
 from diagnose.reasoning.situation import Situation
 
 #: how many questions the cheap screen hands on to the exact computation:
-#: fewer, but not under FEWEST, where so much is #: seen that one
+#: fewer, but not under FEWEST, where so much is seen that one
 #: pass writes more than WORK / SHORTLIST numbers
 SHORTLIST, FEWEST, WORK = 14, 4, 300_000
 #: a symptom asked by name was on the list that the caller has already looked through
@@ -41,8 +42,7 @@ READING = 0.5
 LEADING = 10
 
 
-@dataclass(frozen=True, slots=True)
-class Proposal:
+class Proposal(Struct, frozen=True):
     """A question worth asking: its exact gain in bits, minutes of effort, what it saves on the plan,
     its worth over its cost, what is left of it after its cost, and whether a likely answer would change the plan."""
 
@@ -56,16 +56,14 @@ class Proposal:
     prediction: Prediction | None
 
 
-@dataclass(frozen=True, slots=True)
-class Ranking:
+class Ranking(Struct, frozen=True):
     """The questions worth asking, best first, and whether the case is *settled* (then there are none)."""
 
     proposals: list[Proposal]
     settled: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """A question, the question or derived fact *behind* its worth, and its *share* of that."""
 
     question: str
@@ -141,7 +139,7 @@ class PlanValue:
         """
         chance = np.array([outcome.chance for outcome in prediction.outcomes])
         part = np.stack([outcome.probability for outcome in prediction.outcomes])
-        success = np.stack([np.multiply.reduce(1.0 - part * left, axis=1) for left in self.left])
+        success = np.multiply.reduce(1.0 - part * self.left[:, None], axis=2)
         cost = self.price[:, None] + self.bad_part * (1.0 - success)
         mean = np.add.reduce(cost * chance, axis=1)
         regret = cost[int(np.argmin(np.round(mean, 9)))] - np.min(cost, axis=0)

@@ -8,9 +8,11 @@ this room knows no database, and no clock: the day is handed in.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Protocol
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.assessment.assess import assess
 from diagnose.assessment.consultation import Consultation, ModelCache
@@ -34,8 +36,7 @@ ROUNDS = "x_rounds"
 BATCH, REMEMBERED, NOTABLE = 5, 5, 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class Round:
+class Round(Struct, frozen=True):
     """One round of a case: how it came (`phone` or `page`), on which *day*, the *token* of its page, and the ranking
     after it.
     """
@@ -50,8 +51,7 @@ class Round:
         return {"how": self.how, "day": self.day, "token": self.token, "ranking": [list(pair) for pair in self.ranking]}
 
 
-@dataclass(frozen=True, slots=True)
-class Move:
+class Move(Struct, frozen=True):
     """A cause whose chance a round changed notably."""
 
     cause: str
@@ -59,8 +59,7 @@ class Move:
     now: float
 
 
-@dataclass(frozen=True, slots=True)
-class Logged:
+class Logged(Struct, frozen=True):
     """A case in the log: its *id*, what is told, its *client*, and whether it is still open."""
 
     id: str
@@ -85,8 +84,7 @@ class Log(Protocol):
         """Return the open cases (of one client), latest first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(Struct, frozen=True):
     """A round taken in: under which *id*, its number, what was dropped, what came of it, what it moved, and what to
     ask next.
     """
@@ -256,8 +254,7 @@ def told_before(case: Case, knowledge: Knowledge) -> tuple[tuple[str, str], ...]
 # -- the list of what waits ------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Waiting:
+class Waiting(Struct, frozen=True):
     """An open case of a client: the days since its last round (None where no day is known), and how many rounds it
     has had.
     """

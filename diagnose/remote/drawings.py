@@ -8,12 +8,12 @@ alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from html import escape
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+
+class Drawing(Struct, frozen=True):
     """What is drawn: *alt* is it in words, *body* the shapes inside the frame of 120 by 80."""
 
     alt: str

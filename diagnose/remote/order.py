@@ -121,7 +121,7 @@ def whole_groups(rows: Sequence[Row], count: int) -> tuple[str, ...]:
 def kept_order(models: ModelCache, told: Told | None = None) -> Order:
     """Return the order for all symptoms, from the user's cache where it was worked out before for this knowledge."""
     mark = cache_mark(models.knowledge)
-    found = _read(mark)
+    found = read_cache(KIND, mark, Order)
     if found is None:
         found = order_of(models, told=told)
         write_cache(KIND, mark, found)
@@ -145,14 +145,3 @@ def merged(order: Order, symptoms: Iterable[str], build: str = "") -> list[str]:
 def cache_mark(knowledge: Knowledge) -> str:
     """Return the name under which the order for *knowledge* is kept."""
     return hashlib.sha256(f"{knowledge.content_key} {DEPTH} {GROUPS}".encode()).hexdigest()
-
-
-def _read(mark: str) -> Order | None:
-    """Return what is kept, or None unless all of it is there as it was written."""
-    found = read_cache(KIND, mark)
-    if found is None:
-        return None
-    return {
-        name: {build: [(question, bits, group) for question, bits, group in rows] for build, rows in tables.items()}
-        for name, tables in found.items()
-    }

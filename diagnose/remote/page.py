@@ -11,9 +11,10 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from importlib import resources
 from typing import Any
+
+from msgspec import Struct, field
 
 from diagnose.casebook.sheet import next_pour_sheet
 from diagnose.knowledge import Check, Danger, Fact, Knowledge, Symptom
@@ -47,8 +48,7 @@ _IDLE = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Errand:
+class Errand(Struct, frozen=True):
     """What a page is for: *client*, the case *id* it goes on with (empty: a new one), *round* and, from the second
     on, what to *ask*, the answers of *before* as they stand in a case file, the same in words (*first*), and the
     dangers that stand already, the *numbers* that the sheet for the next pour still wants, and the *system* of units

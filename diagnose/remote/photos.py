@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import io
 import warnings
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 #: bytes of a photo, points that it may decode to, its longest edge, and passes over it
 MOST_PHOTO, MOST_POINTS, MOST_EDGE, MOST_PASSES = 3 << 20, 12_000_000, 6_000, 40
@@ -23,8 +24,7 @@ class PhotoError(ValueError):
     """A photo that is not taken; the message says why."""
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(Struct, frozen=True):
     """A picture as it is kept: JPEG *data* of *width* by *height* points, what it *shows* in the client's words, and
     its *place* among all that came with it, from 1, by which the client knows it.
     """

@@ -9,8 +9,9 @@ clients.
 from __future__ import annotations
 
 import textwrap
-from dataclasses import dataclass
 from importlib import resources
+
+from msgspec import Struct
 
 from diagnose.assessment.records import Assessment, Evidence, RemedyUse
 from diagnose.casebook.case import Case
@@ -39,8 +40,7 @@ CAUTIONS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """Something to do or to check: *head*, how long it takes, and its labelled lines."""
 
     head: str
@@ -48,8 +48,7 @@ class Step:
     lines: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Reply:
+class Reply(Struct, frozen=True):
     """A reply in words, section by section, in the order in which they are read."""
 
     id: str

@@ -14,9 +14,11 @@ import json
 import re
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.casebook import Case
 from diagnose.errors import InputError, shown
@@ -42,8 +44,7 @@ _BEGIN, _END = "BEGIN PART REPORT", "END PART REPORT"
 _CHECK = re.compile(r"CHECK ([0-9]{1,9}) ([0-9a-fA-F]{8})")
 
 
-@dataclass(frozen=True, slots=True)
-class Returned:
+class Returned(Struct, frozen=True):
     """What a page handed back, cleaned. *id* is empty in a first round; *token* tells two copies of one file;
     *faults* are the lines of what was dropped, *warned* the dangers that the page showed.
     """
@@ -218,8 +219,8 @@ class _Reader:
             isinstance(value, str)
             and value.isascii()
             and value.isdigit()
-            and 1 <= int(value[:4]) <= MOST_ROUNDS
             and len(value) < 4
+            and 1 <= int(value) <= MOST_ROUNDS
         ):
             return int(value)
         self.fault("round", f"'{_line(value)}', expected 1 to {MOST_ROUNDS}; taken as 1")

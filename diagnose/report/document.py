@@ -6,11 +6,10 @@ of the report needs no new way of showing it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """Lines under one label of an entry; an empty label is plain text. *tone*: `caution` where somebody may be hurt."""
 
     label: str
@@ -18,8 +17,7 @@ class Row:
     tone: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One thing with a heading, a remark beside it, its chance in tens of percent (None where it has none),
     and rows.
     """
@@ -30,8 +28,7 @@ class Entry:
     percent: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """Numbers in rows under *head*; each row has a name, the number, and what else the head names.
     An empty cell is left out.
     """
@@ -40,8 +37,7 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """One bar of so many whole *points*, for (above 0) or against; *total* where it is the sum of those above."""
 
     label: str
@@ -49,8 +45,7 @@ class Bar:
     total: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Bars:
+class Bars(Struct, frozen=True):
     """Bars that add up, with a *title*; beside the page's picture the bars are its text alternative."""
 
     title: str
@@ -60,8 +55,7 @@ class Bars:
 Block = str | Entry | Table | Bars
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
+class Card(Struct, frozen=True):
     """The answer in a few labelled lines, *dangers* above it, a *note* below."""
 
     dangers: tuple[str, ...]
@@ -69,8 +63,7 @@ class Card:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """A part of the report under one heading; *key* names it for looks and tests."""
 
     key: str
@@ -78,8 +71,7 @@ class Section:
     blocks: tuple[Block, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Struct, frozen=True):
     """A whole report in words: its title, what part it is, the card, sections and a last line."""
 
     title: str

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from diagnose.assessment import asking_order
-from diagnose.assessment.asking_order import Agenda, Reach, agenda, reach_of
+from diagnose.assessment.asking_order import Agenda, Reach, agenda, proposals_in_order, reach_of
 from diagnose.assessment.open_questions import next_checks
 from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.prediction import Outcome, Prediction
@@ -125,6 +125,38 @@ def test_a_number_that_decides_comes_twice_as_early() -> None:
     assert agenda(case_of(word, dull, numbers=("number",))) == Agenda(("word",))
 
 
+def test_a_word_that_decides_has_no_such_start() -> None:
+    """Neither a choice nor several, whatever they are called: only a number is looked up or measured."""
+    for kind in ("choice", "many", "yes_no"):
+        case = case_of(proposal("dear", FLIP, worth=2.0), proposal("fact", FLIP, worth=1.0))
+        case.knowledge.facts = {"fact": SimpleNamespace(kind=kind)}
+        assert agenda(case) == Agenda(("dear",))
+
+
+def test_a_fault_left_over_is_followed_up_until_twelve_were_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where it would end, the best question about that fault comes: after eleven still, after twelve no more."""
+    monkeypatch.setattr(
+        asking_order, "following_up", lambda consultation: [proposal("left", STILL), proposal("more", STILL)]
+    )
+    idle = case_of(proposal("q", outcome(0.5, 0.6, 0.3, 0.1)))
+    for case, stop in ((idle, "practically"), (case_of(), "settled")):
+        assert agenda(case, 11) == Agenda(("left",))
+        assert agenda(case, 12) == Agenda((), stop)
+    assert agenda(case_of(proposal("q", FLIP)), 11) == Agenda(("q",))
+
+
+@pytest.mark.parametrize(
+    ("known", "stop"), [({}, "long"), ({"fault": "seen", "build": "x"}, "long"), ({"fact": "x"}, "")]
+)
+def test_who_could_answer_nothing_is_let_go_after_eight(known: dict[str, str], stop: str) -> None:
+    """The build, the paint and the faults are no answers; one more that is known keeps the questions going; with seven asked all go on."""
+    case = case_of(proposal("q", FLIP), symptoms=("fault",))
+    case.case.values = {**{name: Answer(value) for name, value in known.items()}, "asked": Answer(None)}
+    assert agenda(case, 7) == Agenda(("q",))
+    assert agenda(case, 8) == (Agenda((), "long") if stop else Agenda(("q",)))
+    assert agenda(case, 8, going_on=True) == Agenda(("q",))
+
+
 def test_faults_are_asked_again_once_as_one_list_of_eight() -> None:
     """All that would change the advice together, best first, eight at most; those that would not are left out, and none a second time."""
     faults = tuple(f"fault {i}" for i in range(10))
@@ -133,6 +165,45 @@ def test_faults_are_asked_again_once_as_one_list_of_eight() -> None:
     case = case_of(dull, proposal("word", FLIP, worth=0.5), *asked, symptoms=(*faults, "dull fault"))
     assert agenda(case) == Agenda(faults[:8])
     assert agenda(case, looked_again=True) == Agenda(("word",))
+
+
+def test_who_goes_on_is_asked_no_fault_that_changes_nothing() -> None:
+    """Where only such faults are left there is an end to going on as well."""
+    dull = proposal("dull fault", outcome(0.5, 0.9, 0.3, 0.1))
+    assert agenda(case_of(dull, symptoms=("dull fault",)), going_on=True) == Agenda((), "settled")
+
+
+def told(case: Any, count: int) -> list[str]:
+    """What a program is told to ask of *case*, a file with so many answers beside build, paint and the fault."""
+    case.case.answers = dict.fromkeys(["build", "painted", "fault", *(f"fact {i}" for i in range(count))])
+    return [each.question for each in proposals_in_order(case)]
+
+
+def test_a_program_is_told_the_next_question_first_and_then_the_ranking() -> None:
+    """What the questionnaire would ask comes first though the ranking has it second; eight at most; with twenty answers told there is an end."""
+    word, number = proposal("word", FLIP, worth=1.9), proposal("number", FLIP, worth=1.0)
+    case = case_of(word, number, numbers=("number",))
+    assert told(case, 3) == ["number", "word"]
+    many = case_of(*(proposal(f"q{i}", FLIP, worth=10.0 - i) for i in range(10)))
+    assert told(many, 3) == [f"q{i}" for i in range(8)]
+    assert (told(case, 19), told(case, 20)) == (["number", "word"], [])
+    idle = case_of(proposal("q", outcome(0.5, 0.6, 0.3, 0.1)))
+    assert told(idle, 3) == []
+    barely = case_of(proposal("q", outcome(0.5, 0.5, 0.52, 0.1)))
+    assert (told(barely, 7), told(barely, 8)) == (["q"], [])
+
+
+def test_what_is_followed_up_is_told_before_the_ranking(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the questionnaire would end but for a fault left over, its questions lead."""
+    left = [proposal("left", STILL), proposal("more", STILL)]
+    monkeypatch.setattr(asking_order, "following_up", lambda consultation: left)
+    assert told(case_of(proposal("q", outcome(0.5, 0.6, 0.3, 0.1))), 3) == ["left", "more", "q"]
+
+
+def test_a_move_is_seen_to_ten_digits() -> None:
+    """Two points less the last bits of a machine are two points."""
+    assert reach_of(case_of(), proposal("q", outcome(0.5, 0.52 - 3e-11, 0.3, 0.1))).move == 0.02
+    assert reach_of(case_of(), proposal("q", outcome(0.5, 0.52 - 3e-10, 0.3, 0.1))).move < 0.02
 
 
 def test_equal_questions_come_by_name() -> None:
@@ -170,3 +241,24 @@ def test_what_a_check_parts_is_what_it_moves() -> None:
     assert next_checks(case_of(), [proposal("q", *moves)])[0].parts == ("b", "a")
     little = [outcome(0.5, 0.51, 0.7, 0.9), outcome(0.5, 0.495, 0.2, 0.0)]  # a by 0.75
     assert next_checks(case_of(), [proposal("q", *little)])[0].parts == ("b",)
+
+
+def test_what_tells_something_itself_serves_nothing_else() -> None:
+    """A question first in its own group serves no sum, whatever else feeds it; a fault before any was told has no prediction and parts nothing."""
+    told = next_checks(
+        case_of(),
+        [proposal("q", FLIP), proposal("feeds", FLIP, behind="q"), Proposal("fault", 0, 1, 0, 0, 0, False, None)],
+    )
+    assert [(each.questions, each.serves) for each in told] == [(("q", "feeds"), ""), (("fault",), "")]
+    assert told[1].parts == ()
+
+
+def test_a_check_parts_two_causes_at_most() -> None:
+    """Of three that it moves the two that it moves most, the name deciding between equals."""
+    case = case_of()
+    case.situation.inference.names = ("a", "b", "c", "d")
+    moves = Outcome("said", 1.0, np.array((0.6, 0.5, 0.3, 0.3)), np.array((0.6, 0.5, 0.3, 0.3)))
+    found = Proposal(
+        "q", 0.1, 2.0, 0.0, 1.0, 1.0, False, Prediction("q", (moves,), np.array((0.5, 0.3, 0.1, 0.1)), 0.1)
+    )
+    assert next_checks(case, [found])[0].parts == ("b", "c")

@@ -36,6 +36,9 @@ def test_a_program_is_told_what_the_questionnaire_would_ask(consult: Consult) ->
     assert 1 < len(told) <= 8
     nothing = proposals_in_order(consult("room_temperature: 20 degC"))
     assert [p.question for p in nothing[:2]] == ["build", "painted"]
+    built = [p.question for p in proposals_in_order(consult("build: bare_foam"))]
+    assert (built[0], "build" in built, len(built)) == ("painted", False, 8)
+    assert {p.question for p in proposals_in_order(consult(BARE))} <= set(case.knowledge.symptoms)
 
 
 def test_a_part_that_may_burn_is_left_alone(consult: Consult) -> None:

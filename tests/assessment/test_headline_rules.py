@@ -14,14 +14,21 @@ from diagnose.reasoning.inference import Beliefs, CauseBelief
 
 
 def case_of(
-    chances: list[float], unexplained: float = 0.0, bearing: int = 9, together: float = 0.0, present: float = 0.0
+    chances: list[float],
+    unexplained: float = 0.0,
+    bearing: int = 9,
+    together: float = 0.0,
+    present: float = 0.0,
+    unknown: int = 4,
 ) -> Any:
-    """A case whose causes a, b, c ... have these chances; *bearing* facts are told beside its fault."""
+    """A case whose causes a, b, c ... have these chances; *bearing* facts are told beside its fault, *unknown* were asked in vain."""
     causes = tuple(CauseBelief("abcdef"[i], p, max(p, present), ()) for i, p in enumerate(chances))
     facts = [f"fact {i}" for i in range(bearing)]
     answers = {"build": Answer("bare_foam"), "painted": Answer("no"), "fault": Answer(SEEN)}
+    told = [*answers, *facts, *(f"unknown {i}" for i in range(unknown))]
     return SimpleNamespace(
         symptoms_seen=("fault",),
+        case=SimpleNamespace(answers=dict.fromkeys(told)),
         answers={**answers, **{name: Answer("x") for name in facts}},
         knowledge=SimpleNamespace(checks={"check": None}, symptoms={"fault": None, "other fault": None}),
         situation=SimpleNamespace(
@@ -36,6 +43,15 @@ def said(case: Any, outside: tuple[OutOfBounds, ...] = ()) -> tuple[str, str, fl
     """The kind of the headline, its causes, its chance."""
     found = verdict_of(case, outside)
     return found.kind, "".join(found.causes), found.chance
+
+
+@pytest.mark.parametrize(
+    ("bearing", "unknown", "kind"),
+    [(0, 3, "too_little"), (0, 4, "none_fits"), (3, 0, "too_little"), (3, 1, "none_fits")],
+)
+def test_nothing_is_ruled_off_the_list_before_four_were_asked(bearing: int, unknown: int, kind: str) -> None:
+    """Of a fault alone, or with three answers, too little is told, however little the list explains; "don't know" counts as asked."""
+    assert said(case_of([0.1], 0.9, bearing, unknown=unknown))[0] == kind
 
 
 def test_no_fault_no_headline() -> None:

@@ -63,6 +63,7 @@ def test_what_stands_before_any_answer_is_no_answer(monkeypatch: pytest.MonkeyPa
     """The first entry has no value, no source and no sum behind it."""
     start = points_of(monkeypatch, ("", -7.0)).steps[0][0]
     assert (start.question, start.value, start.source, start.computed, start.indirect) == ("", None, "", False, False)
+    assert (start.written, start.weight, start.mechanism, start.sheet, start.with_answers) == ("", 0.0, "", "", ())
 
 
 def tips(*points: tuple[str, float, str]) -> list[tuple[str, str]]:
@@ -83,6 +84,8 @@ def tips(*points: tuple[str, float, str]) -> list[tuple[str, str]]:
         ((("p", 90.0, "b"),), [("p", "b")]),
         ((("p", 2.0, "b"), ("q", 3.0, "b"), ("r", 4.0, "c"), ("s", 5.0, "d")), [("p", "b"), ("r", "c")]),
         ((("p", 2.0, "b"), ("q", 10.0, "c")), [("p", "b"), ("q", "c")]),
+        ((("p", 2.0, "c"), ("q", 3.0, "b")), [("p", "c"), ("q", "b")]),
+        ((("p", 2.0, "b"), ("q", 3.0, "c"), ("r", 3.0, "d")), [("p", "b"), ("q", "c")]),
         ((("p", 2.0, "b"), ("q", 10.1, "c")), [("p", "b")]),
         ((("p", 2.0, "partner"), ("q", 3.0, "b"), ("not_listed", 1.5, "b")), [("q", "b")]),
     ],

@@ -12,6 +12,7 @@ from diagnose.assessment.records import Verdict
 from diagnose.assessment.saving import save_for
 from diagnose.knowledge import Remedy
 from diagnose.knowledge.model import Link
+from diagnose.reasoning.inference import Beliefs, CauseBelief
 from diagnose.reasoning.network import Finding, Network
 from diagnose.reasoning.plan import Costs, Planner
 from diagnose.reasoning.situation import Situation
@@ -79,6 +80,7 @@ def case_of(*remedies: Remedy, first: str = "a", build: str = "bare_foam", paint
     ("offered", "verdict"),
     [
         (remedy("r", 0.5), "save"),  # 40 + 0.5 x 175 = 127.50, under 157.50
+        (remedy("r", 0.5, 105.0), "save"),  # 70 + 87.50 = 157.50
         (remedy("r", 0.33), "save"),  # 40 + 117.25 = 157.25
         (remedy("r", 0.32), "cast_again"),  # 40 + 119.00 = 159.00
         (remedy("r", 0.201, 20.0, 600.0), "save"),  # 163.33, but twenty minutes, no material, one in five
@@ -136,6 +138,8 @@ def test_what_is_no_fault_wants_no_saving() -> None:
         found = save_for(case, verdict)
         assert found is not None
         assert found.verdict == said
+        assert (found.remedies, found.minutes, found.offered, found.new_pour) == ((), 0.0, (), 240.0)
+        assert found.chance == (pytest.approx(1.0) if said == "no_fault" else 0.0)
     other = save_for(case_of(), ONE)
     assert other is not None
     assert (other.verdict, other.unsaved, other.remedies) == ("cast_again", ("a",), ())
@@ -149,6 +153,23 @@ def test_nothing_is_saved_of_nothing_and_a_hot_core_is_left_alone() -> None:
     found = save_for(hot, ONE)
     assert found is not None
     assert (found.verdict, found.remedies) == ("leave_alone", ())
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "both"),
+    [(0.6, 0.25, True), (0.6, 0.249, False), (0.249, 0.05, True), (0.249, 0.049, False), (0.04, 0.03, False)],
+)
+def test_a_part_is_saved_from_the_causes_that_lead(first: float, second: float, both: bool) -> None:
+    """From those of a quarter and more; where none leads from all of one in twenty and more; else from the first alone."""
+    for mends, named in (("a", True), ("other", both)):
+        case = case_of(remedy("r", 0.9, mends=mends))
+        causes = tuple(CauseBelief(name, p, p, ()) for name, p in (("a", first), ("other", second)))
+        case.situation.__dict__["beliefs"] = Beliefs(causes, 0.0, 0.0, 1.0)
+        found = save_for(case, ONE)
+        assert found is not None
+        assert bool(found.remedies or found.offered) is named
+        wanted = [name for name, p in (("a", first), ("other", second)) if p >= 0.25 and name != mends]
+        assert list(found.unsaved) == wanted
 
 
 # -- the change for the next pour --------------------------------------------------------------------------------------

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +9,7 @@ import pytest
 import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import fields
 
 from diagnose.casebook import About, Case, case_from_bytes, case_text, parse_answer, read_case
 from diagnose.knowledge import Knowledge, load_knowledge

@@ -120,7 +120,7 @@ def test_the_coat_s_own_sheet_comes_first(sheet: Sheet) -> None:
 
 def shop(text: str, knowledge: Knowledge, **values: float) -> Knowledge:
     """The knowledge with a material's sheet changed."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     material = knowledge.materials[text]
     changed = replace(material, **values)

@@ -11,13 +11,13 @@ import shlex
 import subprocess
 import sys
 import time
-from dataclasses import fields, replace
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from msgspec.structs import fields, replace
 
 from diagnose.bench.catalogue import CALCULATIONS, names
 from diagnose.commands.main import cli

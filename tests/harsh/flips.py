@@ -1,6 +1,6 @@
 """Files corrupted a byte at a time: `python -m tests.harsh.flips log --every 1` (case, cache, returned, log, backup, order, learned).
 
-Every byte of a small file is turned into another one (`--values 256`: into each of them); then its reader must read it, or refuse it in one line, within
+`--structure` takes those bytes of a database by which it finds its way. Every byte of a small file is turned into another one (`--values 256`: into each of them); then its reader must read it, or refuse it in one line, within
 `SLOWEST` seconds. Where the file has a checksum, what is read must be what was written. Files lie in memory and readers run in this process.
 """
 
@@ -34,7 +34,7 @@ from diagnose.logbook.movers import restore
 from diagnose.logbook.page import Span, page_of
 from diagnose.logbook.places import where_of
 from diagnose.logbook.store import open_log
-from diagnose.remote.order import KIND, _read
+from diagnose.remote.order import KIND, Order
 from tests.harsh.readers import MEMORY, READERS, models, one_line, shipped
 
 #: seconds that one reading may take
@@ -67,18 +67,21 @@ class Subject:
     read: Callable[[bytes], bool]
 
 
-def flipped(name: str, every_byte: int = 1, values: int = 1, seed: int = 1, folder: Path | None = None) -> Tally:
-    """Turn each *every_byte*-th byte of the file *name* into *values* others and read it each time."""
+def flipped(
+    name: str, every_byte: int = 1, values: int = 1, seed: int = 1, folder: Path | None = None, structure: bool = False
+) -> Tally:
+    """Turn each *every_byte*-th byte of the file *name* (of its structure alone) into *values* others and read it each time."""
     chance, tally = random.Random(seed), Tally(name)
     with _place(folder) as place:
         subject = SUBJECTS[name](place)
         assert subject.read(subject.data), "the file as it was written is refused"
         tally.size = len(subject.data)
-        for at in range(chance.randrange(every_byte), len(subject.data), every_byte):
+        places = structural(subject.data) if structure else range(len(subject.data))
+        for at in places[chance.randrange(every_byte) :: every_byte]:
             others = [value for value in range(256) if value != subject.data[at]]
             for value in others if values >= 255 else chance.sample(others, values):
                 _one(subject, at, value, tally)
-            if at % 500 == 0:
+            if tally.flips % 200 == 0:
                 print(tally, file=sys.stderr, flush=True)
     return tally
 
@@ -101,6 +104,66 @@ def _one(subject: Subject, at: int, value: int, tally: Tally) -> None:
     tally.read, tally.refused = tally.read + read, tally.refused + (not read)
     if spent > SLOWEST:
         tally.faults.setdefault("slow", f"byte {at} as 0x{value:02x}: {spent:.1f} s")
+
+
+# -- the structure of a database -----------------------------------------------------------------------------------
+
+#: kinds of pages: whether they stand above others, and whether they hold rows of a table (else an index)
+_KINDS = {2: (True, False), 5: (True, True), 10: (False, False), 13: (False, True)}
+
+
+def structural(data: bytes) -> list[int]:
+    """The places in *data*, a database of SQLite, of what is not content: its head, the head of each page, where its cells lie, their sizes, row
+    numbers and types, and the numbers of other pages. Source: the published file format of SQLite, 1.3 to 1.6 and 2.1."""
+    size = int.from_bytes(data[16:18], "big")
+    found = set(range(100))
+    for start in range(0, len(data), size):
+        found.update(_of_page(data, start, size))
+    return sorted(found)
+
+
+def _of_page(data: bytes, start: int, size: int) -> Iterator[int]:
+    head = start + (100 if start == 0 else 0)
+    if data[head] not in _KINDS:
+        yield from range(start, start + 8)  # the rest of a long row, or a free page: the number of the next
+        return
+    above, _ = _KINDS[data[head]]
+    cells = head + (12 if above else 8)
+    count = int.from_bytes(data[head + 3 : head + 5], "big")
+    yield from range(head, cells + 2 * count)
+    for at in range(cells, cells + 2 * count, 2):
+        yield from _of_cell(data, start + int.from_bytes(data[at : at + 2], "big"), data[head], size)
+
+
+def _of_cell(data: bytes, at: int, kind: int, size: int) -> Iterator[int]:
+    (above, table), end = _KINDS[kind], at
+    if above:
+        end += 4
+    length = 0
+    if not (above and table):
+        length, end = _number(data, end)
+    if table:
+        _, end = _number(data, end)
+    if not length:
+        yield from range(at, end)
+        return
+    types, _ = _number(data, end)
+    yield from range(at, end + types)
+    most, least = (size - 35 if table else (size - 12) * 64 // 255 - 23), (size - 12) * 32 // 255 - 23
+    if length > most:
+        here = least + (length - least) % (size - 4)
+        end += here if here <= most else least
+        yield from range(end, end + 4)
+
+
+def _number(data: bytes, at: int) -> tuple[int, int]:
+    """Return the number of variable length at *at* (up to nine bytes), and where it ends."""
+    value = 0
+    for place in range(at, at + 8):
+        value = value << 7 | data[place] & 0x7F
+        if data[place] < 0x80:
+            return value, place + 1
+    return value << 8 | data[at + 8], at + 9
 
 
 @contextmanager
@@ -140,7 +203,7 @@ def _cache(place: Path) -> Subject:
 
     def read(data: bytes) -> bool:
         path.write_bytes(data)
-        found = read_cache("knowledge", "k" * 64)
+        found = read_cache("knowledge", "k" * 64, dict)
         assert found is None or found == plain, "damaged data came out of the cache"
         return found is not None
 
@@ -155,7 +218,7 @@ def _order(place: Path) -> Subject:
 
     def read(data: bytes) -> bool:
         path.write_bytes(data)
-        found = _read("k" * 64)
+        found = read_cache(KIND, "k" * 64, Order)
         assert found is None or found == order, "damaged data came out of the cache"
         return found is not None
 
@@ -276,10 +339,11 @@ def main() -> int:
     words.add_argument("--every", type=int, default=1, help="take each so many-th byte only")
     words.add_argument("--values", type=int, default=1, help="values tried for each byte; 256 for all")
     words.add_argument("--seed", type=int, default=1)
+    words.add_argument("--structure", action="store_true", help="of a database the bytes of its structure only")
     given = words.parse_args()
     found = []
     for name in given.files:
-        found.append(flipped(name, given.every, given.values, given.seed))
+        found.append(flipped(name, given.every, given.values, given.seed, structure=given.structure))
         print(found[-1], flush=True)
     return 1 if any(tally.faults for tally in found) else 0
 

@@ -1,16 +1,19 @@
 """Do the tests notice? `python -m tests.harsh.mutants ROOM ... --sample 60 --seed 1` changes one spot of a room at a time and runs its tests.
 
 Needs `pip install cosmic-ray coverage` beside the test extras. The tree is copied, the room's tests are run once with coverage, and each mutant meets the
-tests that reach its line, the quick ones first, until one fails (killed), none does (survived), or its time is up (killed: a hang is noticed). Tests
+tests that reach its line (of what only an import reaches, those that reach a line that names it), the quick ones first, until one fails (killed), none does (survived), or its time is up (killed: a hang is noticed). Tests
 of more than `--longest` CPU seconds are left out unless `--all` is said. Survivors that `survivors.yaml` explains are counted apart.
 """
 
 from __future__ import annotations
 
 import argparse
+import difflib
+import hashlib
 import itertools
 import json
 import os
+import re
 import resource
 import shutil
 import signal
@@ -19,14 +22,14 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
 
-from tests.harsh.mutation import Mutant, sampled
+from tests.harsh.mutation import Mutant, defined_at, sampled
 
 ROOT = Path(__file__).resolve().parents[2]
 #: a mutant may take this many times the CPU seconds of its tests, and so many more, before it counts as hung
@@ -66,23 +69,7 @@ ROOMS = {
     ),
     "logbook": Room(
         ("diagnose/logbook/*.py",),
-        (
-            *(
-                f"tests/logbook/test_log_{name}.py"
-                for name in (
-                    "by_hand",
-                    "book",
-                    "commands",
-                    "exchange",
-                    "learning",
-                    "migrations",
-                    "page",
-                    "photos",
-                    "statistics",
-                )
-            ),
-            "tests/published/test_published_log.py",
-        ),
+        ("tests/logbook/test_log_*.py", "tests/published/test_published_log.py"),
         "not postgresql",
     ),
     "returned": Room(("diagnose/remote/returned.py",), ("tests/remote/test_returned_*.py",), "not browser"),
@@ -91,21 +78,26 @@ ROOMS = {
 
 @dataclass(slots=True)
 class Survey:
-    """The clean run: CPU seconds by test, which tests (or whole files of tests) reach each line, and what they import."""
+    """The clean run: CPU seconds by test, which tests (or whole files of tests) reach each line, and what they import.
+
+    *sources*: the room's files as they were, *digests*: those of the test files, by which a kept survey is brought up to date.
+    """
 
     seconds: dict[str, float] = field(default_factory=dict)
     reached: dict[str, dict[str, list[str]]] = field(default_factory=dict)
     modules: list[str] = field(default_factory=list)
     failed: list[str] = field(default_factory=list)
+    sources: dict[str, str] = field(default_factory=dict)
+    digests: dict[str, str] = field(default_factory=dict)
 
     def tests(self, mutant: Mutant, longest: float | None) -> list[str]:
         """Tests that meet *mutant*, quick ones first; those of the same files that don't reach its line by themselves come after.
 
-        A line that only an import or a child process reaches meets them all.
+        A line that only an import or a child process reaches meets those first that reach a line with its name, then all.
         """
-        reaching = self.reached.get(mutant.file, {}).get(str(mutant.line), [])
+        reaching = self._reaching(mutant)
         files = {name.split("::")[0] for name in reaching}
-        if longest is None or not reaching or "" in files:
+        if longest is None or not reaching:
             files = {name.split("::")[0] for name in self.seconds}
         chosen = [name for name in self.seconds if name.split("::")[0] in files]
         chosen.sort(key=lambda name: (name not in reaching, self.seconds[name], name))
@@ -114,6 +106,54 @@ class Survey:
         allowed = [name for name in chosen if self.seconds[name] <= longest] or chosen[:1]
         spent = itertools.accumulate(self.seconds[name] for name in allowed)
         return [name for name, so_far in zip(allowed, spent, strict=True) if so_far <= _ENOUGH * longest] or allowed[:1]
+
+    def _reaching(self, mutant: Mutant) -> set[str]:
+        """Tests that reach the line of *mutant*, or where an import does, a line that names what stands there."""
+        here = self.reached.get(mutant.file, {})
+        found = set(here.get(str(mutant.line), []))
+        if found and "" not in found:
+            return found
+        names, body = defined_at(self.sources[mutant.file], mutant.line)
+        found.update(*(here.get(str(line), []) for line in body))
+        if names:
+            word = re.compile(rf"\b(?:{'|'.join(map(re.escape, sorted(names)))})\b")
+            for file, lines in self.reached.items():
+                for number, line in enumerate(self.sources[file].splitlines(), start=1):
+                    if word.search(line):
+                        found.update(lines.get(str(number), []))
+        return found - {""}
+
+    def moved_to(self, sources: dict[str, str]) -> None:
+        """Take the lines reached over to *sources*: a line that stayed keeps its tests, one that changed has none."""
+        for file, new in sources.items():
+            old = self.sources.get(file, "")
+            if old != new:
+                matcher = difflib.SequenceMatcher(None, old.splitlines(), new.splitlines(), autojunk=False)
+                lines, moved = self.reached.get(file, {}), dict[str, list[str]]()
+                for block in matcher.get_matching_blocks():
+                    for i in range(1, block.size + 1):
+                        if str(block.a + i) in lines:
+                            moved[str(block.b + i)] = lines[str(block.a + i)]
+                self.reached[file] = moved
+        self.sources = sources
+
+    def without(self, files: set[str]) -> None:
+        """Forget the tests of *files*."""
+        self.seconds = {name: spent for name, spent in self.seconds.items() if name.split("::")[0] not in files}
+        self.failed = [name for name in self.failed if name.split("::")[0] not in files]
+        for lines in self.reached.values():
+            for line, tests in lines.items():
+                lines[line] = [name for name in tests if name.split("::")[0] not in files]
+
+    def with_more(self, other: Survey) -> None:
+        """Add what *other*, of other test files, found."""
+        self.seconds.update(other.seconds)
+        self.failed += other.failed
+        self.modules = sorted({*self.modules, *other.modules})
+        for file, lines in other.reached.items():
+            mine = self.reached.setdefault(file, {})
+            for line, tests in lines.items():
+                mine[line] = sorted({*mine.get(line, []), *tests})
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,24 +180,33 @@ class _Surveyor:
         self.coverage = coverage
         self.survey = Survey()
         self.skipped: set[str] = set()
+        self.shared: dict[tuple[str, str], float] = {}
+        self.new: set[str] = set()
 
     def pytest_runtest_setup(self, item: Any) -> None:
         self.survey.seconds[item.nodeid] = -_cpu()
+        self.new.clear()
         self.coverage.switch_context(item.nodeid)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_fixture_setup(self, fixturedef: Any, request: Any) -> Iterator[None]:
-        """What a fixture of the whole session does is reached by every test."""
+        """What a fixture of the whole session does is reached by every test; what one of a module costs, each of its tests costs when it is run alone."""
         if fixturedef.scope == "session":
             self.coverage.switch_context("")
+        begun = _cpu()
         try:
             return (yield)
         finally:
+            if fixturedef.scope == "module":
+                self.shared[request.node.nodeid, fixturedef.argname] = _cpu() - begun
+                self.new.add(fixturedef.argname)
             if fixturedef.scope == "session":
                 self.coverage.switch_context(os.environ.get("PYTEST_CURRENT_TEST", "").rsplit(" (", 1)[0])
 
     def pytest_runtest_teardown(self, item: Any) -> None:
-        self.survey.seconds[item.nodeid] = round(self.survey.seconds[item.nodeid] + _cpu(), 3)
+        module = item.nodeid.split("::")[0]
+        shared = sum(self.shared.get((module, name), 0.0) for name in item.fixturenames if name not in self.new)
+        self.survey.seconds[item.nodeid] = round(self.survey.seconds[item.nodeid] + _cpu() + shared, 3)
 
     def pytest_runtest_logreport(self, report: Any) -> None:
         if report.failed:
@@ -246,9 +295,20 @@ def _copied(place: Path) -> Path:
     return place
 
 
-def _surveyed(room: Room, copy: Path) -> Survey:
-    words = [str(path.relative_to(copy)) for name in room.tests for path in sorted(copy.glob(name))]
-    words += ["-k", room.words] if room.words else []
+def _sources(room: Room, tree: Path) -> dict[str, str]:
+    paths = (path for pattern in room.files for path in tree.glob(pattern))
+    return {str(path.relative_to(tree)): path.read_text("utf-8") for path in sorted(paths)}
+
+
+def _test_files(room: Room, tree: Path) -> dict[str, str]:
+    """The room's test files with their digests."""
+    named = (path for name in room.tests for path in tree.glob(name))
+    paths = {found for path in named for found in (path.rglob("test_*.py") if path.is_dir() else (path,))}
+    return {str(path.relative_to(tree)): hashlib.sha256(path.read_bytes()).hexdigest() for path in sorted(paths)}
+
+
+def _surveyed(room: Room, copy: Path, files: Sequence[str]) -> Survey:
+    words = [*files, *(["-k", room.words] if room.words else [])]
 
     def work() -> dict[str, Any]:
         import coverage
@@ -265,19 +325,12 @@ def _surveyed(room: Room, copy: Path) -> Survey:
             lines = {str(line): sorted(tests) for line, tests in data.contexts_by_lineno(name).items()}
             found.reached[str(Path(name).relative_to(copy))] = lines
         found.modules = sorted(sys.modules)
-        path = copy / ".survey.json"
-        path.write_text(json.dumps([found.seconds, found.reached, found.modules, found.failed]), encoding="utf-8")
+        (copy / ".survey.json").write_text(json.dumps(asdict(found)), encoding="utf-8")
         return {}
 
     if _forked(work, 3600.0, copy / ".survey.log") is None:
         raise SystemExit(f"the clean run died; see {copy / '.survey.log'}")
-    survey = Survey(*json.loads((copy / ".survey.json").read_text("utf-8")))
-    for name in dict.fromkeys(survey.failed):
-        print(f"left out, for it fails on the tree as it is (or by the clock): {name}", flush=True)
-        survey.seconds.pop(name, None)
-    if len(survey.failed) > _FEW_FAIL * len(survey.seconds):
-        raise SystemExit("too many tests fail on the tree as it is for anything to be told")
-    return survey
+    return Survey(**json.loads((copy / ".survey.json").read_text("utf-8")))
 
 
 def _preload(names: Sequence[str]) -> None:
@@ -343,9 +396,12 @@ def _words(arguments: Sequence[str] | None) -> argparse.Namespace:
     reader.add_argument("--workers", type=int, default=2)
     reader.add_argument("--longest", type=float, default=3.0, help="CPU seconds of the longest test that is run (3)")
     reader.add_argument("--all", action="store_true", help="run every test of the room, however long, on each mutant")
+    reader.add_argument("--leave-out", default="", help="tests with one of these words are not even run clean: a or b")
     reader.add_argument("--only", default="", help="only the mutants of the sample with this in their name: file:line")
     reader.add_argument("--list", action="store_true", help="show the sample, run nothing")
-    reader.add_argument("--survey", type=Path, help="a folder to keep the clean runs in, or to take them from")
+    reader.add_argument(
+        "--survey", type=Path, help="a folder to keep the clean runs in; test files that changed are run anew"
+    )
     return reader.parse_args(arguments)
 
 
@@ -364,6 +420,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _run_room(name: str, said: argparse.Namespace) -> tuple[int, int, int]:
     """How many of the room's sample were killed, explained, and neither."""
     room = ROOMS[name]
+    if said.leave_out:
+        words = " and ".join(filter(None, [room.words, f"not ({said.leave_out})"]))
+        room = replace(room, words=words)
     files = [path for pattern in room.files for path in ROOT.glob(pattern)]
     mutants = [m for m in sampled(ROOT, files, said.sample, said.seed) if said.only in m.name]
     if said.list:
@@ -380,11 +439,23 @@ def _run_room(name: str, said: argparse.Namespace) -> tuple[int, int, int]:
 
 
 def _kept_survey(room: Room, copy: Path, kept: Path | None) -> Survey:
+    """The clean run, or the one *kept* with the test files run anew that have changed since."""
+    survey, files, sources = Survey(), _test_files(room, copy), _sources(room, copy)
     if kept is not None and kept.exists():
-        return Survey(*json.loads(kept.read_text("utf-8")))
-    survey = _surveyed(room, copy)
+        survey = Survey(**json.loads(kept.read_text("utf-8")))
+    changed = [name for name, digest in files.items() if survey.digests.get(name) != digest]
+    survey.without({*changed, *(survey.digests.keys() - files.keys())})
+    survey.moved_to(sources)
+    if changed:
+        survey.with_more(_surveyed(room, copy, changed))
+        survey.digests = files
     if kept is not None:
-        shutil.copy(copy / ".survey.json", kept)
+        kept.write_text(json.dumps(asdict(survey)), encoding="utf-8")
+    for name in dict.fromkeys(survey.failed):
+        print(f"left out, for it fails on the tree as it is (or by the clock): {name}", flush=True)
+        survey.seconds.pop(name, None)
+    if len(survey.failed) > _FEW_FAIL * len(survey.seconds):
+        raise SystemExit("too many tests fail on the tree as it is for anything to be told")
     return survey
 
 

@@ -1,7 +1,7 @@
 """What is changed in a room of the program, one spot at a time: every mutant with the line as it was and as it becomes.
 
 Cosmic Ray (`pip install cosmic-ray`) swaps the operators, numbers, words and caught errors; three kinds of our own drop a statement, return nothing,
-and decide a condition for good. Left alone: annotations, decorators, docstrings, wording of errors (what stands inside `raise`), `__repr__`, `__all__`
+and decide a condition for good. Left alone: annotations, decorators and what stands in the head of a class, docstrings, wording of errors (what stands inside `raise`), `__repr__`, `__all__`
 and `if TYPE_CHECKING`, where a change is no change of what the program does.
 """
 
@@ -83,6 +83,24 @@ def sampled(root: Path, files: Iterable[Path], count: int, seed: int) -> list[Mu
     return found
 
 
+def defined_at(source: str, line: int) -> tuple[set[str], range]:
+    """Return the names that the statement at *line*, run when the module is imported, gives to something, and the lines of a function's body."""
+    body, names = ast.parse(source).body, set[str]()
+    while True:
+        node = next((each for each in body if _first_line(each) <= line <= (each.end_lineno or each.lineno)), None)
+        if isinstance(node, ast.FunctionDef):
+            return names | {node.name}, range(node.body[0].lineno, (node.end_lineno or node.lineno) + 1)
+        if not isinstance(node, ast.ClassDef):
+            targets = [*getattr(node, "targets", ()), *([node.target] if isinstance(node, ast.AnnAssign) else ())]
+            told = {each.id for target in targets for each in ast.walk(target) if isinstance(each, ast.Name)}
+            return told or names, range(0)
+        names, body = {node.name}, node.body
+
+
+def _first_line(node: ast.stmt) -> int:
+    return min([node.lineno, *(each.lineno for each in getattr(node, "decorator_list", ()))])
+
+
 def _is_idle(mutant: Mutant) -> bool:
     """Whether only a guard of the writer's or the shape of a signature is changed: `zip(..., strict=True)`, `def f(a, *, b)`."""
     was, becomes = (re.sub(r"strict=(True|False)", "strict", line) for line in (mutant.was, mutant.becomes))
@@ -140,6 +158,8 @@ def _barred(tree: ast.Module) -> Iterator[ast.AST]:
     for node in ast.walk(tree):
         if isinstance(node, ast.FunctionDef | ast.ClassDef):
             yield from node.decorator_list
+        if isinstance(node, ast.ClassDef):
+            yield from (keyword.value for keyword in node.keywords)
         if isinstance(node, ast.FunctionDef):
             if node.name in ("__repr__", "__str__"):
                 yield node
@@ -219,4 +239,4 @@ def _changed(source: str, span: Span, kind: str) -> str | None:
     return text
 
 
-__all__ = ["Mutant", "sampled"]
+__all__ = ["Mutant", "defined_at", "sampled"]

@@ -20,6 +20,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import msgspec
+
 from diagnose.assessment.assess import assess
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import Case, case_from_bytes, case_text
@@ -28,7 +30,6 @@ from diagnose.errors import FileFaults, InputError
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.knowledge.files import SourceFile, files_in_use
 from diagnose.knowledge.reader import compile_files
-from diagnose.knowledge.records import Record, plain_of
 from diagnose.knowledge.yaml_reader import decode, read_node
 from diagnose.logbook.exchange import LineReader, _cells, every, line_of, take
 from diagnose.logbook.places import where_of
@@ -174,11 +175,12 @@ def _compiled(files: list[SourceFile]) -> bool:
         made, callers = compile_files(files)
     except FileFaults as faults:
         return one_line(faults)
-    kept = json.loads(json.dumps([plain_of(made), plain_of(callers)]))
-    assert Record(type(callers)).revived(kept[1]) == callers, "callers' words come back otherwise from the cache"
-    for name, cause in made.causes.items():
-        revived = Record(type(cause)).revived(kept[0]["causes"][name])
-        assert revived == cause, f"{name} comes back otherwise from the cache"
+    assert msgspec.json.decode(msgspec.json.encode(callers), type=type(callers)) == callers, (
+        "callers' words come back otherwise from the cache"
+    )
+    assert msgspec.json.decode(msgspec.json.encode(made), type=type(made)) == made, (
+        "it comes back otherwise from the cache"
+    )
     return True
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from contextlib import suppress
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from diagnose.logbook.book import listed
 from diagnose.logbook.movers import restore
 from diagnose.logbook.places import where_of
 from diagnose.logbook.store import open_log
-from tests.harsh.flips import SUBJECTS, flipped
+from tests.harsh.flips import SUBJECTS, flipped, structural
 
 #: every so many-th byte, so that all together take a few seconds
 EVERY = {"case": 8, "knowledge": 211, "cache": 3, "order": 1, "returned": 11, "learned": 1, "log": 511, "backup": 1009}
@@ -25,6 +26,27 @@ def test_a_turned_byte_is_read_or_refused_in_one_line(name: str) -> None:
     assert tally.faults == {}
     assert tally.flips > 20
     assert tally.refused > 0
+
+
+@pytest.mark.parametrize(("name", "every"), [("log", 61), ("backup", 97)])
+def test_a_turned_byte_of_the_structure_is_read_or_refused_in_one_line(name: str, every: int) -> None:
+    """Where pages and cells lie, and how long they are."""
+    tally = flipped(name, every, structure=True)
+    assert tally.faults == {}
+    assert tally.flips > 20
+    assert tally.refused > tally.flips // 4
+
+
+def test_the_structure_is_all_but_what_is_written(tmp_path: Path) -> None:
+    """The heads of all pages are in it, no letter of a case is, and every row number is found where it stands."""
+    data = SUBJECTS["log"](tmp_path).data
+    places = set(structural(data))
+    assert all(start + at in places for start in range(512, len(data), 512) for at in range(8))
+    for word in (b"answers", b"bare_foam", b"symptoms"):
+        inside = [found.start() for found in re.finditer(word, data)]
+        assert inside
+        assert not [at for at in inside if places & set(range(at, at + len(word)))]
+    assert 2000 < len(places) < len(data) // 8
 
 
 def test_every_value_of_the_first_bytes_of_a_log(tmp_path: Path) -> None:

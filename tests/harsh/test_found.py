@@ -17,17 +17,19 @@ import pytest
 from diagnose.casebook import case_from_bytes, case_text
 from diagnose.errors import FileFaults, InputError
 from diagnose.interview.autosave import Draft
-from diagnose.knowledge.files import files_in_use
+from diagnose.knowledge.files import SourceFile, files_in_use
+from diagnose.knowledge.reader import compile_files
 from diagnose.knowledge.yaml_reader import read_node
 from diagnose.logbook import schema
-from diagnose.logbook.book import kept
+from diagnose.logbook.book import kept, listed
 from diagnose.logbook.exchange import LineReader, take
-from diagnose.logbook.movers import back_up, picture
+from diagnose.logbook.movers import back_up, picture, restore
 from diagnose.logbook.places import where_of
 from diagnose.logbook.store import LogError, open_log
 from diagnose.prose.text import clean
+from tests.harsh.flips import filled
 from tests.harsh.mutate import mutated
-from tests.harsh.readers import READERS, ROOT, models, shipped
+from tests.harsh.readers import READERS, ROOT, models, read_knowledge_bytes, shipped
 
 CASE: dict[str, Any] = {"case": 1, "answers": {"build": "bare_foam"}}
 #: rounds of each reader in the suite; `DIAGNOSE_FUZZ` sets more
@@ -177,3 +179,76 @@ def test_a_photo_of_the_log_that_is_not_as_it_was_kept_is_not_shown(tmp_path: Pa
     with pytest.raises(LogError, match="a photo is not as it was kept"):
         picture(store, "0" * 64)
     store.close()
+
+
+@pytest.mark.parametrize("name", ["house#2.db", "what?.db", "a%20b.db"])
+def test_signs_of_an_address_in_a_name_are_only_letters(tmp_path: Path, name: str) -> None:
+    """Neither the backup nor the log that is set aside is looked for under another name, where an empty one would be made."""
+    folder = tmp_path / name
+    folder.mkdir()
+    cases = filled(folder / "log.db")
+    store = open_log(where_of(str(folder / "log.db")))
+    back_up(store, folder / name)
+    store.close()
+    aside = restore(folder / name, where_of(str(folder / "log.db")))
+    assert aside is not None
+    for path in (folder / "log.db", aside):
+        store = open_log(where_of(str(path)))
+        assert {case.id for case in listed(store)} == set(cases)
+        store.close()
+    assert [path.name for path in tmp_path.iterdir()] == [name]
+
+
+# -- the knowledge -------------------------------------------------------------------------------------------------
+
+SMALL = (ROOT / "tests" / "knowledge" / "small" / "trade.yaml").read_text(encoding="utf-8")
+WORDS = (ROOT / "knowledge" / "words.yaml").read_text(encoding="utf-8")
+
+
+def refusals(small: str = SMALL, words: str = WORDS, shop: str = "") -> list[str]:
+    """What is said of a small trade, its words and a shop's own file."""
+    files = [SourceFile("trade.yaml", small.encode(), "k"), SourceFile("words.yaml", words.encode(), "k")]
+    with pytest.raises(FileFaults) as caught:
+        compile_files([*files, *([SourceFile("shop.yaml", shop.encode(), shop=True)] if shop else [])])
+    return [str(fault) for fault in caught.value.faults]
+
+
+def test_a_shops_costs_do_not_stand_for_the_trades() -> None:
+    """Where the trade's table is missing, one cost of the shop's own would have been all of them."""
+    words = "\n".join(WORDS.split("  costs:\n")[0].splitlines())
+    shop = "words: {costs: {values: {another bad part: 220}}}\n"
+    assert refusals(words=words, shop=shop) == ["k/trade.yaml: words.costs: the table is missing from all files"]
+
+
+def test_a_quantity_beyond_all_sense_is_refused() -> None:
+    """Two of them on one curve made numbers that are none."""
+    small = SMALL.replace(
+        "face_temperature: {10 degC: strong for, 20 degC: neutral, 30 degC: against}",
+        "face_temperature: {-1e308: strong for, 1e308: against}",
+    )
+    assert "'-1e308' is out of all range, expected at most 1e+12" in refusals(small)[0]
+    assert read_knowledge_bytes(b"trade\n" + SMALL.replace("12 degC: occ", "-1e308 degC: occ").encode()) is False
+
+
+def test_words_that_are_long_are_told_short() -> None:
+    """A refusal that lists a table of words stays a line that can be read."""
+    long = ", ".join(f"{letter * 900}: 0.3" for letter in "xyz")
+    words = WORDS.replace("always: 0.95,", f"always: 0.95, {long},", 1)
+    told = refusals(SMALL.replace("soft_face: usually", "soft_face: ususally"), words)
+    assert max(map(len, told)) < 700
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("unknown", "the id is taken by the program: 'unknown' is no answer"),
+        ("Holed", "expected an id of small letters, digits and underscores"),
+        ('"\\e[2J"', "expected an id of small letters, digits and underscores"),
+    ],
+)
+def test_the_id_of_an_answer_is_an_id(name: str, said: str) -> None:
+    """`unknown` could never be answered, and what steers a terminal would stand in every listing."""
+    choice = refusals(SMALL.replace("new_lot: {title", f"{name}: {{title").replace("{new_lot:", f"{{{name}:"))
+    assert any(said in line and "facts.changed.choices." in line for line in choice), choice
+    result = SMALL.replace("{id: holed", f"{{id: {name}").replace("{holed:", f"{{{name}:")
+    assert any(said in line and "checks.cup.results." in line for line in refusals(result))

@@ -12,11 +12,11 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from sqlalchemy import event
 
 from diagnose.logbook.book import add, listed

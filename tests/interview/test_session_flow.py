@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 import textwrap
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import read_case

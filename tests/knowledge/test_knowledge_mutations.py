@@ -6,12 +6,14 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
+import msgspec
 import pytest
 
 from diagnose.errors import FileFaults
+from diagnose.knowledge.callers import Callers
 from diagnose.knowledge.files import SourceFile
+from diagnose.knowledge.model import Knowledge
 from diagnose.knowledge.reader import compile_files
-from diagnose.knowledge.records import Record, plain_of
 from diagnose.knowledge.yaml_reader import Node, Scalar, Sequence, read_node
 
 Path = tuple[str | int, ...]
@@ -52,7 +54,7 @@ def survives(*files: tuple[str, bytes]) -> bool:
     refused: FileFaults | None = None
     try:
         made = compile_files(SourceFile(*file) for file in files)
-        assert [Record(type(one)).revived(json.loads(json.dumps(plain_of(one)))) for one in made[0].causes.values()]
+        assert msgspec.json.decode(msgspec.json.encode(made), type=tuple[Knowledge, Callers]) == made
     except FileFaults as faults:
         refused = faults
     assert refused is None or all(fault.file and fault.message for fault in refused.faults)

@@ -34,8 +34,8 @@ def test_scalars_stay_the_text_that_was_written(text: str) -> None:
     node, found = read_node(f"a: {text}\n{text}: b\n", "a.yaml")
     assert not found
     assert isinstance(node, Mapping)
-    assert node.items["a"] == Scalar(text, 1)
-    assert node.items[text] == Scalar("b", 2)
+    assert node.items["a"] == Scalar(text, 1, True, 4)
+    assert node.items[text] == Scalar("b", 2, True, len(text) + 3)
 
 
 def test_lines_are_those_of_the_file() -> None:
@@ -52,7 +52,7 @@ def test_quotes_are_remembered() -> None:
     """A quoted value is told from a bare one, so that another program's keys can be written back as they came."""
     node, _ = read_node("a: 3\nb: '3'\n", "a.yaml")
     assert isinstance(node, Mapping)
-    assert (node.items["a"], node.items["b"]) == (Scalar("3", 1, True), Scalar("3", 2, False))
+    assert (node.items["a"], node.items["b"]) == (Scalar("3", 1, True, 4), Scalar("3", 2, False, 4))
 
 
 def test_a_key_twice_is_a_fault_with_both_lines() -> None:
@@ -67,7 +67,7 @@ def test_a_key_twice_keeps_the_first_value() -> None:
     """The first of two is kept, so that what stands in it is still checked."""
     node, _ = read_node("a: 1\na: {b: 2}\n", "a.yaml")
     assert isinstance(node, Mapping)
-    assert node.items == {"a": Scalar("1", 1)}
+    assert node.items == {"a": Scalar("1", 1, True, 4)}
 
 
 @pytest.mark.parametrize(
@@ -146,7 +146,7 @@ def test_windows_line_ends_and_a_byte_order_mark_are_fine() -> None:
     node, found = read_node(text or "", "a.yaml")
     assert not found
     assert isinstance(node, Mapping)
-    assert (node.items["a"], node.key_lines) == (Scalar("1", 1), {"a": 1, "b": 2})
+    assert (node.items["a"], node.key_lines) == (Scalar("1", 1, True, 4), {"a": 1, "b": 2})
 
 
 @pytest.mark.parametrize(
@@ -171,7 +171,7 @@ def test_json_is_read_as_json_is_written() -> None:
     node, found = read_node(text, "a.json")
     assert not found
     assert isinstance(node, Mapping)
-    assert node.items["a"] == Scalar("\N{SKULL}\N{GRINNING FACE}", 2, False)
+    assert node.items["a"] == Scalar("\N{SKULL}\N{GRINNING FACE}", 2, False, 7)
     assert read_node('{"a":1,"b":{"c":[2]}}', "a.json")[1] == []
 
 
@@ -179,7 +179,7 @@ def test_an_escaped_backslash_is_no_escape() -> None:
     """In JSON a doubled backslash before `ud83d` is a backslash, not half a character."""
     node, _ = read_node(json.dumps({"a": "\\ud83d\\ude00"}), "a.json")
     assert isinstance(node, Mapping)
-    assert node.items["a"] == Scalar("\\ud83d\\ude00", 1, False)
+    assert node.items["a"] == Scalar("\\ud83d\\ude00", 1, False, 7)
 
 
 def test_a_fault_is_one_line_whatever_stands_in_the_file() -> None:

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from diagnose.casebook import Case
 from diagnose.knowledge import Knowledge
@@ -20,8 +22,7 @@ from diagnose.reasoning.network import NOT_LISTED, Model, Overlay
 FIRST_DAY = date(2025, 1, 6)
 
 
-@dataclass(frozen=True)
-class Shop:
+class Shop(Struct, frozen=True):
     """Base rates of the shop's own by cause (the book's for the rest), and how it works and writes.
 
     *links*: by cause and finding (a symptom, or `check:result`), in place of the book's. *checks* are done on every bad part; *usual*: how often

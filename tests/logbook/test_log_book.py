@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import threading
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from log_support import GOOSE
+from msgspec.structs import replace
 from shop import Shop
 from sqlalchemy import event
 

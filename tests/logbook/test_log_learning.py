@@ -8,7 +8,6 @@ import random
 import subprocess
 import sys
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
@@ -16,6 +15,7 @@ from typing import Any
 import numpy as np
 import pytest
 from log_support import GOOSE, ROOT, Run, new_database
+from msgspec.structs import replace
 from shop import Shop, case_at
 from sqlalchemy import select
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from log_support import new_database
+from msgspec.structs import replace
 from scipy import stats
 from shop import Shop
 

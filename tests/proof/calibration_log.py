@@ -14,11 +14,13 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache
 from multiprocessing import get_context
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.casebook import Case as CaseFile
@@ -52,8 +54,7 @@ WORLDS: tuple[tuple[str, Departure], ...] = (
 )
 
 
-@dataclass(frozen=True)
-class Tally:
+class Tally(Struct, frozen=True):
     """How fresh cases were foretold: mean log score (natural), share with a right first cause, and the mean square error of "had a part"."""
 
     log_score: float
@@ -61,8 +62,7 @@ class Tally:
     brier: float
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(Struct, frozen=True):
     """A kind of world: *name*, how the book foretold it, how the log did after each of `AFTER`, how one did who knows the shop (None
     where the book can't say it), and in how many of the shops the replay took in the end what was learned."""
 

@@ -1,14 +1,16 @@
-"""Both ends of what is allowed: `python -m tests.proof.ends [--whole] [PYTHON ...]`.
+"""Both ends of what is allowed: `python -m tests.proof.ends [--whole] [--keep DIR] [PYTHON ...]`.
 
 Builds the sdist, and the wheel from the sdist, and looks at what lies in them. Then, for each interpreter (those named, else every
 `python3.11`, `python3.12` and `python3.13` to be found), once with the lowest allowed version of every dependency of ours that has a wheel for it and
 once with the newest: a fresh environment, the wheel put in, and the tests run where no checkout is near, so that it is the wheel that runs. What needs the
-checkout itself (formatting, types, the tree) is for the checkout. Prints a row for each; ends with 1 if anything failed. Wants `uv` (`pip install uv`), the network
-and some patience: a minute to install and a quarter of an hour to run with `--whole`, else three.
+checkout itself (formatting, types, the tree) is for the checkout. Prints a row for each room of the tests; ends with 1 if anything failed. `--keep` names a
+folder where environments, and what the tests of each room said, stay for the next run. Wants `uv` (`pip install uv`), the network
+and some patience: a minute to install and half an hour to run with `--whole`, else three.
 """
 
 from __future__ import annotations
 
+import argparse
 import os
 import re
 import shutil
@@ -25,8 +27,8 @@ ROOT = Path(__file__).parents[2]
 ENDS = ("lowest-direct", "highest")
 VERSIONS = ("3.11", "3.12", "3.13")
 SOME = ("reasoning", "sums", "cases", "casebook", "commands", "published")
-#: these look at the checkout itself
-_OF_THE_CHECKOUT = ("tests/house",)
+#: the room that looks at the checkout itself
+_OF_THE_CHECKOUT = "house"
 
 
 def run(*words: str | Path, cwd: Path = ROOT, env: dict[str, str] | None = None) -> str:
@@ -80,66 +82,74 @@ def interpreters(named: list[str]) -> Iterator[tuple[str, str]]:
         yield run(program, "-c", "import sys; print('%d.%d' % sys.version_info[:2])").strip(), program
 
 
-def tried(program: str, end: str, wheel: Path, stage: Path, folder: Path, tests: list[str]) -> str:
-    """Return the last line of the tests with the versions of *end* under *program*, in a fresh environment in *folder*."""
-    python = folder / "bin" / "python"
+def environment(program: str, end: str, wheel: Path, folder: Path) -> Path:
+    """Return the interpreter of an environment in *folder* for *program*: the versions of *end*, and *wheel* put in anew."""
+    python, pins = folder / "bin" / "python", folder.with_name(f"{folder.name}.txt")
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     ours = [word for need in project["dependencies"] for word in ("--only-binary", re.split(r"[<>=~!;\[ ]", need)[0])]
-    pins = folder.with_suffix(".txt")
-    run(uv(), "venv", "-q", "--seed", "--python", program, folder)
-    run(
-        uv(),
-        "pip",
-        "compile",
-        "-q",
-        "--python",
-        python,
-        "--resolution",
-        end,
-        "--extra",
-        "test",
-        *ours,
-        "-o",
-        pins,
-        "pyproject.toml",
-    )
+    if not python.exists():
+        run(uv(), "venv", "-q", "--seed", "--python", program, folder)
+    wanted = ("--resolution", end, "--extra", "test", *ours, "-o", pins, "pyproject.toml")
+    run(uv(), "pip", "compile", "-q", "--upgrade", "--python", python, *wanted)
     run(uv(), "pip", "install", "-q", "--python", python, "-r", pins)
-    run(uv(), "pip", "install", "-q", "--python", python, "--no-deps", wheel)
-    env = {**os.environ, "XDG_CACHE_HOME": str(folder / "cache")}
-    words = [python, "-m", "pytest", "-p", "no:cacheprovider", "-m", "not browser", "-o", "timeout=1800", *tests]
-    done = subprocess.run(
-        [str(word) for word in words], cwd=stage, env=env, capture_output=True, text=True, check=False
-    )
-    failed = re.findall(r"^(?:FAILED|ERROR) (\S+)", done.stdout, flags=re.MULTILINE)
-    last = next((line for line in reversed(done.stdout.splitlines()) if line.strip()), done.stderr[-300:])
+    run(uv(), "pip", "install", "-q", "--python", python, "--no-deps", "--reinstall", wheel)
+    return python
+
+
+def rooms(stage: Path, whole: bool) -> list[str]:
+    """Return the rooms of the tests in *stage* that are run: all but the checkout's own, or some."""
+    found = sorted({path.parent.name for path in (stage / "tests").glob("*/test_*.py")} - {_OF_THE_CHECKOUT})
+    return [room for room in found if whole or room in SOME]
+
+
+def tried(python: Path, room: str, stage: Path, out: Path) -> str:
+    """Return the last line of the tests of *room*, with those that failed below it; all that they said goes to *out*."""
+    env = {**os.environ, "XDG_CACHE_HOME": str(python.parents[1] / "cache")}
+    words = [python, "-m", "pytest", "-p", "no:cacheprovider", "-rfEs", "-o", "timeout=1800", f"tests/{room}"]
+    with out.open("w", encoding="utf-8") as said:
+        done = subprocess.run([str(word) for word in words], cwd=stage, env=env, stdout=said, stderr=said, check=False)
+    text = out.read_text(encoding="utf-8", errors="replace")
+    failed = re.findall(r"^(?:FAILED|ERROR) (\S+)", text, flags=re.MULTILINE)
+    last = next((line for line in reversed(text.splitlines()) if line.strip()), "nothing said")
     return "\n    ".join([last if done.returncode else f"passed: {last}", *failed])
 
 
-def main(words: list[str]) -> int:
+def staged(folder: Path) -> tuple[Path, Path, list[str]]:
+    """Build in *folder*; return the wheel, the unpacked sdist without the package, and what is odd in the two."""
+    sdist, wheel = built(folder / "dist")
+    odd = [*odd_in_sdist(sdist), *odd_in_wheel(wheel)]
+    told = ", ".join(f"{each.name} {each.stat().st_size} bytes" for each in (sdist, wheel))
+    print(f"{told}; odd: {odd or 'nothing'}", flush=True)
+    with tarfile.open(sdist) as found:
+        found.extractall(folder, filter="data")
+    stage = folder / sdist.name.removesuffix(".tar.gz")
+    shutil.rmtree(stage / "diagnose")
+    return wheel, stage, odd
+
+
+def main() -> int:
     """Build, look, install and run; return the exit status."""
-    whole = "--whole" in words
-    tests = [f"tests/{name}" for name in SOME]
-    if whole:
-        tests = ["tests", *(f"--ignore={path}" for path in _OF_THE_CHECKOUT)]
+    words = argparse.ArgumentParser(prog="python -m tests.proof.ends", description=__doc__)
+    words.add_argument("pythons", nargs="*", metavar="PYTHON")
+    words.add_argument("--whole", action="store_true", help="all rooms of the tests")
+    words.add_argument("--end", choices=ENDS, help="one end only")
+    words.add_argument("--room", action="append", help="this room only (may stand several times)")
+    words.add_argument("--keep", type=Path, help="folder of the environments and of what the tests said")
+    given = words.parse_args()
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        sdist, wheel = built(folder / "dist")
-        odd = [*odd_in_sdist(sdist), *odd_in_wheel(wheel)]
-        print(
-            f"{sdist.name} {sdist.stat().st_size} bytes, {wheel.name} {wheel.stat().st_size} bytes; odd: {odd or 'nothing'}"
-        )
-        with tarfile.open(sdist) as found:
-            found.extractall(folder, filter="data")
-        stage = folder / sdist.name.removesuffix(".tar.gz")
-        shutil.rmtree(stage / "diagnose")
+        wheel, stage, odd = staged(Path(name))
+        keep = (given.keep or Path(name) / "kept").absolute()
+        keep.mkdir(parents=True, exist_ok=True)
         bad = bool(odd)
-        for version, program in interpreters([word for word in words if word != "--whole"]):
-            for end in ENDS:
-                said = tried(program, end, wheel, stage, folder / f"{version}-{end}", tests)
-                print(f"{version} {end}: {said}", flush=True)
-                bad |= not said.startswith("passed")
+        for version, program in interpreters(given.pythons):
+            for end in (given.end,) if given.end else ENDS:
+                python = environment(program, end, wheel, keep / f"{version}-{end}")
+                for room in given.room or rooms(stage, given.whole):
+                    said = tried(python, room, stage, keep / f"{version}-{end}-{room}.out")
+                    print(f"{version} {end} {room}: {said}", flush=True)
+                    bad |= not said.startswith("passed")
     return int(bad)
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(main())

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from diagnose.knowledge import Knowledge, load_knowledge
 from tests.proof import calibration

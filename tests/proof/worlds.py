@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import random
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.knowledge import Check, Fact, Knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
@@ -19,8 +21,7 @@ BUILDS = (("bare_foam", False), ("bare_foam", True), ("skin_and_foam", False), (
 Answers = dict[str, Answer]
 
 
-@dataclass(frozen=True)
-class Departure:
+class Departure(Struct, frozen=True):
     """How the world departs from the book: every link's, base rate's and ratio's odds times or over a factor (a coin for each), this
     many causes that the book lacks, this many habits of the shop (causes whose odds are *habit_odds* times the book's)."""
 
@@ -32,8 +33,7 @@ class Departure:
     habit_odds: float = 8.0
 
 
-@dataclass(frozen=True)
-class Telling:
+class Telling(Struct, frozen=True):
     """How callers answer. *symptoms*, *checks*, *facts*: chance that one is answered at all, whatever it is; *absent*: the same for a symptom
     that is not there (None: as for one that is). *remembered*: share of the answers told from memory, of which *slips* are wrong;
     *wrong*: share of the other answers that are wrong and said as if seen. *plain*: of the checks only those that are read without approximation."""
@@ -59,8 +59,7 @@ class Telling:
         )
 
 
-@dataclass(frozen=True)
-class Case:
+class Case(Struct, frozen=True):
     """A case drawn: what was said, which causes truly held, which had a part in a symptom told as seen, and whether anything off the
     book's list had."""
 

@@ -1,11 +1,11 @@
 """Properties of what is believed, over answers drawn at random from the shipped knowledge."""
 
 import math
-from dataclasses import replace
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import load_knowledge

@@ -2,9 +2,9 @@
 
 import math
 import random
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from diagnose.assessment.consultation import Consultation
 from diagnose.reasoning import situation as reasoning

@@ -1,8 +1,7 @@
 """No link at which the first place changes hands is passed over: each is looked for on a grid, network by network made anew."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.sensitivity import tipping_links

@@ -2,9 +2,9 @@
 
 import itertools
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import load_knowledge

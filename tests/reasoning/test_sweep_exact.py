@@ -1,9 +1,8 @@
 """The sweep against enumeration of everything, to 1e-12, on nets small enough for it."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from diagnose.errors import InputError
 from diagnose.reasoning.elimination import NoisyOrNet, TooManySeen

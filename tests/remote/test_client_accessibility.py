@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from diagnose.assessment.assess import assess
 from diagnose.assessment.consultation import Consultation, ModelCache

@@ -270,7 +270,7 @@ def test_hostile_words_stay_words(opened: Opened, models: ModelCache, shipped: K
     from diagnose.remote.order import case_of
 
     bad = '</script><script>window.ran=1</script><img src=x onerror="window.ran=2">\u202eevil'
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     case = replace(case_of(shipped, ["rounded_tips"], "bare_foam"), title=bad).with_about(part=bad, client=bad)
     errand = errand_of(Consultation(models, case), "x<script>window.ran=3</script>", "", 2)

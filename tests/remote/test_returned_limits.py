@@ -277,6 +277,88 @@ def test_forty_faults_are_told_and_the_rest_counted(shipped: Knowledge) -> None:
         assert found.faults[-1].endswith(last)
 
 
+def test_a_photo_is_decoded_up_to_its_limit(shipped: Knowledge) -> None:
+    """Four letters for three bytes and four for the rest are looked at (and are no picture); one letter more is too long."""
+    most = MOST_PHOTO // 3 * 4 + 4
+    for letters, said in ((most, "is no"), (most + 1, f"is no photo of up to {MOST_PHOTO >> 20} MiB, dropped")):
+        (fault,) = _read(report(photos=[{"of": "", "jpeg": "A" * letters}]), shipped).faults
+        assert fault.startswith("photo 1: ")
+        assert fault.endswith(said) == (letters > most)
+
+
+@pytest.mark.parametrize(
+    ("jpeg", "said"),
+    [("%%%%", "is damaged, dropped"), ("AAAA", "is no JPEG of a size that the page makes, dropped"), ("/9j/", "can't be read as a picture (UnidentifiedImageError), dropped")],
+)  # fmt: skip
+def test_why_a_photo_was_dropped_is_told(shipped: Knowledge, jpeg: str, said: str) -> None:
+    """No text of a picture, no picture, or one that breaks off."""
+    assert _read(report(photos=[{"of": "", "jpeg": jpeg}]), shipped).faults == (f"photo 1: {said}",)
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("repeats", {"value": "same_spot"}),
+        ("repeats", {"source": "told"}),
+        ("repeats", {"value": "same_spot", "source": "told", "more": 1}),
+        ("repeats", {"value": "same_spot", "source": ["told"]}),
+        ("repeats", {"value": {"value": "same_spot", "source": "told"}, "source": "told"}),
+        ("repeats", {"value": [], "source": "told"}),
+        ("where_worst", []),
+        ("where_worst", ["top", ["tips"]]),
+        ("where_worst", ["top"] * 101),
+        ("repeats", None),
+        ("rep\u200beats", "same_spot"),
+        ("r" * 201, "same_spot"),
+    ],
+)
+def test_what_has_not_the_shape_of_an_answer_is_dropped(shipped: Knowledge, name: str, told: Any) -> None:
+    """By itself, and told; the other answers stay."""
+    found = _read(report(answers={"build": "bare_foam", "symptoms": ["thin_skin"], name: told}), shipped)
+    assert set(found.case.values) == {"build", "thin_skin"}
+    (fault,) = found.faults
+    assert fault.endswith(": is no answer, dropped")
+
+
+def test_an_answer_is_cleaned_before_it_is_measured(shipped: Knowledge) -> None:
+    """Two hundred hidden marks within a word are taken out, and the word is whole; of a list a hundred are read."""
+    hidden = "bare" + "\u200b" * 200 + "_foam"
+    found = _read(report(answers={"build": hidden, "where_worst": ["top"] * 100, "symptoms": ["thin_skin"]}), shipped)
+    assert (found.case.values["build"].value, found.case.values["where_worst"].value, found.faults) == (
+        "bare_foam",
+        ("top",),
+        (),
+    )
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (b'{"part_report": "\xff"}', "is not UTF-8 text, expected the file that the page saved"),
+        (b'{"part_report": 1', "is cut short or damaged, expected the file that the page saved; ask for it again"),
+        (b"[1]", "is no part report, expected the file that the page saved, or the text that it offered to copy"),
+        (b'{"part_report": 2}', "part_report is not 1, expected a file of a page that this program wrote"),
+        (b'{"part_report": 1}', "names no client, expected one; say whose it is with --client"),
+        (b'{"part_report": 1, "client": "x"}', "holds no answer, no photo and no remark that can be used (case: is missing or no case, so no answer was read)"),
+        (b"BEGIN PART REPORT 1\nabc", "the copied text is cut short, its last line 'END PART REPORT' is missing; ask for all of it"),
+        (b"BEGIN PART REPORT 1\nabc\nEND PART REPORT", "the copied text is damaged; ask for it again, or for the file"),
+        (b"BEGIN PART REPORT 1\nWzFd\nEND PART REPORT", "is no part report, expected the file that the page saved"),
+    ],
+)  # fmt: skip
+def test_what_it_is_not_is_said(shipped: Knowledge, data: bytes, said: str) -> None:
+    """Word for word, after the file's name."""
+    with pytest.raises(InputError) as refused:
+        _read(data, shipped)
+    assert str(refused.value) == f"file: {said}"
+
+
+def test_the_knowledge_of_a_page_is_told_in_eighty_letters(shipped: Knowledge) -> None:
+    """As long as any key of ours; one more is cut."""
+    assert _read(report(knowledge="k" * 80), shipped).knowledge == "k" * 80
+    cut = _read(report(knowledge="k" * 81), shipped)
+    assert (cut.knowledge, cut.faults) == ("k" * 80, ("knowledge: longer than 80 characters, cut",))
+
+
 # -- the copied text ---------------------------------------------------------------------------------------------------
 
 
@@ -297,6 +379,16 @@ def test_a_changed_letter_or_a_wrong_length_is_told(shipped: Knowledge) -> None:
         _mail(data, len(data), right ^ 1),
     ):
         assert any("does not fit its check" in fault for fault in _read(mail, shipped).faults)
+
+
+@pytest.mark.parametrize("code", ["utf-8", "utf-16", "utf-16-be", "latin-1"])
+def test_a_mail_may_come_in_any_of_the_usual_codes(shipped: Knowledge, code: str) -> None:
+    """Two bytes a letter with their mark in front, or one; what stands around it may be anything."""
+    data = json.dumps(report()).encode()
+    mail = "Gr\u00fc\u00dfe,\n" + _mail(data, len(data), zlib.crc32(data)).decode()
+    mark = b"\xfe\xff" if code == "utf-16-be" else b""
+    found = _read(mark + mail.encode(code), shipped)
+    assert (found.case.about.part, found.faults) == ("Owl mask", ())
 
 
 def test_of_a_mail_with_two_reports_the_first_is_read(shipped: Knowledge) -> None:

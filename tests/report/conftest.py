@@ -5,11 +5,11 @@ from __future__ import annotations
 import io
 import random
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import yaml
+from msgspec.structs import replace
 
 from diagnose.assessment.assess import assess
 from diagnose.assessment.consultation import Consultation, ModelCache

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
+from msgspec.structs import replace
 
 from diagnose.assessment.consultation import Consultation
 from diagnose.casebook import Case

@@ -12,7 +12,7 @@ from diagnose.bench.quantities import BenchError, Range, inside, number
 from diagnose.errors import InputError
 
 UREG = pint.UnitRegistry()
-SPOKEN = {"1", "count", "percent", "parts_a_per_100_b", "degC", "K", "mgKOH/g", "ppm"}
+SPOKEN = {"1", "count", "percent", "parts_a_per_100_b", "degC", "K", "mgKOH/g"}
 AS_PINT = {"um": "micrometer", "mL/s": "milliliter/second", "1/h": "1/hour", "Pa*s": "pascal*second"}
 
 
@@ -50,6 +50,11 @@ def test_units_agree_with_the_unit_library(unit):
     assert quantity.to_base_units().magnitude == pytest.approx(quantities.UNITS[unit], rel=1e-12)
 
 
+def test_what_is_said_as_it_is_stored_is_not_turned():
+    """Ratios, shares, degrees and hydroxyl numbers have no SI form of their own: their factor is one."""
+    assert {quantities.UNITS[unit] for unit in SPOKEN} == {1.0}
+
+
 @given(st.floats(1e-6, 1e6), st.sampled_from(sorted(quantities.UNITS)))
 def test_units_go_there_and_back(value, unit):
     """SI and back is the same to the last bits."""
@@ -81,6 +86,11 @@ def test_a_range_through_a_falling_step():
         (2.0, 3, "2"),
         (-5.333, 2, "-5.3"),
         (9.996, 3, "10"),
+        (1.234e-10, 3, "0.000000000123"),
+        (1.234e-11, 3, "1.23e-11"),
+        (1.234e8, 3, "123000000"),
+        (1.234e9, 3, "1.23e+09"),
+        (math.inf, 3, "inf"),
     ],
 )
 def test_numbers_are_written_plainly(value, digits, text):

@@ -61,7 +61,7 @@ def test_so_many_vents_would_pass_the_air(air, vents):
     one = run("vent", cavity_volume=1000.0, fill_time=20.0, pressure=300.0, bore=3.0, length=10.0).figures["flow"].value
     found = run("vent", cavity_volume=air * one * 20.0, fill_time=20.0, pressure=300.0, bore=3.0, length=10.0)
     assert found.figures["air"].value == pytest.approx(air * one)
-    assert f"as {vents} such vents would pass it" in found.lines[0]
+    assert f"as {vents} such vent{'s' * (vents > 1)} would pass it" in found.lines[0]
 
 
 def test_the_step_of_a_scale_against_what_is_allowed():

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.bench import painting, skin, ventilation
+from diagnose.bench import humidity, painting, skin, ventilation
 from diagnose.bench.quantities import BenchError
 
 UREG = pint.UnitRegistry()
@@ -71,6 +71,32 @@ def test_more_paint_lost_is_never_a_better_class(one, two):
     less, more = sorted((one, two))
     assert painting.cross_cut_iso(less) <= painting.cross_cut_iso(more)
     assert painting.cross_cut_astm(less) >= painting.cross_cut_astm(more)
+
+
+@pytest.mark.parametrize(
+    ("lost", "iso", "astm"),
+    [(0, 0, "5B"), (0.1, 1, "4B"), (4.9, 1, "4B"), (5, 1, "3B"), (5.1, 2, "3B"), (14.9, 2, "3B"), (15, 2, "2B"), (15.1, 3, "2B"),
+     (34.9, 3, "2B"), (35, 3, "1B"), (35.1, 4, "1B"), (65, 4, "1B"), (65.1, 5, "0B"), (100, 5, "0B")],
+)  # fmt: skip
+def test_each_band_of_a_cross_cut_has_its_edge(lost, iso, astm):
+    """The one scale keeps the upper edge in the band, the other gives it to the worse (as the docstrings say, after the standards they name)."""
+    assert (painting.cross_cut_iso(lost), painting.cross_cut_astm(lost)) == (iso, astm)
+
+
+def test_just_what_is_asked_is_enough():
+    """A surface just so far over the dew point, air and surface just at the ends of what is usual: fit; a hundredth beyond each: not."""
+    margin = humidity.dew_margin(20, 20, 50)
+    assert painting.paint_conditions(20, 50, 20, margin_k=margin).fit
+    assert not painting.paint_conditions(20, 50, 20, margin_k=margin + 0.01).fit
+    for air, surface, fit in (
+        (7, 7, True),
+        (32, 32, True),
+        (6.99, 7, False),
+        (7, 6.99, False),
+        (32.01, 32, False),
+        (32, 32.01, False),
+    ):
+        assert painting.paint_conditions(air, 30, surface).fit is fit
 
 
 def test_paint_conditions_say_all_that_is_wrong():

@@ -85,6 +85,22 @@ def test_warming_is_a_range_for_every_wall(wall, medium):
     assert heat.warm_mold(0.015, 15, 45, 30, "one", "water", wall).mid <= span.mid
 
 
+def test_walls_are_as_their_sources_print_them():
+    """Conductivity, density and specific heat after EN 12524, CIBSE Guide A and a mechanical engineers' handbook; the rest from memory, as the table says."""
+    printed = {
+        "silicone": [(0.20, 1100, 1300), (0.18, 1100, 1500), (0.35, 1200, 1000), (0.50, 1450, 1000)],
+        "plaster": [(0.57, 1300, 1000), (0.40, 1000, 1000), (0.22, 1680, 1085), (0.56, 1500, 1000)],
+        "urethane_rubber": [(0.25, 1200, 1800), (0.17, 1500, 1470)],
+        "fiberglass": [(0.30, 1800, 1000), (0.20, 1600, 900)],
+        "aluminium": [(237.0, 2700, 897)],
+    }
+    assert {name: [(s.conductivity, s.density, s.heat) for s in sets] for name, sets in heat.WALLS.items()} == printed
+    assert (heat.MIX.conductivity, heat.MIX.density, heat.MIX.heat) == (0.18, 1080, 1800)
+    assert {name: (m.low, m.mid, m.high) for name, m in heat.MEDIA.items()} == {
+        "still_air": (5, 7, 10), "fan": (15, 20, 25), "water": (200, 500, 1000),
+    }  # fmt: skip
+
+
 def test_cooling_a_mold_is_the_same_as_warming_it():
     """Only the share of the step counts."""
     warm, cool = heat.warm_mold(0.015, 15, 45, 36), heat.warm_mold(0.015, 45, 15, 24)

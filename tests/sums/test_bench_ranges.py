@@ -1,12 +1,30 @@
 """The ranges that the docstrings state: the ends are taken, a thousandth beyond them is refused."""
 
+import math
+
 import pytest
 
-from diagnose.bench import cure_times, exotherm, humidity, mix, packing, skin, stoich, ventilation, venting
+from diagnose.bench import (
+    catalogue,
+    conduction,
+    cure_times,
+    exotherm,
+    heat,
+    humidity,
+    mix,
+    packing,
+    painting,
+    skin,
+    stoich,
+    ventilation,
+    venting,
+)
 from diagnose.bench.quantities import BenchError, Range
+from diagnose.knowledge import load_knowledge
 
 ONE = Range(1.0, 1.0, 1.0)
 DAY = 86_400
+RUBBER = heat.Stuff(0.20, 1100, 1300)
 #: what is varied, its least and greatest value in SI as the docstring has them (None: the end is another matter)
 RANGES = {
     "split: mass": (lambda x: mix.split(x, 100.0), 2e-5, 100),
@@ -79,6 +97,75 @@ RANGES = {
     "purge_time: removed": (lambda x: ventilation.purge_time(6, x), 0.1, 0.9999),
     "purge_time: mixing": (lambda x: ventilation.purge_time(6, 0.99, x), 1, 10),
     "dilution_flow: mixing": (lambda x: ventilation.dilution_flow(1e-7, 5e-8, x), 1, 10),
+    "dilution_flow: source": (lambda x: ventilation.dilution_flow(x, 5e-8), 1e-9 / 60, 1e-2 / 60),
+    "dilution_flow: limit": (lambda x: ventilation.dilution_flow(1e-7, x), 1e-10, 1e-3),
+    "ratio_error: step": (lambda x: mix.ratio_error(10, 10, 100, x), 1e-6, 1),
+    "ratio_error: step of a small batch": (lambda x: mix.ratio_error(0.2, 0.1, 200, x), 1e-6, 0.05),
+    "ratio_error: A left": (lambda x: mix.ratio_error(0.1, 0.2, 50, 0.001, x), 0, 0.049401),
+    "ratio_error: B left": (lambda x: mix.ratio_error(0.1, 0.2, 50, 0.001, 0, x), 0, 0.099301),
+    "scale_fraction: step": (lambda x: mix.scale_fraction(10, 10, x), 1e-6, 1),
+    "density_at_ratio: ratio of a point": (lambda x: mix.density_at_ratio(500, [(x, 100), (500, 200)]), 1, 1000),
+    "density_at_ratio: density of a point": (lambda x: mix.density_at_ratio(40, [(30, x), (50, 600)]), 10, 1200),
+    "packing_of_part: part": (lambda x: packing.packing_of_part(x, 1e-3, 160), 1e-5, 100),
+    "packing_of_part: insert": (lambda x: packing.packing_of_part(0.1, 1e-3, 160, x), 0, 0.0999),
+    "free_rise_density: grams": (lambda x: packing.free_rise_density(x, 1e-5 if x < 0.01 else 0.02), 1e-3, 10),
+    "free_rise_density: cup": (lambda x: packing.free_rise_density(160 * x, x), 1e-5, 0.02),
+    "coats: one coat": (lambda x: skin.coats(0.1, 1e-3, x, 1050), 5e-5, 0.02),
+    "isocyanate_index: A": (lambda x: stoich.isocyanate_index(x, 27, 1, 56), 1e-5, 100),
+    "gas_from_water: water": (stoich.gas_from_water, 0, 10),
+    "gas_from_water: warmth": (lambda x: stoich.gas_from_water(1e-3, x), 0, 150),
+    "gas_from_water: pressure": (lambda x: stoich.gas_from_water(1e-3, 25, x), 5e4, 1.5e5),
+    "iso_eaten_by_water: water": (lambda x: stoich.iso_eaten_by_water(x, 27), 0, 10),
+    "adiabatic_rise: OH": (lambda x: exotherm.adiabatic_rise(x, 0), 0, 10),
+    "adiabatic_rise: water": (lambda x: exotherm.adiabatic_rise(0, x), 0, 3),
+    "core_heat: charge": (lambda x: exotherm.core_heat(x, 160, 160), 1e-5, 1000),
+    "core_heat: density": (lambda x: exotherm.core_heat(1, x, 160), 20, 800),
+    "core_heat: counted in": (lambda x: exotherm.core_heat(1, 160, x), 20, 800),
+    "warm_time: wall": (lambda x: heat.warm_time(x, RUBBER, 10), 0.001, 0.2),
+    "warm_time: coefficient": (lambda x: heat.warm_time(0.01, RUBBER, x), 1, 2000),
+    "warm_time: share": (lambda x: heat.warm_time(0.01, RUBBER, 10, x), 0.01, 0.999),
+    "warm_mold: mold": (lambda x: heat.warm_mold(0.01, x, 35, (x + 35) / 2), -20, 90),
+    "warm_mold: around": (lambda x: heat.warm_mold(0.01, 35, x, (x + 35) / 2), -20, 90),
+    "warm_mold: share": (lambda x: heat.warm_mold(0.01, 0, 1, x), 0.01, 0.999),
+    "bench_face: time": (lambda x: heat.bench_face(x, 40, 20, 0.01), 0, DAY / 2),
+    "bench_face: mold": (lambda x: heat.bench_face(600, x, 20, 0.01), -20, 90),
+    "bench_face: room": (lambda x: heat.bench_face(600, 40, x, 0.01), -20, 90),
+    "bench_face: wall": (lambda x: heat.bench_face(600, 40, 20, x), 0.001, 0.2),
+    "contact_temperature: mix": (lambda x: heat.contact_temperature(x, 20, 600, 500), -20, 90),
+    "contact_temperature: wall": (lambda x: heat.contact_temperature(20, x, 600, 500), -20, 90),
+    "contact_temperature: pull of the mix": (lambda x: heat.contact_temperature(25, 20, x, 500), 10, 50_000),
+    "contact_temperature: pull of the wall": (lambda x: heat.contact_temperature(25, 20, 600, x), 10, 50_000),
+    "highest_humidity: face": (lambda x: humidity.highest_humidity(x, 50), -30, 50),
+    "thick_demold: time": (lambda x: cure_times.thick_demold(x, 0.1, 0.05, 12_000), 1, 30 * DAY),
+    "window_at: closing": (lambda x: cure_times.window_at(Range(60, 60, 60), Range(60, x, x), ONE), 60, 30 * DAY),
+    "vent_flow: density": (lambda x: venting.vent_flow(500, 0.002, 0.01, density=x), 0.1, 100),
+    "vent_flow: viscosity": (lambda x: venting.vent_flow(500, 0.002, 0.01, viscosity=x), 1e-6, 1e-3),
+    "vent_bore: air": (
+        lambda x: venting.vent_bore(x, 500, 0.01),
+        venting.vent_flow(500, 1e-4, 0.01).flow_m3_s,
+        venting.vent_flow(500, 0.02, 0.01).flow_m3_s,
+    ),
+    "back_pressure: density": (lambda x: venting.back_pressure(1e-6, 0.01, 0.01, x), 20, 1200),
+    "back_pressure: Reynolds number": (
+        lambda x: venting.back_pressure(x, 0.01, 0.01, 1200),
+        0,
+        2300 * math.pi * 0.01 * 0.2 / (4 * 1200),
+    ),
+    "cross_cut_iso: lost": (painting.cross_cut_iso, 0, 100),
+    "cross_cut_astm: lost": (painting.cross_cut_astm, 0, 100),
+    "paint-wait: the resting part": (
+        lambda x: catalogue.by_name("paint-wait").run({"part_temperature": x}, load_knowledge().practice),
+        10,
+        50,
+    ),
+    "paint_conditions: lowest": (lambda x: painting.paint_conditions(20, 50, 20, x), -5, 30),
+    "theta_held: Fo": (conduction.theta_held, 0, 1e6),
+    "theta_centre: Fo": (lambda x: conduction.theta_centre(x, 1), 0, 1e6),
+    "theta_centre: Bi": (lambda x: conduction.theta_centre(1, x), 1e-5, 1e5),
+    "theta_surface: Fo": (lambda x: conduction.theta_surface(x, 1), 0, 1e6),
+    "theta_surface: Bi": (lambda x: conduction.theta_surface(1, x), 1e-5, 1e5),
+    "fourier_held: share": (conduction.fourier_held, 1e-4, 0.9999),
+    "fourier_for: share": (lambda x: conduction.fourier_for(x, 1), 1e-4, 0.9999),
 }  # fmt: skip
 
 
@@ -119,3 +206,33 @@ def test_points_that_stand_still_are_refused(points):
     """Two ratios of one density are no points off a sheet: refused by what was expected, not by a division."""
     with pytest.raises(BenchError, match="expected all rising or all falling"):
         mix.density_at_ratio(points[0][0], points)
+
+
+@pytest.mark.parametrize(
+    ("left_out", "said"),
+    [
+        (stoich.gas_from_water(1e-3), stoich.gas_from_water(1e-3, 25, 101_325)),
+        (ventilation.purge_time(6), ventilation.purge_time(6, 0.99, 1)),
+        (ventilation.dilution_flow(1e-7, 5e-8), ventilation.dilution_flow(1e-7, 5e-8, 3)),
+        (heat.warm_time(0.01, RUBBER, 10), heat.warm_time(0.01, RUBBER, 10, 0.9, "one")),
+        (heat.warm_mold(0.01, 15, 45, 30), heat.warm_mold(0.01, 15, 45, 30, "one", "still_air", "silicone")),
+        (heat.bench_face(600, 40, 20, 0.01), heat.bench_face(600, 40, 20, 0.01, "one", "still_air", "silicone")),
+        (heat.contact(24, 12), heat.contact(24, 12, "silicone")),
+        (venting.back_pressure(1e-5, 0.01, 0.01), venting.back_pressure(1e-5, 0.01, 0.01, 300)),
+        (venting.vent_flow(500, 0.002, 0.01), venting.vent_flow(500, 0.002, 0.01, 18.2e-6, 1.205)),
+        (venting.mold_pressure(1.3, 160), venting.mold_pressure(1.3, 160, 0)),
+        (humidity.highest_humidity(15, 20), humidity.highest_humidity(15, 20, 3)),
+        (humidity.water_damage(1e-3), humidity.water_damage(1e-3, 27, 25)),
+        (packing.foam_volume(1e-3, 0.1), packing.foam_volume(1e-3, 0.1, 0, 1050)),
+        (packing.charge(1e-3, 160, 1.3, 0, 0.1), packing.charge(1e-3, 160, 1.3, 0, 0.1, 0, 1050)),
+        (packing.packing_of_part(0.3, 1e-3, 160), packing.packing_of_part(0.3, 1e-3, 160, 0)),
+        (skin.skin_mass(0.1, 1e-3, 1050), skin.skin_mass(0.1, 1e-3, 1050, 0)),
+        (skin.coats(0.1, 1e-3, 5e-4, 1050), skin.coats(0.1, 1e-3, 5e-4, 1050, 0)),
+        (stoich.isocyanate_index(0.5, 27, 1, 56), stoich.isocyanate_index(0.5, 27, 1, 56, 0, 0)),
+        (mix.ratio_error(0.1, 0.2, 50, 1e-3), mix.ratio_error(0.1, 0.2, 50, 1e-3, 0, 0)),
+        (painting.paint_conditions(6, 90, 34), painting.paint_conditions(6, 90, 34, None, 3, Range(7, 20, 32))),
+    ],
+)
+def test_what_is_left_out_is_what_the_docstring_has(left_out, said):
+    """A stand-in for what nobody gave is the figure that is written down for it."""
+    assert left_out == said

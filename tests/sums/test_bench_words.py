@@ -59,6 +59,32 @@ def test_a_number_is_read_as_the_bench_reads_it(value, unit, read):
     assert rounded(value, unit) == pytest.approx(read, rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("value", "unit", "read"),
+    [
+        (9.6, "g", 9.6), (10.4, "g", 10), (99.4, "g", 99), (100.6, "g", 100),
+        (2.6, "kg", 2.6), (3.2, "kg", 3), (19.3, "kg", 19.5), (20.4, "kg", 20),
+        (19.4, "mL", 19), (20.6, "mL", 20),
+        (19.4, "s", 19), (20.6, "s", 20),
+        (4.4, "min", 4.5), (5.4, "min", 5), (14.4, "min", 14), (15.6, "min", 15),
+        (11.6, "h", 11.5), (12.4, "h", 12), (47.4, "h", 47), (48.6, "h", 48),
+        (2.6, "mm", 2.6), (3.4, "mm", 3), (49.4, "mm", 49), (50.6, "mm", 50),
+        (9.4, "kPa", 9), (10.6, "kPa", 10),
+        (9.6, "percent", 9.6), (10.4, "percent", 10),
+        (9.6, "1", 9.6), (10.4, "1", 10),
+    ],
+)  # fmt: skip
+def test_the_step_changes_just_where_the_table_has_it(value, unit, read):
+    """Under a bound by less than one of its unit the finer step still holds, over it by as little the coarser (common practice, no source)."""
+    assert rounded(value, unit) == pytest.approx(read, rel=1e-12)
+
+
+@pytest.mark.parametrize(("value", "read"), [(19.4, 19.4), (20.4, 20), (999.4, 999), (1000.6, 1000)])
+def test_the_finer_step_of_weighed_grams_changes_there_too(value, read):
+    """At 20 g and at a kilogram."""
+    assert rounded(value, "g", weighed=True) == pytest.approx(read, rel=1e-12)
+
+
 def test_up_where_too_little_hurts_and_down_where_too_much_does():
     """100.2 min is 105 at the earliest and 100 at the latest; what lies on a step stays there both ways."""
     assert (rounded(100.2, "min", "up"), rounded(100.2, "min", "down")) == (105, 100)

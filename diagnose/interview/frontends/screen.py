@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import sys
 import time
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import replace
 
 from diagnose.interview.dialogue import SOURCE_KEYS, SOURCE_WORDS, Field, Menu, Reply, Row, parse_fill, source_hint
 from diagnose.interview.terminal import columns, forget_typed, wants_color

@@ -7,7 +7,8 @@ This is the one place of the book that asks the knowledge for what callers say.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.knowledge import Knowledge, Link
 from diagnose.report.handbook.pages import Item, Ref
@@ -21,8 +22,7 @@ def phrases_of(knowledge: Knowledge) -> Mapping[str, tuple[str, ...]]:
     return {name: tuple(said.get(name, ())) for name in knowledge.symptoms}
 
 
-@dataclass(frozen=True, slots=True)
-class Links:
+class Links(Struct, frozen=True):
     """The knowledge with its links turned around; every list stands in a fixed order, what is likeliest first.
 
     *behind*: symptom -> (cause, link). *shown_as*: check -> result -> (cause, link). *told_by*: fact -> causes that it

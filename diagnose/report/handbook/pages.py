@@ -5,7 +5,8 @@ No HTML.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 #: kind of entry -> the folder its pages stand in, its name for one and for many
 KINDS: dict[str, tuple[str, str, str]] = {
@@ -25,8 +26,7 @@ LISTED: dict[str, tuple[str, str]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Ref:
+class Ref(Struct, frozen=True):
     """A link to an entry."""
 
     kind: str
@@ -41,8 +41,7 @@ class Ref:
         return f"{KINDS[self.kind][0]}/{self.id}.html"
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(Struct, frozen=True):
     """A line of a list: a link or plain words, *how* (how often, how surely) before it, *why* behind it,
     remarks below, and a *drawing* of it, as SVG markup of our own, at its side.
     """
@@ -56,8 +55,7 @@ class Item:
     drawing: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Items under a head of their own (none: an empty string), which may be a link."""
 
     items: tuple[Item, ...]
@@ -66,8 +64,7 @@ class Group:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """A table: heads of the columns, and rows as wide as they; each row has an anchor, or none (an empty string)."""
 
     heads: tuple[str, ...]
@@ -75,8 +72,7 @@ class Table:
     anchors: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """A part of a page. *key* names its look: `caution` is framed, `typed` is what one types."""
 
     title: str
@@ -91,8 +87,7 @@ class Section:
         return not (self.paragraphs or any(group.items or group.note for group in self.groups) or self.table)
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """A page: *path* from the top of the book, *kicker* what it is, *lead* its first words."""
 
     path: str

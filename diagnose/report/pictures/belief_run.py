@@ -9,7 +9,9 @@ anew after every answer, by the same reasoning as the whole, so the last row is 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.verdict import SHOWN
@@ -45,8 +47,7 @@ _LEFT, _RIGHT = 84.0, WIDTH - 7.0  # where 0 and 100 percent stand, mm
 _TYPE = 8.4  # of the answers, points
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """One line: the chance of having had a part after each answer; *id* is empty for what is not on the list."""
 
     id: str
@@ -59,8 +60,7 @@ class Run:
         return self.chances[-1]
 
 
-@dataclass(frozen=True, slots=True)
-class BeliefRun:
+class BeliefRun(Struct, frozen=True):
     """All that the picture shows: *answers* in words, in the order given;
     *unknown* answers of "don't know" and *still* ones are left out.
     """
@@ -178,8 +178,7 @@ def _left_out(run: BeliefRun) -> str:
 # -- on the sheet --------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Style:
+class Style(Struct, frozen=True):
     """How a line looks: its color, dashes in points, and the mark on it; no two share dashes or mark."""
 
     color: str

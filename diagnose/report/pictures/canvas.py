@@ -7,7 +7,8 @@ any machine. Texts stay texts, so that they can be found and read aloud.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from diagnose.report.pictures.letters import LEADING, MM, height_of, width_of, wrapped
 from diagnose.report.pictures.svg import Alternative, Label, Part, Point, Shape, Stroke, svg_of
@@ -19,8 +20,7 @@ SMALLEST = 8.0
 INK, GREY, FAINT, PAPER = "#111111", "#595959", "#c4c4c4", "#ffffff"
 
 
-@dataclass(slots=True)
-class Sheet:
+class Sheet(Struct):
     """A sheet *width* by *height* mm; *name* goes before the ids of its parts,
     so that two pictures on one page never share one.
     """

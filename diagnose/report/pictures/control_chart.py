@@ -5,7 +5,8 @@ and a ring around each signal.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.report.pictures.canvas import FAINT, GREY, INK, PAPER, WIDTH, Sheet
 from diagnose.report.pictures.svg import Alternative
@@ -16,8 +17,7 @@ _LEFT, _TOP, _HEIGHT, _RIGHT = 12.0, 12.0, 62.0, WIDTH - 2.0
 _DOT = 0.9
 
 
-@dataclass(frozen=True, slots=True)
-class ChartPoint:
+class ChartPoint(Struct, frozen=True):
     """One period: the share of bad parts and its limits (0 to 1), and the signals in words."""
 
     period: str

@@ -66,11 +66,6 @@ def map_text(knowledge: Knowledge, symptom: str) -> str:
     return map_words(map_of(knowledge, symptom)).text
 
 
-def page_pictures(consultation: Consultation) -> tuple[str, ...]:
-    """Return the pictures that a page shows after its text, for its middle; none where no symptom is told as seen."""
-    return (fishbone_svg(consultation), beliefs_svg(consultation)) if consultation.symptoms_seen else ()
-
-
 def write_picture(path: Path, svg: str) -> None:
     """Write *svg* to *path* in one step, so that an old picture stays whole until the new one is.
 

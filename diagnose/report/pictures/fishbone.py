@@ -9,7 +9,7 @@ most to write. Causes that no longer matter are fine twigs.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from diagnose.assessment.consultation import Consultation
 from diagnose.assessment.verdict import SHOWN
@@ -24,8 +24,7 @@ NAME = "fishbone"
 MOST = 6
 
 
-@dataclass(frozen=True, slots=True)
-class Twig:
+class Twig(Struct, frozen=True):
     """A cause that is labelled, with its chance of having had a part."""
 
     id: str
@@ -33,8 +32,7 @@ class Twig:
     chance: float
 
 
-@dataclass(frozen=True, slots=True)
-class Bone:
+class Bone(Struct, frozen=True):
     """A stage: the chance that any of its causes had a part, the causes labelled, likeliest first,
     and how many are not.
     """
@@ -55,8 +53,7 @@ class Bone:
         return bool(self.twigs or self.rest)
 
 
-@dataclass(frozen=True, slots=True)
-class Fishbone:
+class Fishbone(Struct, frozen=True):
     """All that the picture shows."""
 
     title: str

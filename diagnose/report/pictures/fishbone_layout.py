@@ -6,8 +6,10 @@ bone with the tallest labels. Where even that breaks words, smaller type and lon
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from itertools import accumulate
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.assessment.verdict import LEADING
 from diagnose.prose.chance import figure, tens
@@ -53,8 +55,7 @@ def tone(chance: float) -> str:
     return f"#{level:02x}{level:02x}{level:02x}"
 
 
-@dataclass(frozen=True, slots=True)
-class _Written:
+class _Written(Struct, frozen=True):
     """The label of a cause, wrapped; *broken* where a word had to be cut."""
 
     twig: Twig
@@ -69,8 +70,7 @@ class _Written:
         return height_of(self.lines, self.size) + _thickness(self.twig.chance) * MM + 3.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Column:
+class _Column(Struct, frozen=True):
     """Where a bone stands: it meets the spine at *foot* (x, mm), its labels are *room* mm wide,
     it is *shortest* mm long or more.
     """
@@ -130,8 +130,7 @@ def _rows(fish: Fishbone) -> tuple[list[Bone], list[Bone]]:
     return above, [bone for bone in acting if bone not in above]
 
 
-@dataclass(frozen=True, slots=True)
-class _Type:
+class _Type(Struct, frozen=True):
     """Type of the labels: *base* points, so much more for a sure cause, bold for the leading ones or not,
     on bones *shortest* mm long or more.
     """

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.report.pictures.canvas import FAINT, GREY, INK, WIDTH, Sheet, wrapped
 from diagnose.report.pictures.svg import Alternative
@@ -14,8 +15,7 @@ _ROW, _LABEL, _TOP = 9.0, 62.0, 14.0
 _BAR = WIDTH - _LABEL - 26.0
 
 
-@dataclass(frozen=True, slots=True)
-class ParetoBar:
+class ParetoBar(Struct, frozen=True):
     """One bar: its label, its count, and the share (0 to 1) of all counts up to and with it."""
 
     label: str

@@ -7,8 +7,9 @@ One unit of a picture is a point; widths and type are in points, places in milli
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from html import escape
+
+from msgspec import Struct
 
 from diagnose.report.pictures.letters import MM
 
@@ -19,16 +20,14 @@ _ANCHORS = {"left": "", "center": "middle", "right": "end"}
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Alternative:
+class Alternative(Struct, frozen=True):
     """A picture in words: a title, and what the picture shows."""
 
     title: str
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """An open line through *points* (mm, y down), *width* in points, *dash* in points on and off."""
 
     points: tuple[Point, ...]
@@ -38,8 +37,7 @@ class Stroke:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
+class Shape(Struct, frozen=True):
     """A closed outline, filled."""
 
     points: tuple[Point, ...]
@@ -49,8 +47,7 @@ class Shape:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     """One line of text on its baseline at (x, y); *anchor* is left, center or right."""
 
     x: float

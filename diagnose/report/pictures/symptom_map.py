@@ -9,7 +9,8 @@ sheet is counted.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.knowledge import Cause, Knowledge
 from diagnose.prose.answer import Teller, mends
@@ -29,8 +30,7 @@ _BEST = 20.0
 _THIS_PART = "this_part"
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
+class Beside(Struct, frozen=True):
     """What stands beside a cause: a remedy, a check or a fact, its text, the link (0 to 1,
     of a fact 0.5 or 0.8) and its word.
     """
@@ -43,8 +43,7 @@ class Beside:
     soon: bool = True  # on the next pour, and not between pours
 
 
-@dataclass(frozen=True, slots=True)
-class MapRow:
+class MapRow(Struct, frozen=True):
     """A cause, how often it shows as the symptom, what mends it and what tells it (None where nothing does)."""
 
     cause: str
@@ -55,8 +54,7 @@ class MapRow:
     check: Beside | None
 
 
-@dataclass(frozen=True, slots=True)
-class SymptomMap:
+class SymptomMap(Struct, frozen=True):
     """All that the map shows, the oftenest cause first; *more* causes did not fit."""
 
     title: str

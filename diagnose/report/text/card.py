@@ -11,7 +11,8 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from diagnose.assessment.records import NextCheck, Save
 from diagnose.assessment.verdict import SHOWN
@@ -31,8 +32,7 @@ _SIDES = re.compile(r"\bB\b|\bA (or|and|to)\b|\b(of|in|the) A\b|\bA-")
 SIDES = "A is the isocyanate (hard) side, B the polyol (soft) side."
 
 
-@dataclass(slots=True)
-class _Draft:
+class _Draft(Struct):
     """A row in the making: the sentences that stand, and what may be added, by rank (0 is added first):
     the first wording that fits.
     """

@@ -7,8 +7,9 @@ its counts, and no p-value stands alone.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from diagnose.knowledge import Knowledge
 from diagnose.prose.text import clean, counted, shortened
@@ -33,8 +34,7 @@ SIGNAL = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """One part of the page: *key* for looks and tests, a title, a table with its head, and what to know about it."""
 
     key: str

@@ -12,7 +12,7 @@ from diagnose.report.document import Row
 from diagnose.report.text.shown import Shown
 
 #: the odds need move by less than the first for the answer not to be firm,
-#: by less than the second for it to be fairly #: so
+#: by less than the second for it to be fairly so
 _SHAKY, _FAIR = 2.0, 10.0
 
 

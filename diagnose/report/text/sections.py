@@ -7,7 +7,9 @@ stand behind `--full` (and `--why`, `--sheet`) and are on the page.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from diagnose.prose.text import capital, shortened
 from diagnose.report.document import Block, Entry, Row, Section, Table, Words
@@ -29,8 +31,7 @@ SHORT_SAFETY = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """Which parts are wanted: all of it, the bars of the evidence, the sums of the numbers."""
 
     full: bool = False

@@ -4,7 +4,7 @@ and an answer told as a line.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from diagnose.assessment.records import Assessment, Evidence, RemedyUse
 from diagnose.casebook.case import Case
@@ -18,8 +18,7 @@ _ABOUT = {"lot_a": "lot of A", "lot_b": "lot of B"}
 _COSTS = {"a pour": "costs a pour", "a mold": "costs a mold"}
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(Struct, frozen=True):
     """One assessment with all that its words need."""
 
     assessment: Assessment
