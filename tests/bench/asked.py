@@ -3,7 +3,7 @@ had a part, and of something being left unmended."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from itertools import product
 from typing import Any
 
@@ -26,7 +26,11 @@ class Asked:
     """
 
     def __init__(
-        self, network: Network, rows: Sequence[Open] = (), mend: Mapping[str, float] | None = None, library: str = "pyagrum"
+        self,
+        network: Network,
+        rows: Sequence[Open] = (),
+        mend: Mapping[str, float] | None = None,
+        library: str = "pyagrum",
     ) -> None:
         hung = [Finding(f"q{i}", "", False, True, 1.0, 1.0, leak, links) for i, (links, leak) in enumerate(rows)]
         self.made = unrolled(Network(network.causes, network.priors, (*network.findings, *hung), {}), True)
@@ -88,12 +92,3 @@ def row_of(model: Model, question: str) -> list[Open]:
 def entropy(chances: Sequence[float]) -> float:
     """Bits of yes/no chances, summed."""
     return float(sum(-q * np.log2(q) for p in chances for q in (p, 1.0 - p) if q > 0.0))
-
-
-def answers_of(shown: Any, truly: float) -> Iterator[Any]:
-    """Yield what each answer to a question weighs, most telling first and the base last, from *shown*: what its levels show jointly, an axis a
-    level, and whatever stands beside them on the axes behind. A level that shows is told; one that doesn't is told all the same in
-    1 - *truly*."""
-    levels, beside = sum(1 for _ in shown.shape) - 0, None
-    del levels, beside
-    yield shown
