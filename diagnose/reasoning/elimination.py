@@ -23,6 +23,7 @@ from msgspec.structs import replace
 from diagnose.errors import InputError
 from diagnose.reasoning.cause_sets import CauseSets, ways_of
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
+from diagnose.reasoning.few_findings import MOST_FINDINGS, FewFindings, Moves
 from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Slopes
 
 #: numbers that one row may take, at most: a tenth of a second or two
@@ -76,6 +77,7 @@ class NoisyOrNet:
         self.by_sets = take_apart and by_sets < self.cost
         if self.by_sets:
             self.wide, self.cost = None, by_sets
+        self.moves = Moves(self.net) if take_apart and self.k <= MOST_FINDINGS else None
         if self.cost > most:
             raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be weighed together")
 
@@ -191,7 +193,10 @@ class NoisyOrNet:
         order = [1 + blocks[0].apart.index(j) for j in range(self.k)]
         return [Slopes(*(table[..., order] for table in block.slopes())) for block in blocks]
 
-    def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets]:
+    def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets | FewFindings]:
+        if rows.count == 1 and self.moves is not None:
+            yield FewFindings(self.net, rows, self.moves)
+            return
         if self.by_sets:
             size = max(1, _TABLE // (self.k * ways_of(self.net)))
         else:
@@ -219,7 +224,7 @@ def _stacked(parts: Sequence[Potentials]) -> Potentials:
 
 def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
     """Return the cause to be taken apart, if that is cheaper, and the order of the others."""
-    if not several:
+    if not several or count <= MOST_FINDINGS:
         return None, order_of(several, count)
     widest = min(several, key=lambda c: (-len(several[c]), -c))
     without = order_of({c: findings for c, findings in several.items() if c != widest}, count)
