@@ -23,7 +23,7 @@ from msgspec.structs import replace
 from diagnose.errors import InputError
 from diagnose.reasoning.cause_sets import CauseSets, ways_of
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
-from diagnose.reasoning.few_findings import MOST_FINDINGS, FewFindings, Moves
+from diagnose.reasoning.few_findings import MOST_SQUARES, FewFindings, Moves
 from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Slopes
 
 #: numbers that one row may take, at most: a tenth of a second or two
@@ -31,8 +31,8 @@ MOST = 7_200_000
 #: floats that one block of rows may hold: in the tables of all steps, and in one table,
 #: so that it stays near the processor
 _BLOCK, _TABLE = 1 << 24, 1 << 17
-#: what it costs to take a cause apart: two rows in place of one, in some passes a third
-_APART = 2.4
+#: what it costs to take a cause apart: two rows in place of one, in some passes a third; findings up to which it is not
+_APART, _SMALL = 2.4, 6
 #: of the sum over sets of causes so many numbers take as long as one of the sweep
 _SETS = 6
 
@@ -77,7 +77,8 @@ class NoisyOrNet:
         self.by_sets = take_apart and by_sets < self.cost
         if self.by_sets:
             self.wide, self.cost = None, by_sets
-        self.moves = Moves(self.net) if take_apart and self.k <= MOST_FINDINGS else None
+        squares = len(self.net.several) << 2 * self.k
+        self.moves = Moves(self.net) if take_apart and squares <= MOST_SQUARES else None
         if self.cost > most:
             raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be weighed together")
 
@@ -224,7 +225,7 @@ def _stacked(parts: Sequence[Potentials]) -> Potentials:
 
 def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
     """Return the cause to be taken apart, if that is cheaper, and the order of the others."""
-    if not several or count <= MOST_FINDINGS:
+    if not several or count <= _SMALL:
         return None, order_of(several, count)
     widest = min(several, key=lambda c: (-len(several[c]), -c))
     without = order_of({c: findings for c, findings in several.items() if c != widest}, count)

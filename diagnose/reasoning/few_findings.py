@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from diagnose.reasoning.forward_backward import Array, Folded, Net, Potentials, Slopes
 
-#: findings up to which this pays
-MOST_FINDINGS = 6
+#: numbers in the square tables of all causes up to which this pays
+MOST_SQUARES = 80_000
 
 
 class Moves:
@@ -111,4 +111,4 @@ class FewFindings(Folded):
         return met
 
 
-__all__ = ["MOST_FINDINGS", "FewFindings", "Moves"]
+__all__ = ["MOST_SQUARES", "FewFindings", "Moves"]
