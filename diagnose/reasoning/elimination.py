@@ -182,7 +182,10 @@ class NoisyOrNet:
 
     def _each(self, parts: Sequence[Potentials]) -> list[Slopes]:
         """The slopes of each of *parts*, all their rows side by side."""
-        blocks = [block.slopes() for block in self._blocks(_stacked(parts))]
+        rows = _stacked(parts)
+        if rows.count == 1 and self.moves is not None:
+            return [FewFindings(self.net, rows, self.moves).slopes()]
+        blocks = [block.slopes() for block in self._blocks(rows)]
         if len(blocks) == len(parts) == 1:
             return blocks
         tables = [np.concatenate(tables, axis=-1) for tables in zip(*blocks, strict=True)]
@@ -194,12 +197,9 @@ class NoisyOrNet:
         order = [1 + blocks[0].apart.index(j) for j in range(self.k)]
         return [Slopes(*(table[..., order] for table in block.slopes())) for block in blocks]
 
-    def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets | FewFindings]:
-        if rows.count == 1 and self.moves is not None:
-            yield FewFindings(self.net, rows, self.moves)
-            return
+    def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets]:
         if self.by_sets:
-            size = max(1, _TABLE // (self.k * ways_of(self.net)))
+            size = max(1, _TABLE // min(_TABLE, self.k * ways_of(self.net)))
         else:
             size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE >> self.order.width)))
         for start in range(0, rows.count, size):
