@@ -22,6 +22,7 @@ from diagnose.errors import FileFaults, InputError
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import book, exchange, movers, photos, remember, replay, resolve_case
 from diagnose.logbook import page as pages
+from diagnose.logbook import store as log_store
 from diagnose.logbook.amend import amend
 from diagnose.logbook.apply import earlier_file, forget, put_in_use
 from diagnose.logbook.book import New, add, close, counted, kept, listed, put_in
@@ -449,6 +450,30 @@ def test_what_comes_oftener_together_is_shown_and_what_comes_seldomer_is_not(
     monkeypatch.setattr(pages.counts, "together", together)
     page = page_of(file_store, Span())
     assert ({found.level for found in page.associations}, page.pairs) == ({"a little", "five"}, 3)
+
+
+@pytest.mark.parametrize(("beside", "still"), [(None, True), (b"", True), (b"x", False)])
+def test_a_folder_that_can_not_be_written_is_read_without_a_trace(
+    beside: bytes | None,
+    still: bool,
+    file_store: Store,
+    knowledge: Knowledge,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Where nothing is left to be written into the log; else its own files are needed."""
+    add(file_store, New(entry(knowledge, "thin_skin")))
+    path = tmp_path / "copy" / "log.db"
+    path.parent.mkdir()
+    back_up(file_store, path)
+    if beside is not None:
+        Path(f"{path}-wal").write_bytes(beside)
+    asked = []
+    opened = log_store._sqlite
+    monkeypatch.setattr(log_store.os, "access", lambda folder, mode: False)
+    monkeypatch.setattr(log_store, "_sqlite", lambda *told: asked.append(told[1:]) or opened(*told))
+    assert len(listed(open_log(where_of(str(path))))) == 1
+    assert asked == [(False, still)]
 
 
 def test_writing_begins_with_the_lock_and_reading_without(file_store: Store) -> None:
