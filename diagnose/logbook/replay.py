@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, select, true
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.casebook import Case
@@ -119,7 +119,7 @@ def judge(store: Store, knowledge: Knowledge, folder: str | None, executor: Exec
     """
     with store.reading() as connection:
         learned = replace(learn(connection, knowledge), knowledge=knowledge.content_key)
-        changes = changed(base_counts(connection, knowledge, schema.cases.c.number >= 0), learned, knowledge)
+        changes = changed(base_counts(connection, knowledge, true()), learned, knowledge)
         tasks = list(_tasks(connection, knowledge, folder))
     if executor is not None:
         mapped = executor.map(score, tasks)

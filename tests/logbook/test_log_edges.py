@@ -1034,13 +1034,15 @@ def test_who_is_asked_to_work_is_given_the_work(
             self.given = list(tasks)
             return []
 
-    monkeypatch.setattr(replay, "learn", lambda *cases: Learned())
+    monkeypatch.setattr(replay, "learn", lambda *cases: Learned(base={"": {"mold_cold": 2.0}}))
     told = entry(knowledge, "thin_skin")
     for count, pieces in ((19, []), (1, [2] * 9)):
         with file_store.writing() as connection:
             put_in(connection, [New(told, (FIXED,))] * count)
         executor: Any = Waiting()
-        assert replay.judge(file_store, knowledge, None, executor).judged == 0
+        found = replay.judge(file_store, knowledge, None, executor)
+        assert (found.judged, [moved.id for moved in found.changes]) == (0, ["mold_cold"])
+        assert found.learned.knowledge == knowledge.content_key
         assert [len(cases) for _, _, cases in executor.given] == pieces
 
 
