@@ -19,6 +19,7 @@ from diagnose.assessment import consultation
 from diagnose.assessment.consultation import ModelCache
 from diagnose.casebook import Case
 from diagnose.errors import FileFaults, InputError
+from diagnose.files import part_beside
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import book, exchange, movers, photos, remember, replay, resolve_case
 from diagnose.logbook import page as pages
@@ -706,7 +707,9 @@ def test_a_backup_is_a_file_of_its_own(file_store: Store, knowledge: Knowledge, 
         back_up(nothing, target)
     nothing.close()
     target.write_text("an old one")
+    part_beside(target).write_text("what a backup of this process left that was broken off")
     back_up(file_store, target)
+    assert sorted(each.name for each in tmp_path.iterdir() if "backup" in each.name) == ["backup.db"]
     assert [each.state for each in listed(open_log(where_of(str(target))))] == ["open"]
     with pytest.raises(InputError, match="no such file, expected a backup of a log"):
         restore(tmp_path / "none.db", file_store.where)
