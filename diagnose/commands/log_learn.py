@@ -107,7 +107,7 @@ def _worth(store: Any) -> int:
 
 
 def _plain(verdict: Verdict, knowledge: Knowledge) -> dict[str, Any]:
-    from diagnose.logbook.replay import changed_links
+    from diagnose.logbook.changes import changed_links, changed_results
     from diagnose.report.json import ten
 
     def scored(score: Score) -> dict[str, Any]:
@@ -127,6 +127,10 @@ def _plain(verdict: Verdict, knowledge: Knowledge) -> dict[str, Any]:
         "links": [
             {"cause": m.cause, "finding": m.finding, "book": ten(m.book), "now": ten(m.now)}
             for m in changed_links(verdict.learned, knowledge)
+        ],
+        "results": [
+            {"check": m.check, "result": m.result, "book": ten(m.book), "now": ten(m.now)}
+            for m in changed_results(verdict.learned, knowledge)
         ],
         "remembered": {factor: len(seen) for factor, seen in verdict.learned.memory.items()},
     }
@@ -157,8 +161,8 @@ def _show(verdict: Verdict, knowledge: Knowledge, apply: bool) -> None:
 
 
 def _show_links(verdict: Verdict, knowledge: Knowledge) -> None:
-    """What a cause shows as here, and what is remembered; only what would be used."""
-    from diagnose.logbook.replay import changed_links
+    """What a cause shows as here, what shows without one, and what is remembered; only what would be used."""
+    from diagnose.logbook.changes import changed_links, changed_results
 
     links = changed_links(verdict.learned, knowledge)
     for moved in links[:MOST]:
@@ -168,6 +172,14 @@ def _show_links(verdict: Verdict, knowledge: Knowledge) -> None:
         )
     if len(links) > MOST:
         click.echo(f"  and {len(links) - MOST} more links")
+    results = changed_results(verdict.learned, knowledge)
+    for shown in results[:MOST]:
+        click.echo(
+            f"  {_finding(f'{shown.check}:{shown.result}', knowledge)} without a cause: "
+            f"{100 * shown.book:.0f} % in the book, {100 * shown.now:.0f} % here"
+        )
+    if len(results) > MOST:
+        click.echo(f"  and {len(results) - MOST} more results")
     kept = {factor: len(seen) for factor, seen in verdict.learned.memory.items() if seen}
     if kept:
         words = {"mold": "molds", "lot_a": "lots of A", "lot_b": "lots of B"}

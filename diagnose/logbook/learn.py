@@ -10,7 +10,7 @@ repeating the two steps until nothing moves (EM). Links are learned in `links.py
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from msgspec import Struct, field
@@ -33,13 +33,15 @@ from sqlalchemy import (
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import schema
 from diagnose.logbook.counts import closed_cases
+from diagnose.logbook.fit import TOLD
 from diagnose.logbook.learned import CARRIED, MOST_BASE, Learned, Seen, bounded, context_of, memory_key
-from diagnose.logbook.links import link_factors
+from diagnose.logbook.links import learned_links
 from diagnose.logbook.statistics import Beta
+from diagnose.logbook.worth import likeliest_worth
 from diagnose.reasoning.network import NOT_LISTED, Model
 
-#: cases that a base rate of the book is worth (our own, no source)
-WORTH_BASE = 50.0
+#: cases that a base rate of the book is usually worth (our own, no source)
+WORTH_BASE = 100.0
 #: chance that a cause which held is named when a case is closed: where somebody looked for it, and where nobody did
 #: (our own, no source)
 NAMED_LOOKED, NAMED_UNLOOKED = 0.95, 0.6
@@ -71,10 +73,12 @@ def learn(connection: Connection, knowledge: Knowledge, when: ColumnElement[bool
     when = true() if when is None else when
     contexts = base_counts(connection, knowledge, when)
     total, memory = memories(connection, when)
+    found = learned_links(connection, knowledge, when, *unnamed(knowledge))
     return Learned(
         cases=sum(counts.cases for counts in contexts.values()),
-        base=base_factors(contexts, knowledge),
-        links=link_factors(connection, knowledge, when, unnamed(knowledge)),
+        base=base_factors(contexts, knowledge, found.told),
+        links=found.links,
+        results=found.results,
         all=total,
         memory=memory,
         spread=spreads(total, memory, knowledge),
@@ -143,10 +147,10 @@ def _bearing(connection: Connection, knowledge: Knowledge) -> Table:
     return table
 
 
-def rate(book: float, counts: Counts, cause: str, shows: float) -> tuple[float, float]:
+def rate(book: float, counts: Counts, cause: str, shows: float, worth: float = WORTH_BASE) -> tuple[float, float]:
     """Return the rate of *cause* after *counts*, and how often it is expected to have held among them.
 
-    *book* is the rate before, a beta worth `WORTH_BASE` cases; the open cases count by what is left of their chance.
+    *book* is the rate before, a beta *worth* so many cases; the open cases count by what is left of their chance.
     *shows* is the chance that the cause, when it holds, has a part in any symptom: what showed nothing is named by
     nobody.
     """
@@ -156,7 +160,7 @@ def rate(book: float, counts: Counts, cause: str, shows: float) -> tuple[float, 
     for _ in range(_STEPS):
         left = _left(now, NAMED_LOOKED * shows) * cleared + _left(now, NAMED_UNLOOKED * shows) * unlooked
         held = named + left
-        last, now = now, Beta.worth(book, WORTH_BASE).after(held, counts.cases - held).mean
+        last, now = now, Beta.worth(book, worth).after(held, counts.cases - held).mean
         if abs(now - last) <= _STILL:
             break
     return now, held
@@ -167,23 +171,27 @@ def _left(chance: float, named: float) -> float:
     return chance * (1.0 - named) / (1.0 - chance * named)
 
 
-def base_factors(contexts: Mapping[str, Counts], knowledge: Knowledge) -> dict[str, dict[str, float]]:
+def base_factors(
+    contexts: Mapping[str, Counts], knowledge: Knowledge, told: float = TOLD
+) -> dict[str, dict[str, float]]:
     """Return for each context the factor on the odds of each cause;
-    `` holds for a part whose context isn't known or has no cases.
+    `` holds for a part whose context isn't known or has no cases. *told*: the share of the symptoms that show which
+    are told.
 
     A context begins where the other contexts lead: what they show together is its prior.
     """
     books = {context: _book(context, knowledge) for context in contexts}
+    worth = likeliest_worth(_tried(contexts, books, knowledge, told), WORTH_BASE)
     found = {}
     for context in ("", *(name for name in contexts if name)):
         others = [name for name in contexts if name != context or not context]
         mine = contexts.get(context, Counts()) if context else Counts()
-        book, shows = books.get(context) or _book(context, knowledge), _shows(context, knowledge)
+        book, shows = books.get(context) or _book(context, knowledge), _shows(context, knowledge, told)
         factors = {}
         for cause, usual in book.items():
             rows = [(books[name][cause], contexts[name]) for name in others if cause in books[name]]
-            start = min(usual * _lead(cause, rows, shows[cause]), 0.5)
-            now, _ = rate(start, mine, cause, shows[cause])
+            start = min(usual * _lead(cause, rows, shows[cause], worth), 0.5)
+            now, _ = rate(start, mine, cause, shows[cause], worth)
             factor = round(bounded(now / (1.0 - now) / (usual / (1.0 - usual)), MOST_BASE), 10)
             if factor != 1.0:
                 factors[cause] = factor
@@ -191,17 +199,32 @@ def base_factors(contexts: Mapping[str, Counts], knowledge: Knowledge) -> dict[s
     return found
 
 
+def _tried(
+    contexts: Mapping[str, Counts], books: Mapping[str, Mapping[str, float]], knowledge: Knowledge, told: float
+) -> Iterator[tuple[float, float, float]]:
+    """Yield for each context and cause how often it was named, in how many cases it would have been, and its rate by
+    the book.
+    """
+    for context, counts in contexts.items():
+        shows = _shows(context, knowledge, told)
+        for cause, usual in books[context].items():
+            named, cleared = counts.named.get(cause, 0), counts.cleared.get(cause, 0)
+            unlooked = max(counts.cases - named - cleared, 0)
+            noticed = (NAMED_LOOKED * cleared + NAMED_UNLOOKED * unlooked) / max(cleared + unlooked, 1)
+            yield named, max(counts.cases * noticed * shows[cause], float(named)), usual
+
+
 def _book(context: str, knowledge: Knowledge) -> dict[str, float]:
     model = Model(knowledge, *_part(context))
     return {cause: p for cause, p in model.base.items() if cause != NOT_LISTED}
 
 
-def _shows(context: str, knowledge: Knowledge) -> dict[str, float]:
-    """The chance that each cause, when it holds in a part of *context*, has a part in any symptom."""
+def _shows(context: str, knowledge: Knowledge, told: float = TOLD) -> dict[str, float]:
+    """The chance that each cause, when it holds in a part of *context*, has a part in any symptom that is *told*."""
     build, painted = _part(context)
     return {
         cause.id: 1.0
-        - math.prod(1.0 - link.p for s, link in cause.symptoms.items() if knowledge.applies(s, build, painted))
+        - math.prod(1.0 - told * link.p for s, link in cause.symptoms.items() if knowledge.applies(s, build, painted))
         for cause in knowledge.causes.values()
     }
 
@@ -211,13 +234,16 @@ def _part(context: str) -> tuple[str | None, bool | None]:
     return build or None, {"yes": True, "no": False}.get(painted)
 
 
-def unnamed(knowledge: Knowledge) -> dict[str, float]:
-    """Return the chance that each cause held in a case that does not name it and where nobody looked, by the book."""
-    shows = _shows("", knowledge)
-    return {cause: _left(p, NAMED_UNLOOKED * shows[cause]) for cause, p in _book("", knowledge).items()}
+def unnamed(knowledge: Knowledge) -> tuple[dict[str, float], dict[str, float]]:
+    """Return the chance that each cause held in a case that does not name it and where nobody looked, by the book: all
+    in all, and where it had a part in what was told.
+    """
+    shows, book = _shows("", knowledge), _book("", knowledge)
+    left = {cause: _left(p, NAMED_UNLOOKED * shows[cause]) for cause, p in book.items()}
+    return left, {cause: p * (1.0 - NAMED_UNLOOKED) for cause, p in book.items()}
 
 
-def _lead(cause: str, rows: Sequence[tuple[float, Counts]], shows: float) -> float:
+def _lead(cause: str, rows: Sequence[tuple[float, Counts]], shows: float, worth: float) -> float:
     """How many times more often *cause* held in other contexts than the book has it;
     1 is worth as many cases as the book.
 
@@ -226,8 +252,8 @@ def _lead(cause: str, rows: Sequence[tuple[float, Counts]], shows: float) -> flo
     if not rows:
         return 1.0
     expected = math.fsum(usual * counts.cases for usual, counts in rows)
-    held = math.fsum(rate(usual, counts, cause, shows)[1] for usual, counts in rows)
-    prior = WORTH_BASE * math.fsum(usual for usual, _ in rows) / len(rows)
+    held = math.fsum(rate(usual, counts, cause, shows, worth)[1] for usual, counts in rows)
+    prior = worth * math.fsum(usual for usual, _ in rows) / len(rows)
     return (prior + held) / (prior + expected)
 
 

@@ -21,8 +21,11 @@ from diagnose.logbook.places import Where
 from diagnose.reasoning.network import NOT_LISTED, Model, Overlay
 
 FORMAT = 1
-#: the odds of a base rate, of a link and of a mold or lot are moved at most so many times, up or down
-MOST_BASE, MOST_LINK, MOST_MEMORY = 8.0, 4.0, 8.0
+#: the odds of a base rate, of a link, of a result without a cause, and of a mold or lot are moved at most so many
+#: times, up or down
+MOST_BASE, MOST_LINK, MOST_RESULT, MOST_MEMORY = 8.0, 4.0, 8.0, 8.0
+#: what is learned, each of which can be used without the others
+PARTS = ("rates", "links", "results", "memory")
 #: pours of the whole shop that the book's rate of a cause is worth, where all pours count
 WORTH_BOOK = 20.0
 #: stages whose causes a mold or a lot carries from pour to pour, so that its good pours speak against them
@@ -45,7 +48,8 @@ class Learned(Struct, frozen=True):
     """What was learned from so many confirmed *cases*.
 
     *base*: factor on the odds of a cause by context (`bare_foam/no`; `` for all); *links*: factor on the odds of a link
-    by cause and finding (a symptom, or `check:result`); *all*: all pours of the shop; *memory*: by factor, then by
+    by cause and finding (a symptom, or `check:result`); *results*: factor on the odds that a check shows a result
+    without a cause, by check and result; *all*: all pours of the shop; *memory*: by factor, then by
     client and name; *spread*: by factor and cause, how much its rate differs between molds or lots (correlation within
     one).
     """
@@ -54,17 +58,22 @@ class Learned(Struct, frozen=True):
     knowledge: str = ""
     base: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     links: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    results: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     all: Seen = field(default_factory=Seen)
     memory: Mapping[str, Mapping[str, Seen]] = field(default_factory=dict)
     spread: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
-    def without_memory(self) -> Learned:
-        """Return it without what is remembered of molds and lots."""
-        return replace(self, memory={}, spread={})
-
-    def without_links(self) -> Learned:
-        """Return it without what was learned of links."""
-        return replace(self, links={})
+    def only(self, *parts: str) -> Learned:
+        """Return it with those of `PARTS` alone."""
+        remembers = "memory" in parts
+        return replace(
+            self,
+            base=self.base if "rates" in parts else {},
+            links=self.links if "links" in parts else {},
+            results=self.results if "results" in parts else {},
+            memory=self.memory if remembers else {},
+            spread=self.spread if remembers else {},
+        )
 
     def to_plain(self) -> dict[str, Any]:
         """Return it as JSON data."""
@@ -74,6 +83,7 @@ class Learned(Struct, frozen=True):
             "knowledge": self.knowledge,
             "base": self.base,
             "links": self.links,
+            "results": self.results,
             "all": _seen_plain(self.all),
             "memory": {f: {name: _seen_plain(s) for name, s in table.items()} for f, table in self.memory.items()},
             "spread": self.spread,
@@ -96,6 +106,7 @@ class Learned(Struct, frozen=True):
             str(plain["knowledge"]),
             _held(plain["base"], 1.0 / MOST_BASE, MOST_BASE),
             _held(plain["links"], 1.0 / MOST_LINK, MOST_LINK),
+            _held(plain.get("results", {}), 1.0 / MOST_RESULT, MOST_RESULT),  # not there before they were learned
             _seen(plain["all"]),
             memory,
             _held(plain["spread"], 0.0, 0.5),
@@ -172,19 +183,26 @@ def memory_ratio(learned: Learned, factor: str, seen: Seen, cause: str, stage: s
 
 
 class LinkedModels(ModelCache):
-    """Models with learned links laid over the book, and the base rates of the book. *links*: factors as
-    `Learned.links` has them.
+    """Models with learned links and results without a cause laid over the book, and the base rates of the book.
+
+    *links*, *results*: factors as `Learned` has them.
     """
 
-    def __init__(self, knowledge: Knowledge, links: Mapping[str, Mapping[str, float]]) -> None:
+    def __init__(
+        self,
+        knowledge: Knowledge,
+        links: Mapping[str, Mapping[str, float]],
+        results: Mapping[str, Mapping[str, float]] | None = None,
+    ) -> None:
         super().__init__(knowledge)
         self._overlay = Overlay(links=overlaid_links(knowledge, links))
+        self._laid = with_results(knowledge, results or {})
 
     def of(self, case: Case) -> Model:
         """Return the model for the build and paint of *case*."""
         key = (case.build, case.painted)
         if key not in self._made:
-            self._made[key] = Model(self.knowledge, *key, self._overlay)
+            self._made[key] = Model(self._laid, *key, self._overlay)
         return self._made[key]
 
 
@@ -198,7 +216,7 @@ class LearnedModels(ModelCache):
         super().__init__(knowledge)
         self.learned = learned
         self.learned_cases = learned.cases
-        self._linked = linked or LinkedModels(knowledge, learned.links)
+        self._linked = linked or LinkedModels(knowledge, learned.links, learned.results)
         self._laid: dict[tuple[object, ...], Model] = {}
         self._rates: dict[str, dict[str, float]] = {}
 
@@ -250,6 +268,27 @@ def overlaid_links(
             if p is not None:
                 found.setdefault(cause, {})[finding] = moved(p, factor)
     return found
+
+
+def with_results(knowledge: Knowledge, factors: Mapping[str, Mapping[str, float]]) -> Knowledge:
+    """Return *knowledge* with the chances that its checks show a result without a cause moved by *factors*."""
+    checks = dict(knowledge.checks)
+    for name, table in factors.items():
+        if name in checks:
+            results = dict(checks[name].results)
+            for result, factor in table.items():
+                if result in results and result != checks[name].base:
+                    chance = moved(book_result(knowledge, name, result), factor)
+                    results[result] = results[result]._replace(background=chance)
+            checks[name] = replace(checks[name], results=results)
+    return replace(knowledge, checks=checks) if factors else knowledge
+
+
+def book_result(knowledge: Knowledge, check: str, result: str) -> float:
+    """Return the chance that *check* shows *result* without a cause, given that nothing more telling does, by the book;
+    ordinary where it says nothing.
+    """
+    return knowledge.checks[check].results[result].background or knowledge.words["background"]["ordinary"]
 
 
 def book_link(knowledge: Knowledge, cause: str, finding: str) -> float | None:

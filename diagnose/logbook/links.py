@@ -1,7 +1,8 @@
-"""Learning links: how often a confirmed cause showed as each symptom and each result of a check, against the book.
+"""Learning links: how often a confirmed cause showed as each symptom and each result of a check, and how often a check
+showed each result without a cause, against the book.
 
-Noisy-OR links by EM (of each finding seen, what each confirmed cause is expected to have fired), the book's link as a
-prior worth a stated number of cases. A symptom that was not told is not thereby absent. A check that nobody did says
+The book's numbers are a prior worth stated numbers of cases (`fit.py`). A symptom that was not told is not thereby
+absent. A check that nobody did says
 nothing at all, and of a reading only what it decides counts: itself, and everything more telling, which it rules out.
 """
 
@@ -18,18 +19,16 @@ from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
 from diagnose.knowledge import Check, Knowledge
 from diagnose.logbook import schema
 from diagnose.logbook.counts import closed_cases
-from diagnose.logbook.learned import MOST_LINK, bounded
+from diagnose.logbook.fit import Row, fitted
+from diagnose.logbook.learned import MOST_LINK, MOST_RESULT, bounded
+from diagnose.logbook.worth import likeliest_worth
 from diagnose.reasoning.network import NOT_LISTED, Model
 
-#: cases that a link of the book is worth: links are learned slowly (our own, no source)
-WORTH_LINK = 100.0
-#: chance that a symptom which shows is told, and that one of several values of a check which shows is named (our own,
-#: no source)
-TOLD = 0.8
+#: cases that a link of the book to a symptom, to a result of a check, and its chance of a result without a cause, are
+#: usually worth (our own, no source)
+WORTH_LINK, WORTH_CHECK, WORTH_RESULT = 32.0, 100.0, 50.0
 #: sources whose readings of a check count: what was only remembered or told teaches nothing of the check
 _FIRM = ("measured", "seen")
-#: the two steps are repeated so often, or until no link moves by more than this
-_STEPS, _STILL = 200, 1e-12
 #: build, paint ("yes", "no" or "" where not known) and the causes confirmed
 Kind = tuple[str, str, tuple[str, ...]]
 #: build and paint, None where not known
@@ -43,20 +42,6 @@ class Told(Struct):
 
     cases: int = 0
     answers: dict[str, dict[str, int]] = field(default_factory=dict)
-
-
-class Row(Struct, frozen=True):
-    """Cases of one kind as one finding sees them: in so many it was seen, absent, or open (it may have shown untold).
-
-    *leak*: the chance that it shows without any of the confirmed causes. *links*: places of their links among all
-    links.
-    """
-
-    seen: int
-    absent: int
-    open: int
-    leak: float
-    links: tuple[int, ...]
 
 
 def told_by_kind(connection: Connection, knowledge: Knowledge, when: ColumnElement[bool]) -> dict[Kind, Told]:
@@ -85,82 +70,161 @@ def _kind(build: str, painted: str, causes: str) -> Kind:
     return build, painted, tuple(sorted(causes.split()))
 
 
-def link_factors(
-    connection: Connection, knowledge: Knowledge, when: ColumnElement[bool], left: Mapping[str, float]
-) -> dict[str, dict[str, float]]:
-    """Return for each cause, and each finding that the book links it to, the factor on the odds of the link.
+class Links(Struct, frozen=True):
+    """What is learned: factors on the odds of the book's *links* by cause and finding (a symptom, or `check:result`),
+    and of the chance that a check shows a result without a cause, *results* by check and result. *told*: the share of
+    the symptoms that show which are told.
+    """
 
-    *left*: the chance that each cause held in a case that doesn't name it. A finding is a symptom, or a result as
-    `check:result`.
+    links: dict[str, dict[str, float]]
+    results: dict[str, dict[str, float]]
+    told: float
+
+
+def learned_links(
+    connection: Connection,
+    knowledge: Knowledge,
+    when: ColumnElement[bool],
+    left: Mapping[str, float],
+    missed: Mapping[str, float],
+) -> Links:
+    """Return what the confirmed cases that fulfill *when* teach of links and of results.
+
+    *left*: the chance that each cause held in a case that doesn't name it; *missed*: the same where it had a part in
+    what was told.
     """
     counted = told_by_kind(connection, knowledge, when)
-    table = _Table(Model(knowledge, None, None), {**left, NOT_LISTED: knowledge.words["limits"]["not listed base"]})
-    now = fitted(np.array(table.book), list(table.rows(counted)))
-    found: dict[str, dict[str, float]] = {}
-    for (cause, finding), factor in table.factors(now):
-        found.setdefault(cause, {})[finding] = factor
-    return {cause: dict(sorted(table.items())) for cause, table in sorted(found.items())}
+    table = _Table(Model(knowledge, None, None), left, missed)
+    rows = list(table.rows(counted))
+    fit = fitted(np.array(table.book), table.worth(rows), rows)
+    links: dict[str, dict[str, float]] = {}
+    results: dict[str, dict[str, float]] = {}
+    for (cause, finding), factor in table.factors(fit.links):
+        if cause:
+            links.setdefault(cause, {})[finding] = factor
+        else:
+            check, _, result = finding.partition(":")
+            results.setdefault(check, {})[result] = factor
+    return Links(_in_order(links), _in_order(results), fit.told[0])
+
+
+def _in_order(tables: Mapping[str, Mapping[str, float]]) -> dict[str, dict[str, float]]:
+    return {name: dict(sorted(table.items())) for name, table in sorted(tables.items())}
 
 
 class _Table:
     """The book's links, in one order, and how the counts bear on them. Links to a result hold given that nothing more
-    telling shows.
+    telling shows. A result that shows without a cause is a link of nobody, an empty text, which always holds.
     """
 
-    def __init__(self, model: Model, left: Mapping[str, float]) -> None:
+    def __init__(self, model: Model, left: Mapping[str, float], missed: Mapping[str, float]) -> None:
         self.knowledge = model.knowledge
-        self.left = left
+        not_listed = {NOT_LISTED: self.knowledge.words["limits"]["not listed base"]}
+        self.unnamed = {True: {**missed, **not_listed}, False: {**left, **not_listed}}
         #: finding -> its links by cause, what is off the list among them; and its leak
         self.findings: dict[str, Mapping[str, float]] = {}
         self.leaks: dict[str, float] = {}
+        self.of_check: dict[str, list[str]] = {}
         for symptom in sorted(self.knowledge.symptoms):
             self.findings[symptom] = model.symptom_links(symptom)
             self.leaks[symptom] = self.knowledge.symptoms[symptom].background
         for name, check in sorted(self.knowledge.checks.items()):
-            for result in check.telling:
-                self.findings[f"{name}:{result}"] = model.result_links(check)[result]
+            for result, links in model.result_links(check).items():
+                self.findings[f"{name}:{result}"] = links
                 self.leaks[f"{name}:{result}"] = model.leak(check, result)
+                self.of_check.setdefault(name, []).append(f"{name}:{result}")
         self.keys = [(cause, f) for f, links in self.findings.items() for cause in links if cause != NOT_LISTED]
+        self.keys += [("", f"{name}:{r}") for name, c in sorted(self.knowledge.checks.items()) for r in c.telling]
+        self.book = [self.findings[f][cause] if cause else self.leaks[f] for cause, f in self.keys]
         self.place = {key: i for i, key in enumerate(self.keys)}
         self.found_by: dict[str, list[str]] = {}
         for cause, finding in self.keys:
             self.found_by.setdefault(cause, []).append(finding)
-        self._quiet: dict[tuple[str, Part], float | None] = {}
-        self.book = [self.findings[finding][cause] for cause, finding in self.keys]
+        self._quiet: dict[tuple[str, Part, bool], float] = {}
+
+    def worth(self, rows: Sequence[Row]) -> Any:
+        """Return how many cases each link of the book is worth, shape (m,), by how far the *rows* scatter about it.
+
+        The results of a check with one result without a cause are together a Dirichlet, whose pieces from the most
+        telling down are betas, each worth the cases in which nothing more telling showed; those of one with several
+        values are a beta each.
+        """
+        usual = [self._usual(*key) for key in self.keys]
+        tried = self._tried(rows, fitted(np.array(self.book), np.array(usual), rows).told)
+        likely = {
+            worth: likeliest_worth((t for i, t in tried.items() if usual[i] == worth), worth)
+            for worth in dict.fromkeys(usual)
+        }
+        found = np.array([likely[worth] for worth in usual])
+        results = likely[WORTH_RESULT]
+        for name, check in self.knowledge.checks.items():
+            left = results
+            for result in reversed(check.telling):
+                place = self.place["", f"{name}:{result}"]
+                found[place] = left
+                left *= 1.0 if check.kind == "many" else 1.0 - self.book[place]
+        return found
+
+    def _usual(self, cause: str, finding: str) -> float:
+        return WORTH_RESULT if not cause else WORTH_CHECK if ":" in finding else WORTH_LINK
+
+    def _tried(self, rows: Sequence[Row], told: Sequence[float]) -> dict[int, tuple[float, float, float]]:
+        """By the place of each link: how often it is reckoned to have fired what was seen, of how many tries that would
+        have been told, and the book's chance.
+        """
+        found: dict[int, tuple[float, float, float]] = {}
+        for row in rows:
+            check = self.knowledge.checks.get(self.keys[row.links[0]][1].partition(":")[0])
+            shows = 1.0 - (1.0 - row.leak) * math.prod(1.0 - self.book[i] for i in row.links)
+            tries = (row.seen + row.absent + row.open) * (
+                1.0 if check is not None and check.kind != "many" else told[row.check]
+            )
+            for i in row.links:
+                fired, of, book = found.get(i, (0.0, 0.0, self.book[i]))
+                found[i] = (fired + row.seen * book / shows, of + tries, book)
+        return {i: (fired, max(fired, of), book) for i, (fired, of, book) in found.items()}
 
     def rows(self, counted: Mapping[Kind, Told]) -> Iterator[Row]:
-        """Yield the rows: for each kind of case one for each finding that a cause confirmed there is linked to."""
+        """Yield the rows: for each kind of case one for each finding that a cause confirmed there is linked to, and for
+        each result of a check that was done.
+        """
         for (build, painted, causes), told in counted.items():
             part = (build or None, {"yes": True, "no": False}.get(painted))
-            for finding in dict.fromkeys(f for cause in causes for f in self.found_by.get(cause, ())):
-                seen, absent, left_open = self._decided(finding, told)
-                if seen + absent + left_open and self._quiet_in(finding, part) is not None:
-                    mine = [cause for cause in causes if cause in self.findings[finding] and cause != NOT_LISTED]
-                    places = tuple(self.place[cause, finding] for cause in mine)
-                    yield Row(seen, absent, left_open, self._leak(finding, causes, part), places)
+            done = [finding for name in told.answers for finding in self.of_check.get(name, ())]
+            linked = [finding for cause in causes for finding in self.found_by.get(cause, ())]
+            for finding in dict.fromkeys((*linked, *done)):
+                if self.knowledge.applies(finding.partition(":")[0], *part):
+                    yield from self._row(finding, causes, part, told)
 
-    def _leak(self, finding: str, named: Sequence[str], part: Part) -> float:
-        """The chance that *finding* shows by itself, or by a cause that held without being *named*."""
-        quiet, links = self._quiet_in(finding, part) or 1.0, self.findings[finding]
+    def _row(self, finding: str, causes: Sequence[str], part: Part, told: Told) -> Iterator[Row]:
+        seen, absent, left_open = self._decided(finding, told)
+        places = tuple(self.place[key] for cause in (*causes, "") if (key := (cause, finding)) in self.place)
+        if seen + absent + left_open and places:
+            check = ":" in finding
+            leak, hidden = (self._leak(finding, causes, part, named and not check) for named in (True, False))
+            yield Row(seen, absent, left_open, leak, places, hidden, check)
+
+    def _leak(self, finding: str, named: Sequence[str], part: Part, had_a_part: bool) -> float:
+        """The chance that *finding* shows by itself, where that isn't learned, or by a cause that held without being
+        *named*; *had_a_part*: and that had a part in what was told, for which it would hardly have been missed.
+        """
+        quiet, links = self._quiet_in(finding, part, had_a_part), self.findings[finding]
         for cause in named:
             if cause in links and self._in_play(cause, part):
-                quiet /= 1.0 - self.left.get(cause, 0.0) * links[cause]
+                quiet /= 1.0 - self.unnamed[had_a_part].get(cause, 0.0) * links[cause]
+        if NOT_LISTED in named:
+            quiet *= 1.0 - links.get(NOT_LISTED, 0.0)
         return max(0.0, 1.0 - quiet)
 
-    def _quiet_in(self, finding: str, part: Part) -> float | None:
-        """The chance that *finding* doesn't show in a case that names nothing, None where it is never asked in such a
-        *part*.
-        """
-        if (finding, part) not in self._quiet:
-            quiet = None
-            if self.knowledge.applies(finding.partition(":")[0], *part):
-                held = [cause for cause in self.findings[finding] if self._in_play(cause, part)]
-                links = self.findings[finding]
-                quiet = math.prod(
-                    (1.0 - self.left.get(c, 0.0) * links[c] for c in held), start=1.0 - self.leaks[finding]
-                )
-            self._quiet[finding, part] = quiet
-        return self._quiet[finding, part]
+    def _quiet_in(self, finding: str, part: Part, had_a_part: bool) -> float:
+        """The chance that *finding* doesn't show in a case of *part* that names nothing, but for what is learned."""
+        key = (finding, part, had_a_part)
+        if key not in self._quiet:
+            links, unnamed = self.findings[finding], self.unnamed[had_a_part]
+            held = [cause for cause in links if self._in_play(cause, part)]
+            start = 1.0 if ("", finding) in self.place else 1.0 - self.leaks[finding]
+            self._quiet[key] = math.prod((1.0 - unnamed.get(c, 0.0) * links[c] for c in held), start=start)
+        return self._quiet[key]
 
     def _in_play(self, cause: str, part: Part) -> bool:
         return cause == NOT_LISTED or self.knowledge.applies(cause, *part)
@@ -188,11 +252,12 @@ class _Table:
         for i in order:
             (cause, finding), book, new = self.keys[i], self.book[i], float(now[i])
             check = self.knowledge.checks.get(finding.partition(":")[0])
-            if check is not None and check.kind != "many":
+            if cause and check is not None and check.kind != "many":
                 spent = above.setdefault((cause, check.id), [0.0, 0.0])
                 book, new = book * (1.0 - spent[0]), new * (1.0 - spent[1])
                 spent[0], spent[1] = spent[0] + book, spent[1] + new
-            factor = round(bounded(new / (1.0 - new) / (book / (1.0 - book)), MOST_LINK), 10)
+            most = MOST_LINK if cause else MOST_RESULT
+            factor = round(bounded(new / (1.0 - new) / (book / (1.0 - book)), most), 10)
             if factor != 1.0:
                 yield (cause, finding), factor
 
@@ -211,10 +276,10 @@ def _level(check: Check, result: str, value: str) -> int | None:
 
 def _many(check: Check, result: str, value: str) -> int | None:
     """0 where *value* names *result*, 1 where it names the base alone, 2 where it names others: *result* may have
-    been passed over.
+    been passed over. The base alone is what shows without a cause, and says nothing of a link to the base.
     """
     named = value.split(", ")
-    if any(name not in check.results for name in named):
+    if any(name not in check.results for name in named) or named == [result] == [check.base]:
         return None
     return 0 if result in named else 1 if named == [check.base] else 2
 
@@ -231,28 +296,4 @@ def _band(check: Check, value: str) -> str:
     return ""
 
 
-def fitted(book: Any, rows: Sequence[Row]) -> Any:
-    """Return the links, shape (m,), that the *rows* speak for, from those of the *book*, shape (m,), worth
-    `WORTH_LINK` cases each.
-    """
-    if not rows:
-        return book
-    sizes = [len(row.links) for row in rows]
-    starts, of_row = np.cumsum([0, *sizes[:-1]]), np.repeat(np.arange(len(rows)), sizes)
-    entries = np.array([place for row in rows for place in row.links])
-    no_leak = np.array([1.0 - row.leak for row in rows])
-    seen, left_open = (np.array([float(n) for n in ns]) for ns in ([r.seen for r in rows], [r.open for r in rows]))
-    cases = seen + left_open + np.array([float(row.absent) for row in rows])
-    tried = WORTH_LINK + np.bincount(entries, cases[of_row], len(book))
-    now = book
-    for _ in range(_STEPS):
-        shows = 1.0 - no_leak * np.multiply.reduceat(1.0 - now[entries], starts)
-        expected = seen + left_open * (shows * (1.0 - TOLD) / (1.0 - shows * TOLD))
-        fired = np.bincount(entries, (expected / shows)[of_row] * now[entries], len(book))
-        last, now = now, (WORTH_LINK * book + fired) / tried
-        if float(np.max(np.abs(now - last))) < _STILL:
-            break
-    return now
-
-
-__all__ = ["TOLD", "WORTH_LINK", "Row", "fitted", "link_factors", "told_by_kind"]
+__all__ = ["WORTH_CHECK", "WORTH_LINK", "WORTH_RESULT", "Links", "learned_links", "told_by_kind"]

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
 from functools import cache
 from typing import Any
@@ -27,14 +27,21 @@ from diagnose.casebook.derive import derive
 from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.logbook import schema
+from diagnose.logbook.changes import Moved, changed
 from diagnose.logbook.counts import CONFIRMED
 from diagnose.logbook.entry import case_of
-from diagnose.logbook.learn import Counts, base_counts, before, learn
-from diagnose.logbook.learned import Learned, LearnedModels, LinkedModels, book_link, context_of, overlaid_links
+from diagnose.logbook.learn import base_counts, before, learn
+from diagnose.logbook.learned import (
+    PARTS,
+    Learned,
+    LearnedModels,
+    LinkedModels,
+)
 from diagnose.logbook.side_by_side import MOST, Chances, positive
 from diagnose.logbook.side_by_side import chances as chances_of
 from diagnose.logbook.store import Store
 from diagnose.reasoning.answers import SEEN, Answers
+from diagnose.reasoning.finding import Finding
 from diagnose.reasoning.forward_backward import Array
 from diagnose.reasoning.inference import Inference, NoWayToBe
 from diagnose.reasoning.network import NOT_LISTED, Model, Network
@@ -49,11 +56,13 @@ LEAST_GAIN, LEAST_FIRST = 0.005, 0.01
 _FLOOR = 1e-6
 
 
-#: the ways that are judged: by the book; with base rates learned, without links and with them, each without and with
-#: molds and lots
-WAYS = ("book", "rates", "rates and memory", "rates and links", "rates, links and memory")
-#: log score and first place of one case, a pair for each of `WAYS`
-Scores = tuple[tuple[float, bool], ...]
+#: which of `PARTS` are used in one way of thinking; none is the book
+Way = tuple[str, ...]
+#: the ways that are judged first: the book, and each part by itself
+WAYS: tuple[Way, ...] = ((), *((part,) for part in PARTS))
+#: log score and first place of one case, a pair for one who goes by how common causes are and listens to nothing, and a
+#: pair for each way; None where its answers can't all be true
+Scores = tuple[tuple[float, bool], ...] | None
 
 
 class Score(Struct, frozen=True):
@@ -65,30 +74,10 @@ class Score(Struct, frozen=True):
     first: float
 
 
-class Moved(Struct, frozen=True):
-    """A base rate that was learned: the *book*'s and the one *now*, over the contexts of the log,
-    and in how many cases it was named.
-    """
-
-    id: str
-    book: float
-    now: float
-    cases: int
-
-
-class MovedLink(Struct, frozen=True):
-    """A link that was learned: of a *cause* to a *finding* (a symptom, or `check:result`), by the *book* and *now*."""
-
-    cause: str
-    finding: str
-    book: float
-    now: float
-
-
 class Verdict(Struct, frozen=True):
     """What learning came to: from so many confirmed cases, judged on so many, both scores, whether it helps, why not.
 
-    *way*: which of `WAYS` did best with what was learned; *learned* holds what that way needs.
+    *way*: the parts that did best together, in words; *learned* holds those alone.
     """
 
     learned: Learned
@@ -119,15 +108,34 @@ def judge(store: Store, knowledge: Knowledge, folder: str | None, executor: Exec
     """
     with store.reading() as connection:
         learned = replace(learn(connection, knowledge), knowledge=knowledge.content_key)
-        changes = changed(base_counts(connection, knowledge, true()), learned, knowledge)
+        contexts = base_counts(connection, knowledge, true())
         tasks = list(_tasks(connection, knowledge, folder))
-    if executor is not None:
-        mapped = executor.map(score, tasks)
-    else:
-        book = ModelCache(knowledge)
-        mapped = (_scores(book, plain, cases) for _, plain, cases in tasks)
-    scores = [pair for found in mapped for pair in found]
-    return _verdict(learned, scores, changes)
+    book = ModelCache(knowledge)
+
+    def played(ways: Sequence[Way]) -> list[Scores]:
+        if executor is not None:
+            return [row for found in executor.map(score, [(*task, ways) for task in tasks]) for row in found]
+        return [row for _, plain, cases in tasks for row in _scores(book, plain, cases, ways)]
+
+    ways, rows = _with_the_best_together(played)
+    verdict = _verdict(learned, ways, [row for row in rows if row is not None])
+    return replace(verdict, changes=tuple(changed(contexts, verdict.learned, knowledge)))
+
+
+def _with_the_best_together(played: Callable[[Sequence[Way]], list[Scores]]) -> tuple[list[Way], list[Scores]]:
+    """The ways that were *played* and their scores: each part by itself, then all those that help by themselves."""
+    ways, rows = list(WAYS), played(WAYS)
+    if not any(rows):
+        return ways, rows
+    _, book, *singles = (score.log_score for score in _means([row for row in rows if row is not None]))
+    helping = tuple(part for part, alone in zip(PARTS, singles, strict=True) if alone > book)
+    if len(helping) > 1:
+        ways.append(helping)
+        rows = [
+            (*row, *more[1:]) if row is not None and more is not None else None
+            for row, more in zip(rows, played([helping]), strict=True)
+        ]
+    return ways, rows
 
 
 def _tasks(connection: Connection, knowledge: Knowledge, folder: str | None) -> Iterator[tuple[Any, ...]]:
@@ -160,61 +168,82 @@ def _book(folder: str | None) -> ModelCache:
     return ModelCache(load_knowledge(folder))
 
 
-def score(task: tuple[str | None, str, Sequence[tuple[str, Sequence[str]]]]) -> list[Scores]:
-    """Return for each case of *task* how each of `WAYS` did, each with what was learned before the case."""
-    folder, plain, cases = task
-    return _scores(_book(folder), plain, cases)
+def score(task: tuple[str | None, str, Sequence[tuple[str, Sequence[str]]], Sequence[Way]]) -> list[Scores]:
+    """Return for each case of *task* how each of its ways did, each with what was learned before the case."""
+    folder, plain, cases, ways = task
+    return _scores(_book(folder), plain, cases, ways)
 
 
-def _scores(book: ModelCache, plain: str, cases: Sequence[tuple[str, Sequence[str]]]) -> list[Scores]:
-    ways = _Ways(book, Learned.from_plain(json.loads(plain)))
-    found = []
-    for text, causes in cases:
+def _scores(
+    book: ModelCache, plain: str, cases: Sequence[tuple[str, Sequence[str]]], ways: Sequence[Way]
+) -> list[Scores]:
+    thinking = _Ways(book, Learned.from_plain(json.loads(plain)), ways)
+    found: list[list[Network]] = []
+    for text, _ in cases:
         try:
-            networks = ways.networks(case_of(json.loads(text), ways.knowledge))
+            found.append(thinking.networks(case_of(json.loads(text), book.knowledge)))
         except InputError:
-            continue  # written by another knowledge: says nothing of either
-        if networks:
-            found.append((networks, causes))
-    every: dict[int, Network] = {id(network): network for networks, _ in found for network in networks}
+            found.append([])  # written by another knowledge: says nothing of either
+    every: dict[int, Network] = {id(network): network for networks in found for network in networks}
     told = dict(zip(every, believed(list(every.values())), strict=True))
-    rows = [[scored(told[id(network)], causes) for network in networks] for networks, causes in found]
-    return [tuple(pair for pair in row if pair is not None) for row in rows if None not in row]
+    return [
+        _scored_all([thinking.common, *(told[id(network)] for network in networks)], causes) if networks else None
+        for networks, (_, causes) in zip(found, cases, strict=True)
+    ]
+
+
+def _scored_all(chances: Sequence[Chances], causes: Sequence[str]) -> Scores:
+    pairs = [pair for each in chances if (pair := scored(each, causes)) is not None]
+    return tuple(pairs) if len(pairs) == len(chances) else None
 
 
 class _Ways:
-    """The networks of a case by the book and by each way of using what was learned; equal ones are one."""
+    """The networks of a case in each of *ways* of using what was *learned*; equal ones are one."""
 
-    def __init__(self, book: ModelCache, learned: Learned) -> None:
+    def __init__(self, book: ModelCache, learned: Learned, ways: Sequence[Way]) -> None:
         self.knowledge = book.knowledge
         self.book = book
-        self.linked: ModelCache = LinkedModels(self.knowledge, learned.links) if learned.links else book
-        self.ways = [
-            (links, LearnedModels(self.knowledge, each if memory else each.without_memory(), links))
-            for links, each in ((book, learned.without_links()), (self.linked, learned))
-            for memory in (False, True)
-        ]
+        self.learned = learned
+        self._linked: dict[Way, ModelCache] = {(): book}
+        #: how common each cause is in the book, whatever is told
+        self.common = Model(self.knowledge, None, None).base
+        self.ways = [(way, LearnedModels(self.knowledge, learned.only(*way), book)) for way in ways]
 
     def networks(self, case: Case) -> list[Network]:
-        """Return the network of *case* for each of `WAYS`; none where no symptom is seen. Raises InputError."""
+        """Return the network of *case* for each way; none where no symptom is seen. Raises InputError."""
         answers: Answers = derive(case, self.knowledge).all_answers(case)
         symptoms = self.knowledge.symptoms
         if not any(name in symptoms and answer.value == SEEN for name, answer in answers.items()):
             return []
         network, answers = _weighed(self.book.of(case), answers)
-        findings = {id(self.book): network.findings}
-        if self.linked is not self.book:
-            model = self.linked.of(case)
-            findings[id(self.linked)] = tuple(model.counted_once(model.counted_apart(answers), answers)[0])
+        findings: dict[Way, tuple[Finding, ...]] = {(): network.findings}
         products = np.array([said.product for said in network.speaking.values()])
-        made: dict[tuple[int, tuple[float, ...]], Network] = {}
-        rows = [network]
-        for links, models in self.ways:
-            key = (id(links), _priors(models.of(case), products))
+        made: dict[tuple[Way, tuple[float, ...]], Network] = {}
+        rows = []
+        for way, models in self.ways:
+            laid = self._laid(way, answers)
+            if not laid and not models.learned.base and not models.learned.memory:
+                rows.append(network)
+                continue
+            if laid not in findings:
+                model = self._of(laid).of(case)
+                findings[laid] = tuple(model.counted_once(model.counted_apart(answers), answers)[0])
+            key = (laid, _priors(models.of(case), products))
             if key not in made:
-                made[key] = Network(network.causes, key[1], findings[key[0]], network.speaking)
+                made[key] = Network(network.causes, key[1], findings[laid], network.speaking)
             rows.append(made[key])
         return rows
+
+    def _laid(self, way: Way, answers: Answers) -> Way:
+        """What of *way* bears on the findings of *answers*."""
+        results = "results" in way and not self.learned.results.keys().isdisjoint(answers)
+        return ("links",) * ("links" in way and bool(self.learned.links)) + ("results",) * results
+
+    def _of(self, laid: Way) -> ModelCache:
+        if laid not in self._linked:
+            some = self.learned.only(*laid)
+            self._linked[laid] = LinkedModels(self.knowledge, some.links, some.results)
+        return self._linked[laid]
 
 
 def _priors(model: Model, products: Array) -> tuple[float, ...]:
@@ -270,64 +299,34 @@ def scored(chances: Chances, causes: Sequence[str]) -> tuple[float, bool] | None
     return math.fsum(math.log(share) for share in shares) / len(shares), first in causes
 
 
-def _verdict(learned: Learned, scores: Sequence[Scores], changes: Iterable[Moved]) -> Verdict:
+def _verdict(learned: Learned, ways: Sequence[Way], scores: Sequence[Sequence[tuple[float, bool]]]) -> Verdict:
     if not scores:
         nothing = Score(0.0, 0.0)
         reason = f"too few confirmed cases to judge by, {FEWEST} are needed"
-        return Verdict(learned, 0, nothing, nothing, 0.0, 0.0, False, reason, tuple(changes))
-    ways = [_mean([row[way] for row in scores]) for way in range(len(WAYS))]
-    way = _best(ways)
-    book, with_log = ways[0], ways[way]
-    gains = [row[way][0] - row[0][0] for row in scores]
+        return Verdict(learned, 0, nothing, nothing, 0.0, 0.0, False, reason, ())
+    common, *means = _means(scores)
+    best = max(range(1, len(ways)), key=lambda i: (means[i].log_score, -i))
+    book, with_log = means[0], means[best]
+    gains = [row[best + 1][0] - row[1][0] for row in scores]
     gain = math.fsum(gains) / len(gains)
     error = math.sqrt(math.fsum((g - gain) ** 2 for g in gains) / max(len(gains) - 1, 1) / len(gains))
     reason = ""
-    if gain <= max(LEAST_GAIN, error):
+    if book.log_score <= common.log_score:
+        reason = "what the parts were closed with has nothing to do with what was told of them"
+    elif gain <= max(LEAST_GAIN, error):
         reason = "it does not foretell the causes better than the book"
     elif with_log.first < book.first - LEAST_FIRST:
         reason = "it loses first places that the book had"
-    used = learned if WAYS[way].endswith("memory") else learned.without_memory()
-    used = used if "links" in WAYS[way] else used.without_links()
-    return Verdict(used, len(scores), book, with_log, gain, error, not reason, reason, tuple(changes), WAYS[way])
+    used = learned.only(*ways[best])
+    return Verdict(used, len(scores), book, with_log, gain, error, not reason, reason, (), _in_words(ways[best]))
 
 
-def _best(ways: Sequence[Score]) -> int:
-    """The place of the way that is used: links and memory are, each where it helps by itself."""
-    rates, memory, links, both = (score.log_score for score in ways[1:])
-    if links > rates:
-        return 4 if both > links else 3
-    return 2 if memory > rates else 1
+def _in_words(way: Way) -> str:
+    return " and ".join([", ".join(way[:-1]), way[-1]]) if len(way) > 1 else way[0]
 
 
-def _mean(pairs: Sequence[tuple[float, bool]]) -> Score:
-    return Score(math.fsum(p[0] for p in pairs) / len(pairs), sum(p[1] for p in pairs) / len(pairs))
-
-
-def changed(contexts: Mapping[str, Counts], learned: Learned, knowledge: Knowledge) -> list[Moved]:
-    """Return the base rates that moved, those most that moved most, averaged over the contexts by their cases."""
-    laid = LearnedModels(knowledge, learned)
-    sums: dict[str, list[float]] = {}
-    for context, counts in contexts.items():
-        build, _, painted = context.partition("/")
-        book = Model(knowledge, build or None, {"yes": True, "no": False}.get(painted))
-        assert context_of(book.build, book.painted) == context
-        rates = laid.base_rates(book)
-        for cause, now in rates.items():
-            row = sums.setdefault(cause, [0.0, 0.0, 0.0, 0.0])
-            for i, amount in enumerate((counts.cases, counts.cases * book.base[cause], counts.cases * now)):
-                row[i] += amount
-            row[3] += counts.named.get(cause, 0)
-    found = [Moved(cause, b / n, now / n, int(named)) for cause, (n, b, now, named) in sums.items() if n]
-    found.sort(key=lambda m: (-round(abs(math.log(m.now / m.book)), 9), m.id))
-    return [m for m in found if abs(m.now - m.book) >= 0.0005]
-
-
-def changed_links(learned: Learned, knowledge: Knowledge) -> list[MovedLink]:
-    """Return the links that moved, those most that moved most."""
-    found = [
-        MovedLink(cause, finding, book_link(knowledge, cause, finding) or 0.0, now)
-        for cause, table in overlaid_links(knowledge, learned.links).items()
-        for finding, now in table.items()
+def _means(scores: Sequence[Sequence[tuple[float, bool]]]) -> list[Score]:
+    return [
+        Score(math.fsum(p[0] for p in column) / len(column), sum(p[1] for p in column) / len(column))
+        for column in zip(*scores, strict=True)
     ]
-    found.sort(key=lambda m: (-round(abs(m.now - m.book), 9), m.cause, m.finding))
-    return [m for m in found if abs(m.now - m.book) >= 0.005]

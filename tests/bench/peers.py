@@ -95,7 +95,7 @@ def _agrum(engine_name: str, whole: bool) -> Callable[[Network, bool], Prepared]
 # -- pgmpy ---------------------------------------------------------------------------------------------------------
 
 
-def _pgmpy_models(made: Unrolled) -> list[tuple[set[str], Any, dict[str, int]]]:
+def pgmpy_models(made: Unrolled) -> list[tuple[set[str], Any, dict[str, int]]]:
     """Return a model for each part of the network that hangs together: its nodes, the model, its evidence."""
     warnings.filterwarnings("ignore")
     import networkx as nx
@@ -128,7 +128,7 @@ def _pgmpy(engine_of: Callable[[Any], Callable[[str, dict[str, int]], float]]) -
     def prepare(network: Network, parts: bool) -> Prepared:
         made = unrolled(network, parts)
         place = {}
-        for names, model, evidence in _pgmpy_models(made):
+        for names, model, evidence in pgmpy_models(made):
             ask = engine_of(model)
             place.update(dict.fromkeys(names, (ask, evidence)))
 

@@ -25,7 +25,8 @@ FIRST_DAY = date(2025, 1, 6)
 class Shop(Struct, frozen=True):
     """Base rates of the shop's own by cause (the book's for the rest), and how it works and writes.
 
-    *links*: by cause and finding (a symptom, or `check:result`), in place of the book's. *checks* that take one value are done on every bad part.
+    *links*: by cause and finding (a symptom, or `check:result`), in place of the book's. *checks* are done on every bad part; *usual*: how often
+    they show a result without a cause, in place of the book's.
     """
 
     knowledge: Knowledge
@@ -38,6 +39,7 @@ class Shop(Struct, frozen=True):
     by_mold: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     links: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     checks: tuple[str, ...] = ()
+    usual: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
     def parts(self, count: int) -> Iterator[New]:
         """Yield *count* parts in time order, three a day."""
@@ -106,15 +108,19 @@ class Shop(Struct, frozen=True):
             told[fact.id] = draw.choices(list(fact.choices), weights)[0]
         return told
 
-    def _reading(self, model: Model, name: str, held: list[str], draw: random.Random) -> str:
-        """What a check shows: from the most telling result down the first that a cause or chance brings, else its base."""
+    def _reading(self, model: Model, name: str, held: list[str], draw: random.Random) -> str | list[str]:
+        """What a check shows: from the most telling result down the first that a cause or chance brings, or of one that takes several all of
+        them; else its base."""
         check = self.knowledge.checks[name]
+        shown = []
         for result in reversed(check.telling):
             links = model.result_links(check)[result]
-            leak = model.leak(check, result)
+            leak = self.usual.get(name, {}).get(result, model.leak(check, result))
             if any(draw.random() < links.get(cause, 0.0) for cause in held) or draw.random() < leak:
-                return result
-        return check.base
+                shown.append(result)
+                if check.kind != "many":
+                    return result
+        return shown[::-1] or [check.base] if check.kind == "many" else check.base
 
     def _outcome(self, guilty: list[str], draw: random.Random, day: str, model: Model) -> Outcome:
         if self.nonsense:

@@ -14,7 +14,9 @@ from diagnose.knowledge import Knowledge
 from diagnose.logbook import learn as learning
 from diagnose.logbook import links
 from diagnose.logbook.book import New, add, close, put_in
+from diagnose.logbook.changes import changed, changed_links
 from diagnose.logbook.entry import Outcome, case_of, entry_of
+from diagnose.logbook.fit import TOLD, WORTH_TOLD, Row, fitted
 from diagnose.logbook.learn import Counts, base_counts, base_factors, before, learn, memories, rate, unnamed
 from diagnose.logbook.learned import (
     Learned,
@@ -26,8 +28,8 @@ from diagnose.logbook.learned import (
     moved,
     overlaid_links,
 )
-from diagnose.logbook.links import TOLD, WORTH_LINK, Row, Told, _Table, fitted, link_factors, told_by_kind
-from diagnose.logbook.replay import changed, changed_links, scored
+from diagnose.logbook.links import Told, _Table, learned_links, told_by_kind
+from diagnose.logbook.replay import scored
 from diagnose.logbook.store import Store
 from diagnose.reasoning.network import NOT_LISTED, Model
 
@@ -137,8 +139,9 @@ def test_what_is_learned_is_all_of_it(small: Store, knowledge: Knowledge) -> Non
     with small.reading() as connection:
         learned = learn(connection, knowledge)
         assert learned.cases == 6
-        assert learned.base == base_factors(base_counts(connection, knowledge, true()), knowledge)
-        assert learned.links == link_factors(connection, knowledge, true(), unnamed(knowledge))
+        found = learned_links(connection, knowledge, true(), *unnamed(knowledge))
+        assert (learned.links, learned.results) == (found.links, found.results)
+        assert learned.base == base_factors(base_counts(connection, knowledge, true()), knowledge, found.told)
         assert (learned.all, learned.memory) == memories(connection, true())
         assert set(learned.spread["mold"]) == {"a_rich", "mold_cold"}
         early = learn(connection, knowledge, before("2026-03-05", 0))
@@ -153,6 +156,14 @@ def odds(p: float) -> float:
     return p / (1.0 - p)
 
 
+@pytest.fixture
+def fifty(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The book is worth fifty cases, and all that shows is told, whatever the log says."""
+    monkeypatch.setattr(learning, "likeliest_worth", lambda counts, usual: 50.0)
+    monkeypatch.setattr(learning, "TOLD", 1.0)
+
+
+@pytest.mark.usefixtures("fifty")
 def test_a_context_begins_where_the_others_lead(knowledge: Knowledge) -> None:
     """Forty of a hundred bare parts were cold: they move their own rate; a context without cases, and one of its own, begin from what they show."""
     bare, skinned = Counts(100, {"mold_cold": 40}, {"mold_cold": 60}), Counts(4, {}, {"mold_cold": 4})
@@ -168,27 +179,32 @@ def test_a_context_begins_where_the_others_lead(knowledge: Knowledge) -> None:
         )
         for build in (("bare_foam", False), ("skin_and_foam", False), (None, None))
     }
-    alone = base_factors({"bare_foam/no": bare}, knowledge)
-    now, held = rate(books["bare"], bare, "mold_cold", shows["bare_foam", False])
+    alone = base_factors({"bare_foam/no": bare}, knowledge, 1.0)
+    now, held = rate(books["bare"], bare, "mold_cold", shows["bare_foam", False], 50.0)
     assert alone["bare_foam/no"]["mold_cold"] == pytest.approx(odds(now) / odds(books["bare"]), abs=1e-9)
-    lead = (50 * books["bare"] + rate(books["bare"], bare, "mold_cold", shows[None, None])[1]) / (150 * books["bare"])
+    lead = (50 * books["bare"] + rate(books["bare"], bare, "mold_cold", shows[None, None], 50.0)[1]) / (
+        150 * books["bare"]
+    )
     assert alone[""]["mold_cold"] == pytest.approx(odds(both * lead) / odds(both), abs=1e-9)
-    found = base_factors({"bare_foam/no": bare, "skin_and_foam/no": skinned}, knowledge)
-    held = rate(books["bare"], bare, "mold_cold", shows["skin_and_foam", False])[1]
+    found = base_factors({"bare_foam/no": bare, "skin_and_foam/no": skinned}, knowledge, 1.0)
+    held = rate(books["bare"], bare, "mold_cold", shows["skin_and_foam", False], 50.0)[1]
     start = books["skinned"] * (50 * books["bare"] + held) / (150 * books["bare"])
-    now, _ = rate(start, skinned, "mold_cold", shows["skin_and_foam", False])
+    now, _ = rate(start, skinned, "mold_cold", shows["skin_and_foam", False], 50.0)
     assert found["skin_and_foam/no"]["mold_cold"] == pytest.approx(odds(now) / odds(books["skinned"]), abs=1e-9)
     assert base_factors({}, knowledge) == {"": {}}
     assert alone["bare_foam/no"]["a_rich"] < 1.0, "a hundred cases that name it nowhere"
 
 
+@pytest.mark.usefixtures("fifty")
 def test_cases_of_no_known_context_count_once(knowledge: Knowledge) -> None:
     """They lead where every context begins, and are not counted into their own rate a second time."""
     counts, book = Counts(40, {"mold_cold": 20}, {"mold_cold": 20}), Model(knowledge, None, None).base["mold_cold"]
     shows = 1.0 - np.prod([1.0 - link.p for link in knowledge.causes["mold_cold"].symptoms.values()])
-    held = rate(book, counts, "mold_cold", float(shows))[1]
+    held = rate(book, counts, "mold_cold", float(shows), 50.0)[1]
     start = book * (50 * book + held) / (50 * book + 40 * book)
-    assert base_factors({"": counts}, knowledge)[""]["mold_cold"] == pytest.approx(odds(start) / odds(book), abs=1e-9)
+    assert base_factors({"": counts}, knowledge, 1.0)[""]["mold_cold"] == pytest.approx(
+        odds(start) / odds(book), abs=1e-9
+    )
 
 
 def test_no_rate_begins_beyond_a_half(knowledge: Knowledge) -> None:
@@ -201,12 +217,13 @@ def test_no_rate_begins_beyond_a_half(knowledge: Knowledge) -> None:
 
 
 def test_a_cause_that_nobody_named_may_have_held(knowledge: Knowledge) -> None:
-    """By the book: p (1 - n) / (1 - p n), where n is six in ten of the chance that it shows at all."""
-    found, base = unnamed(knowledge), Model(knowledge, None, None).base
+    """By the book: p (1 - n) / (1 - p n), where n is six in ten of the chance that it shows as anything told; where it had a part, four in ten of p."""
+    (found, missed), base = unnamed(knowledge), Model(knowledge, None, None).base
     assert set(found) == set(knowledge.causes)
     for name, cause in knowledge.causes.items():
-        shows = 1.0 - np.prod([1.0 - link.p for link in cause.symptoms.values()])
+        shows = 1.0 - np.prod([1.0 - TOLD * link.p for link in cause.symptoms.values()])
         named = 0.6 * shows
+        assert missed[name] == pytest.approx(0.4 * base[name])
         assert found[name] == pytest.approx(base[name] * (1.0 - named) / (1.0 - base[name] * named))
 
 
@@ -239,7 +256,8 @@ def rows_of(
     knowledge: Knowledge, cases: int, answers: dict[str, dict[str, int]], *causes: str, left: float = 0.0
 ) -> dict[str, Row]:
     """By finding how so many cases of bare, unpainted parts with these causes see it; what nobody named held with chance *left*."""
-    table = _Table(Model(knowledge, None, None), dict.fromkeys((*knowledge.causes, NOT_LISTED), left))
+    table = _Table(Model(knowledge, None, None), {}, {})
+    table.unnamed = dict.fromkeys((True, False), dict.fromkeys((*knowledge.causes, NOT_LISTED), left))
     rows = list(table.rows({("bare_foam", "no", causes): Told(cases, answers)}))
     by_links = {row.links: row for row in rows}
     assert len(by_links) == len(rows)
@@ -288,7 +306,56 @@ def test_the_leak_counts_what_may_have_held_unnamed(knowledge: Knowledge) -> Non
         if name != "mold_cold" and (name == NOT_LISTED or knowledge.applies(name, "bare_foam", False)):
             quiet *= 1.0 - 0.1 * link
     row = rows_of(knowledge, 10, {}, "mold_cold", left=0.1)["thin_skin"]
-    assert row.leak == pytest.approx(1.0 - quiet)
+    assert row.leak == row.hidden == pytest.approx(1.0 - quiet)
+    there = rows_of(knowledge, 10, {}, "mold_cold", NOT_LISTED, left=0.0)["thin_skin"]
+    background = knowledge.symptoms["thin_skin"].background
+    assert there.leak == pytest.approx(1.0 - (1.0 - background) * (1.0 - links[NOT_LISTED])), "off the list it was"
+
+
+def test_what_was_told_had_hardly_a_cause_that_nobody_named(knowledge: Knowledge) -> None:
+    """Seen and told, the unnamed count by the chance that they were passed over; untold, by the chance that they held."""
+    table = _Table(Model(knowledge, None, None), {"a_rich": 0.3}, {"a_rich": 0.1})
+    told = {("bare_foam", "no", ("mold_cold",)): Told(10, {})}
+    symptom = next(s for s in knowledge.causes["mold_cold"].symptoms if s in knowledge.causes["a_rich"].symptoms)
+    row = next(row for row in table.rows(told) if table.keys[row.links[0]][1] == symptom)
+    link, off = knowledge.causes["a_rich"].symptoms[symptom].p, table.findings[symptom][NOT_LISTED]
+    rest = (1.0 - knowledge.symptoms[symptom].background) * (1.0 - 0.2 * off)
+    assert row.leak == pytest.approx(1.0 - rest * (1.0 - 0.1 * link))
+    assert row.hidden == pytest.approx(1.0 - rest * (1.0 - 0.3 * link))
+
+
+def test_a_check_that_was_done_tells_of_its_results_without_a_cause(knowledge: Knowledge) -> None:
+    """Whoever was confirmed; the pieces of one with one result are worth less and less, those of one with several alike."""
+    table = _Table(Model(knowledge, None, None), {}, {})
+    check = knowledge.checks["cup_test"]
+    told = {("bare_foam", "no", ("mold_worn",)): Told(10, {"cup_test": {check.base: 7, "sticky": 2, "streaky": 1}})}
+    rows = {table.keys[row.links[-1]]: row for row in table.rows(told)}
+    assert (rows["", "cup_test:streaky"].seen, rows["", "cup_test:streaky"].absent) == (1, 9)
+    assert (rows["", "cup_test:sticky"].seen, rows["", "cup_test:sticky"].absent) == (2, 7)
+    worth = table.worth([])
+    quiet = 1.0
+    for result in reversed(check.telling):
+        assert worth[table.place["", f"cup_test:{result}"]] == pytest.approx(links.WORTH_RESULT * quiet)
+        quiet *= 1.0 - (check.results[result].background or 0.02)
+    several = {float(worth[table.place["", f"where_worst:{r}"]]) for r in knowledge.checks["where_worst"].telling}
+    assert several == {links.WORTH_RESULT}
+    assert worth[table.place["mold_cold", "thin_skin"]] == links.WORTH_LINK
+    assert {float(w) for w, (cause, f) in zip(worth, table.keys, strict=True) if cause and ":" in f} == {
+        links.WORTH_CHECK
+    }
+
+
+def test_the_base_among_other_values_tells_of_a_link_to_it(knowledge: Knowledge) -> None:
+    """Alone it is what shows without a cause, and says nothing of it."""
+    name, cause, base = next(
+        (name, cause.id, check.base)
+        for name, check in sorted(knowledge.checks.items())
+        for cause in knowledge.causes.values()
+        if check.kind == "many" and check.base in cause.checks.get(name, {})
+    )
+    other = knowledge.checks[name].telling[0]
+    row = rows_of(knowledge, 9, {name: {base: 4, f"{base}, {other}": 2, other: 3}}, cause)[f"{name}:{base}"]
+    assert (row.seen, row.absent, row.open) == (2, 0, 3)
 
 
 def readings(knowledge: Knowledge, kind: str) -> tuple[str, str, tuple[str, ...]]:
@@ -330,7 +397,7 @@ def test_of_several_values_each_is_named_or_passed_over(knowledge: Knowledge) ->
 def test_links_of_a_reading_move_as_its_whole_chance(knowledge: Knowledge) -> None:
     """The chance of a milder result is what the more telling leave of it: both are moved, and the factor is of the odds of the whole."""
     name, cause, telling = readings(knowledge, "choice")
-    table = _Table(Model(knowledge, None, None), {})
+    table = _Table(Model(knowledge, None, None), {}, {})
     assert dict(table.factors(np.array(table.book))) == {}
     most, next_one = telling[-1], telling[-2]
     now = np.array(table.book)
@@ -345,14 +412,17 @@ def test_links_of_a_reading_move_as_its_whole_chance(knowledge: Knowledge) -> No
 
 def test_links_of_two_causes_share_what_was_seen() -> None:
     """Of what both may have fired each gets its share; where nothing was told the book stands; what a row says it says of its own links."""
-    book = np.array([0.25, 0.5, 0.3])
-    assert fitted(book, []) is book
-    found = fitted(book, [Row(30, 10, 0, 0.1, (0, 1)), Row(5, 5, 10, 0.0, (2,))])
-    shows = 1.0 - 0.9 * (1.0 - found[0]) * (1.0 - found[1])
+    book, worth = np.array([0.25, 0.5, 0.3]), np.array([100.0, 100.0, 40.0])
+    assert fitted(book, worth, []).links is book
+    found = fitted(book, worth, [Row(30, 10, 0, 0.1, (0, 1)), Row(5, 5, 10, 0.0, (2,), check=True)])
+    now, said = found.links, found.told[1]
+    shows = 1.0 - 0.9 * (1.0 - now[0]) * (1.0 - now[1])
     for i in (0, 1):
-        assert found[i] == pytest.approx((WORTH_LINK * book[i] + 30 / shows * found[i]) / (WORTH_LINK + 40), abs=1e-9)
-    expected = 5 + 10 * (found[2] * (1.0 - TOLD) / (1.0 - found[2] * TOLD))
-    assert found[2] == pytest.approx((WORTH_LINK * 0.3 + expected) / (WORTH_LINK + 20), abs=1e-9)
+        assert now[i] == pytest.approx((100 * book[i] + 30 / shows * now[i]) / 140, abs=1e-9)
+    hidden = 10 * (now[2] * (1.0 - said) / (1.0 - now[2] * said))
+    assert now[2] == pytest.approx((40 * 0.3 + 5 + hidden) / 60, abs=1e-9)
+    assert said == pytest.approx((WORTH_TOLD * TOLD + 5) / (WORTH_TOLD + 5 + hidden), abs=1e-9)
+    assert found.told[0] == pytest.approx((WORTH_TOLD * TOLD + 30) / (WORTH_TOLD + 30), abs=1e-9)
 
 
 # -- laid over the book ------------------------------------------------------------------------------------------------

@@ -10,8 +10,8 @@ import pytest
 from scipy.optimize import minimize, minimize_scalar
 
 from diagnose.knowledge import load_knowledge
+from diagnose.logbook.fit import TOLD, WORTH_TOLD, Row, fitted
 from diagnose.logbook.learn import NAMED_LOOKED, NAMED_UNLOOKED, WORTH_BASE, Counts, rate
-from diagnose.logbook.links import TOLD, WORTH_LINK, Row, fitted
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -33,28 +33,31 @@ def test_a_rate_is_the_likeliest(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_links_are_the_likeliest(seed: int) -> None:
-    """Links of two causes to one symptom, learned together from cases with either and both: the same to 1e-4."""
+    """Links of two causes to one symptom, and how much of what shows is told, learned together: the same to 1e-4."""
     knowledge, rng = load_knowledge(), random.Random(seed)
     symptom = "thin_skin"
     pair = tuple(name for name, cause in knowledge.causes.items() if symptom in cause.symptoms)[seed : seed + 2]
     book = [knowledge.causes[name].symptoms[symptom].p for name in pair]
-    leak = knowledge.symptoms[symptom].background
+    leak, worth = knowledge.symptoms[symptom].background, (30.0, 100.0)[seed % 2]
     rows = []
     for places in ((0,), (1,), (0, 1)):
         cases = rng.randrange(20, 80)
         seen = rng.randrange(cases // 2)
         absent = rng.randrange(cases - seen)
-        rows.append(Row(seen, absent, cases - seen - absent, leak, places))
+        rows.append(Row(seen, absent, cases - seen - absent, leak, places, 0.5 * leak))
 
-    def loss(links: np.ndarray) -> float:
-        told = sum(
-            WORTH_LINK * (b * math.log(p) + (1.0 - b) * math.log(1.0 - p)) for b, p in zip(book, links, strict=True)
-        )
+    def loss(at: np.ndarray) -> float:
+        *links, said = at
+        told = sum(worth * (b * math.log(p) + (1.0 - b) * math.log(1.0 - p)) for b, p in zip(book, links, strict=True))
+        told += WORTH_TOLD * (TOLD * math.log(said) + (1.0 - TOLD) * math.log(1.0 - said))
         for row in rows:
-            quiet = (1.0 - leak) * math.prod(1.0 - links[place] for place in row.links)
-            told += row.seen * math.log(1.0 - quiet) + row.absent * math.log(quiet)
-            told += row.open * math.log(1.0 - TOLD * (1.0 - quiet))
+            shows = 1.0 - (1.0 - leak) * math.prod(1.0 - links[place] for place in row.links)
+            hidden = 1.0 - (1.0 - 0.5 * leak) * math.prod(1.0 - links[place] for place in row.links)
+            told += row.seen * math.log(said * shows) + row.absent * math.log(1.0 - shows)
+            told += row.open * math.log(1.0 - said * hidden)
         return -told
 
-    best = minimize(loss, book, bounds=[(1e-6, 1.0 - 1e-6)] * 2, method="L-BFGS-B", options={"ftol": 1e-15}).x
-    assert fitted(np.array(book), rows).tolist() == pytest.approx(best.tolist(), abs=1e-4)
+    start = [*book, TOLD]
+    best = minimize(loss, start, bounds=[(1e-6, 1.0 - 1e-6)] * 3, method="L-BFGS-B", options={"ftol": 1e-15}).x
+    found = fitted(np.array(book), np.full(2, worth), rows)
+    assert [*found.links.tolist(), found.told[0]] == pytest.approx(best.tolist(), abs=1e-4)

@@ -14,6 +14,7 @@ from diagnose.reasoning import situation as situation_module
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.batch import Batcher
 from diagnose.reasoning.conflict import conflicts
+from diagnose.reasoning.elimination import TooManySeen
 from diagnose.reasoning.finding import Finding
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import Model, Network
@@ -174,8 +175,13 @@ def test_what_tells_least_is_left_aside_first(
 
     model: Any = SimpleNamespace(network=network)
     told = {name: Answer("seen") for name in findings}
-    most = Inference(network(list(findings)[:room])).structure.order.cost
-    monkeypatch.setattr(situation_module, "Inference", lambda made: Inference(made, most))
+
+    def inference(made: Network) -> Inference:
+        if len(made.findings) > room:
+            raise TooManySeen
+        return Inference(made)
+
+    monkeypatch.setattr(situation_module, "Inference", inference)
     found = Situation(model, told)
     assert found.left_aside == aside
     assert {f.id for f in found.network.findings} == findings.keys() - set(aside)

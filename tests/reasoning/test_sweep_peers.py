@@ -1,12 +1,12 @@
 """Our book against two general-purpose libraries to 1e-9: beliefs, predicted answers, plans and batches of questions.
 
 pyAgrum by lazy propagation, pgmpy by variable elimination: two programs by different hands, which share with ours the network
-alone, written in nodes of two parents (`tests/bench/unrolled.py`). pgmpy comes with the extra `bench`.
+alone, written in nodes of two parents (`tests/bench/unrolled.py`). pgmpy comes with the extra `bench`; it takes minutes over a whole
+case, so what it says of more than beliefs is asked on slices of the book (`test_slices_of_the_book.py`).
 """
 
 from __future__ import annotations
 
-import math
 from itertools import product
 
 import numpy as np
@@ -14,13 +14,12 @@ import pytest
 
 from diagnose.reasoning.answers import SEEN
 from diagnose.reasoning.batch import Batcher
-from diagnose.reasoning.network import Finding, Network
 from diagnose.reasoning.plan import Costs, Planner
 from diagnose.reasoning.prediction import Predictor, open_questions
-from tests.bench.peers import PEERS, agrum_net
-from tests.bench.unrolled import Node, unrolled
+from tests.bench.asked import Asked, entropy, row_of
+from tests.bench.peers import PEERS
 
-gum = pytest.importorskip("pyagrum")
+pytest.importorskip("pyagrum")
 
 NEAR = 1e-9
 CASES = ("bare-fan-by-the-seam", "sticky-necks", "enamel-on-a-blade", "tusks-in-march")
@@ -53,47 +52,6 @@ def test_random_nets_by_every_peer(peer, seed, random_network, of_network):
 
 
 # -- what pyAgrum says of more than beliefs ------------------------------------------------------------------------
-
-
-class Asked:
-    """The network of a case with the findings of open questions hung on, of which nothing is told yet."""
-
-    def __init__(self, network, rows=(), mend=None):
-        hung = [Finding(f"q{i}", "", False, True, 1.0, 1.0, leak, links) for i, (links, leak) in enumerate(rows)]
-        self.made = unrolled(Network(network.causes, network.priors, (*network.findings, *hung), {}), True)
-        told = list(self.made.evidence)
-        self.hung = told[len(told) - len(hung) :]
-        self.ends = [] if mend is None else [self._unmended(network, mend)]
-        self.engine = gum.LazyPropagation(agrum_net(self.made))
-        self.engine.setEvidence({node: list(weights) for node, weights in self.made.evidence.items()})
-
-    def _unmended(self, network, mend):
-        """The node "something that had a part is left unmended", by the chance *mend* of each cause; a leak always is."""
-        left = []
-        for cause, part in self.made.part.items():
-            self.made.nodes.append(Node(f"left{len(left)}", (part,), (0.0, 1.0 - mend.get(cause, 0.0))))
-            left.append(f"left{len(left)}")
-        kept = [finding for finding in network.findings if finding.on > 0.0]
-        left += [f"l{j}" for j, finding in enumerate(kept) if finding.symptom and finding.seen]
-        return self.made.either("unmended", left, whole=False)
-
-    def joint(self, nodes):
-        """P(the states of *nodes*), the first node fastest last, shape (2, ..., 2), given all that was told."""
-        self.engine.addJointTarget(set(nodes))
-        self.engine.makeInference()
-        found = self.engine.jointPosterior(set(nodes))
-        return np.array([found[dict(zip(nodes, s, strict=True))] for s in product((0, 1), repeat=len(nodes))]).reshape(
-            (2,) * len(nodes)
-        )
-
-
-def row_of(model, question):
-    """Links and leaks of an open question's levels, most telling first."""
-    check = model.knowledge.checks.get(question)
-    if check is None:
-        return [(model.symptom_links(question), model.knowledge.symptoms[question].background)]
-    links = model.result_links(check)
-    return [(links[result], model.leak(check, result)) for result in reversed(check.telling)]
 
 
 def plain_questions(situation):
@@ -144,11 +102,6 @@ def test_success_of_a_plan(name, consulted):
         mend = dict(zip(situation.inference.names, planner.mend(frozenset(chosen)).tolist(), strict=True))
         asked = Asked(situation.network, mend=mend)
         assert planner.plan(frozenset(chosen)).success == pytest.approx(asked.joint(asked.ends)[0], abs=NEAR)
-
-
-def entropy(chances):
-    """Bits of yes/no chances, summed."""
-    return sum(-q * math.log2(q) for p in chances for q in (p, 1.0 - p) if q > 0.0)
 
 
 @pytest.mark.parametrize("name", ["sticky-necks", "bare-fan-by-the-seam"])
