@@ -21,14 +21,19 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import InputError
+from diagnose.reasoning.cause_sets import CauseSets, ways_of
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
 from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Slopes
 
-#: numbers written in one pass for one row, at most: some hundredths of a second
-MOST = 3_000_000
+#: numbers that one row may take, at most: a tenth of a second or two
+MOST = 7_200_000
 #: floats that one block of rows may hold: in the tables of all steps, and in one table,
 #: so that it stays near the processor
 _BLOCK, _TABLE = 1 << 24, 1 << 17
+#: what it costs to take a cause apart: two rows in place of one, in some passes a third
+_APART = 2.4
+#: of the sum over sets of causes so many numbers take as long as one of the sweep
+_SETS = 6.0
 
 
 class TooManySeen(InputError):
@@ -54,7 +59,7 @@ class NoisyOrNet:
     """Which causes link to which positive findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool.
 
     *take_apart* lets the sweep be done twice for a cause that links to nearly everything. Raises TooManySeen where a
-    pass would write more than *most* numbers for each row.
+    row would take more than *most* numbers.
     """
 
     def __init__(self, links: Array, symptom: Sequence[bool], take_apart: bool = True, most: float = MOST) -> None:
@@ -63,10 +68,16 @@ class NoisyOrNet:
         linked = {c: tuple(np.flatnonzero(links[:, c] > 0.0).tolist()) for c in range(self.n)}
         several = {c: findings for c, findings in linked.items() if len(findings) > 1}
         self.wide, self.order = _best_order(several, self.k) if take_apart else (None, order_of(several, self.k))
-        if self.order.cost > most:
-            raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be weighed together")
         self.symptom = np.array(symptom, dtype=bool)
         self.net = Net(links, self.symptom, self.order.steps)
+        #: numbers that one row takes, roughly, and whether they are summed over sets of causes
+        self.cost = self.order.cost * (1.0 if self.wide is None else _APART)
+        by_sets = self.k * ways_of(self.net) / _SETS
+        self.by_sets = take_apart and by_sets < self.cost
+        if self.by_sets:
+            self.wide, self.cost = None, by_sets
+        if self.cost > most:
+            raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be weighed together")
 
     # -- what is asked -----------------------------------------------------------------------------------------------
 
@@ -78,9 +89,14 @@ class NoisyOrNet:
         """Return the exact weights of one *row* with each finding left out in turn, k rows;
         half the work of as many rows.
         """
-        explain = np.repeat(row.explain, self.k, axis=1)
-        np.fill_diagonal(explain, 0.0)
-        return self._weights(replace(row, explain=explain), self._slopes(row, self._apart))
+        rows = replace(
+            row, **{name: np.repeat(getattr(row, name), self.k, axis=1) for name in ("on", "off", "explain")}
+        )
+        for table, out in ((rows.on, 1.0), (rows.off, 1.0), (rows.explain, 0.0)):
+            np.fill_diagonal(table, out)
+        if self.by_sets:
+            return self.sweep(rows.times(np.ones((1, self.k))))
+        return self._weights(rows, self._slopes(row, self._apart))
 
     def evidence(self, rows: Potentials) -> Array:
         """Return the weight of the findings, shape (r,). Forward pass only."""
@@ -168,10 +184,11 @@ class NoisyOrNet:
         order = [1 + blocks[0].apart.index(j) for j in range(self.k)]
         return [Slopes(*(table[..., order] for table in block.slopes())) for block in blocks]
 
-    def _blocks(self, rows: Potentials) -> Iterator[Pass]:
-        size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE >> self.order.width)))
+    def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets]:
+        tables = self.k * ways_of(self.net) if self.by_sets else 1 << self.order.width
+        size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE // tables)))
         for start in range(0, rows.count, size):
-            yield Pass(self.net, rows.part(start, start + size))
+            yield (CauseSets if self.by_sets else Pass)(self.net, rows.part(start, start + size))
 
 
 def _joined(rows: Potentials, link: Array) -> Potentials:
@@ -192,15 +209,13 @@ def _stacked(parts: Sequence[Potentials]) -> Potentials:
 
 
 def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
-    """Return the cause to be taken apart (two rows in place of one, and a third forward), if that is cheaper,
-    and the order of the others.
-    """
-    plain = order_of(several, count)
+    """Return the cause to be taken apart, if that is cheaper, and the order of the others."""
     if not several:
-        return None, plain
+        return None, order_of(several, count)
     widest = min(several, key=lambda c: (-len(several[c]), -c))
     without = order_of({c: findings for c, findings in several.items() if c != widest}, count)
-    return (widest, without) if 2.4 * without.cost < plain.cost else (None, plain)
+    plain = order_of(several, count, _APART * without.cost)
+    return (None, plain) if plain.cost <= _APART * without.cost else (widest, without)
 
 
 __all__ = ["MOST", "Array", "NoisyOrNet", "Potentials", "TooManySeen", "Weights"]

@@ -3,16 +3,26 @@
 A finding opens when the first cause that links to it is met and closes after its last, so the table of the sweep holds
 only the findings in between. The order is grown greedily, finding by finding: next comes the finding that can be closed
 with the fewest open, by sweeping all causes that still link to it. That is tried from each finding first, and the
-cheapest order is taken (ties by position, so that it never depends on the machine). Twenty symptoms seen then need
-tables of some 2^15 numbers instead of 2^20; the exact figures are in `docs/reasoning.md`. Any order gives the same
-sums; only their cost differs.
+cheapest order is taken (ties by position, so that it never depends on the machine). Any order gives the same sums; only
+their cost differs: the exact figures are in `docs/reasoning.md`.
 """
 
 from __future__ import annotations
 
+import math
+import sys
+from collections import Counter
 from collections.abc import Mapping, Sequence
+from functools import reduce
+from itertools import accumulate, cycle, permutations
+from operator import or_
+from typing import NamedTuple
 
 from msgspec import Struct
+
+#: a try to better an order takes as long as sweeping one row over so many numbers; beyond so many nothing helps, nor
+#: after so many tries in vain
+_PAYS, _HOPELESS, _VAIN = 4_000, 6_000_000, 60
 
 
 class Step(Struct, frozen=True):
@@ -38,71 +48,107 @@ class EliminationOrder(Struct, frozen=True):
     cost: int
 
 
-def order_of(linked: Mapping[int, Sequence[int]], count: int) -> EliminationOrder:
-    """Return the order for causes that link to several of *count* findings each (*linked*: cause -> its findings)."""
-    masks = {cause: sum(1 << j for j in linked[cause]) for cause in sorted(linked)}
-    tried = [_grown(masks, start) for start in range(count) if any(mask >> start & 1 for mask in masks.values())]
-    causes = min(tried, key=lambda pair: pair[0])[1] if tried else []
+def order_of(linked: Mapping[int, Sequence[int]], count: int, most: float = math.inf) -> EliminationOrder:
+    """Return the order for causes that link to several of *count* findings each (*linked*: cause -> its findings).
+
+    Where it would cost *most* or more the search is given up: no steps, and the greatest cost there is.
+    """
+    alike: dict[int, list[int]] = {}
+    for cause in sorted(linked):
+        alike.setdefault(sum(1 << j for j in linked[cause]), []).append(cause)
+    sizes = {mask: len(alike[mask]) for mask in sorted(alike)}
+    best = _Plan(most if sizes else 0, (), ())
+    for start in range(count):
+        best = min(best, _grown(sizes, (1 << start,), best.cost))
+    if sizes and not best.masks:
+        return EliminationOrder((), 0, sys.maxsize)
+    best = _bettered(sizes, best, int(best.cost) // _PAYS if best.cost < _HOPELESS else 0)
+    return _walked([(cause, linked[cause]) for mask in best.masks for cause in alike[mask]], count)
+
+
+class _Plan(NamedTuple):
+    """What an order costs, the findings in the order in which they are closed, as bits, and the masks of the causes."""
+
+    cost: float
+    closed: tuple[int, ...]
+    masks: tuple[int, ...]
+
+
+def _grown(sizes: Mapping[int, int], closed: Sequence[int], most: float) -> _Plan:
+    """The plan that begins with the findings *closed*, as bits; given up, at a cost without end, where it costs *most*.
+
+    *sizes*: findings as bits -> how many causes have just these. A cause waits until one of its findings is closed, for
+    by then the table may have become narrower.
+    """
+    waiting, opened, cost, path, order = list(sizes), 0, 0, list[int](), list[int]()
+    given = iter(closed)
+    while waiting and cost < most:
+        near = next(given, 0) or _next(waiting, opened)
+        met = sorted((m for m in waiting if m & near), key=lambda m: ((opened | m).bit_count(), m))
+        waiting = [m for m in waiting if not m & near]
+        later = list(accumulate(reversed(met), or_, initial=reduce(or_, waiting, 0)))
+        for mask, needed in zip(met, later[-2::-1], strict=True):
+            opened |= mask
+            cost += sizes[mask] << opened.bit_count()
+            opened &= needed
+        path.append(near)
+        order += met
+    return _Plan(math.inf if waiting else cost, tuple(path), tuple(order))
+
+
+def _bettered(sizes: Mapping[int, int], plan: _Plan, tries: int) -> _Plan:
+    """*plan* with findings moved forward or back as long as it gets cheaper, in so many *tries*; given up after so many
+    in vain that more would hardly help.
+    """
+    vain = 0
+    for i, j in cycle(permutations(range(len(plan.closed)), 2)):
+        if tries <= 0 or vain >= _VAIN:
+            break
+        path = list(plan.closed)
+        if max(i, j) < len(path):  # a plan bettered may have fewer to close
+            path.insert(j, path.pop(i))
+        found = _grown(sizes, path, plan.cost)
+        plan, vain = (found, 0) if found.cost < plan.cost else (plan, vain + 1)
+        tries -= 1
+    return plan
+
+
+def _next(waiting: Sequence[int], opened: int) -> int:
+    """The finding, as a bit, that can be closed with the fewest open; of equals the first."""
+    needed = _needed(waiting, opened)
+    return min(needed, key=lambda bit: (needed[bit].bit_count(), bit))
+
+
+def _needed(waiting: Sequence[int], opened: int) -> dict[int, int]:
+    """For each finding, as a bit, those that stand open while it is closed."""
+    found: dict[int, int] = {}
+    for mask in waiting:
+        rest = mask
+        while rest:
+            bit = rest & -rest
+            found[bit] = found.get(bit, opened) | mask
+            rest ^= bit
+    return found
+
+
+def _walked(causes: Sequence[tuple[int, Sequence[int]]], count: int) -> EliminationOrder:
+    """The steps of sweeping *causes* in this order, each with its findings; a finding without any is opened and closed
+    first.
+    """
+    left = Counter(j for _, findings in causes for j in findings)
     walk = _Walk()
     for j in range(count):
-        if not any(mask >> j & 1 for mask in masks.values()):
+        if not left[j]:
             walk.open(j)
             walk.close(j)
-    left = [sum(mask >> j & 1 for mask in masks.values()) for j in range(count)]
-    for cause in causes:
-        walk.cause(cause, linked[cause])
-        for j in linked[cause]:
-            left[j] -= 1
+    for cause, findings in causes:
+        walk.cause(cause, findings)
+        left.subtract(findings)
+        for j in findings:
             if not left[j]:
                 walk.close(j)
-    steps = tuple(walk.steps)
-    width = max((step.width for step in steps), default=0)
-    return EliminationOrder(steps, width, sum(1 << step.width for step in steps))
-
-
-def _grown(masks: Mapping[int, int], start: int) -> tuple[int, list[int]]:
-    """The cost of an order and the causes in it, grown from the finding *start*;
-    *masks*: cause -> its findings as bits.
-    """
-    todo = dict(masks)
-    opened, cost, causes = 0, 0, list[int]()
-    finding: int | None = start
-    while todo:
-        near = 1 << (finding if finding is not None else _next(todo, opened))
-        finding = None
-        while any(mask & near for mask in todo.values()):
-            # what fits into the findings open already costs nothing more
-            cause = min((c for c in todo if todo[c] & near), key=lambda c: ((opened | todo[c]).bit_count(), c))
-            opened |= todo[cause]
-            for c in [c for c, mask in todo.items() if not mask & ~opened]:
-                causes.append(c)
-                cost += 1 << opened.bit_count()
-                del todo[c]
-            waiting = 0
-            for mask in todo.values():
-                waiting |= mask
-            opened &= waiting
-    return cost, causes
-
-
-def _next(todo: Mapping[int, int], opened: int) -> int:
-    """The finding that can be closed with the fewest open; of equals that with the fewest causes left,
-    then the first.
-    """
-    found = {}
-    for mask in todo.values():
-        for j in _bits(mask):
-            if j not in found:
-                touching = [other for other in todo.values() if other >> j & 1]
-                needed = opened
-                for other in touching:
-                    needed |= other
-                found[j] = (needed.bit_count(), len(touching), j)
-    return min(found.values())[2]
-
-
-def _bits(mask: int) -> list[int]:
-    return [j for j in range(mask.bit_length()) if mask >> j & 1]
+    width = max((step.width for step in walk.steps), default=0)
+    return EliminationOrder(tuple(walk.steps), width, sum(1 << step.width for step in walk.steps))
 
 
 class _Walk:

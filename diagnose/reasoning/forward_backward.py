@@ -75,10 +75,10 @@ class Slopes(NamedTuple):
 class Net:
     """What the passes share: *links* (k, n), which findings are symptoms, (k,), and the steps.
 
-    *idle*: causes without a link. *alone*: (k, d), causes whose only link is to the finding, filled up with n;
-    *chance*: (k, d, 1), that link; *heard*: which findings have any. *folded*: all these causes. *firing*: the links of
-    each cause with several, those to checks and those to symptoms. *mixed*, *symptomatic*: (n,), whether a cause links
-    to both, and whether to symptoms only.
+    *idle*: causes without a link; *several*: with more than one. *alone*: (k, d), causes whose only link is to the
+    finding, filled up with n; *chance*: (k, d, 1), that link; *heard*: which findings have any. *folded*: idle and
+    alone. *firing*: the links of each cause that is swept, those to checks and those to symptoms. *mixed*,
+    *symptomatic*: (n,), whether a cause links to both, and whether to symptoms only.
     """
 
     def __init__(self, links: Array, symptom: NDArray[np.bool_], steps: Sequence[Step]) -> None:
@@ -90,6 +90,7 @@ class Net:
         tested = np.logical_or.reduce(linked & ~symptom[:, None], axis=0)
         self.mixed, self.symptomatic = shown & tested, shown & ~tested
         self.idle: list[int] = np.flatnonzero(several == 0).tolist()
+        self.several: list[int] = np.flatnonzero(several > 1).tolist()
         single = [np.flatnonzero(row & (several == 1)) for row in linked]
         self.alone = np.full((k, max(map(len, single), default=0)), n)
         for j, causes in enumerate(single):
@@ -106,25 +107,20 @@ class Net:
         return found
 
 
-class Pass:
-    """One block of rows on its way through the causes; tables have shape (2^open, r),
-    weights of a cause or finding (r,).
+class Folded:
+    """A block of rows in which the causes with one link are folded into the leaks, and those without stand aside.
 
-    *apart*: findings each of which is left out in a further row, beside one row *rows* in which none is. Forward such a
-    row is the first until its finding closes, and backward until it opens again, so it takes half a pass. The rows come
-    in the order of closing. A cause may be hushed only if it is *mixed*, and only forward.
+    *pairs*: (k, 2, 1, r), what they and the leak make of each finding, not fired and fired; *reading*: (k, 2, r or 1),
+    what that weighs; *scale*: (r,), by which all is too little. Shapes of what is folded: (k, d, r). Only a cause that
+    is *mixed* may be hushed here.
     """
 
-    def __init__(self, net: Net, rows: Potentials, apart: Collection[int] = ()) -> None:
+    def __init__(self, net: Net, rows: Potentials) -> None:
         self.net, self.count = net, rows.count
         self.hold, self.free, self.hushed = rows.present, rows.absent, rows.hushed
-        self.hushes = bool(np.any(rows.hushed))
-        self.apart = [step.index for step in net.steps if step.kind == "close" and step.index in apart]
         self.reading = np.stack([rows.off, rows.on], axis=1)
         self.scale: Array = np.multiply.reduce(self.hold[net.folded] + self.free[net.folded], axis=0)
         self._fold(rows)
-
-    # -- causes with one link, all at once: shapes (k, d, r) ---------------------------------------------------------
 
     def _fold(self, rows: Potentials) -> None:
         """What the leak and the causes with one link make of each finding: *zero*, *one*, (k, d + 1, r), the weight of
@@ -153,6 +149,32 @@ class Pass:
         stays = zero * (quiet * met[:, :1] + fired * if_one) + one * if_one
         fires = (zero + one) * if_one
         return stays / self.whole, ((1.0 - self.net.chance) * stays + self.net.chance * fires) / self.whole
+
+    def _whole(self, z: Array, slopes: Array, met: Array) -> Slopes:
+        """The slopes of all causes, from the *slopes* of those with several links in being absent, holding and hushed,
+        (3, n + 1, r), and what the rest of the net makes of each finding, *met* (k, 2, r); *z*: evidence to be scaled.
+        """
+        net, (absent, holding, hushed) = self.net, slopes
+        absent[net.alone], holding[net.alone] = self._unfold(met)
+        absent[net.idle] = holding[net.idle] = z / _not_nought(self.hold[net.idle] + self.free[net.idle])
+        like = np.where(net.symptomatic[:, None], absent[:-1], holding[:-1])
+        hushed = np.where(net.mixed[:, None], hushed[:-1], like)
+        return Slopes(z * self.scale, *(table * self.scale for table in (absent[:-1], holding[:-1], hushed)))
+
+
+class Pass(Folded):
+    """One block of rows on its way through the causes; tables have shape (2^open, r),
+    weights of a cause or finding (r,).
+
+    *apart*: findings each of which is left out in a further row, beside one row *rows* in which none is. Forward such a
+    row is the first until its finding closes, and backward until it opens again, so it takes half a pass. The rows come
+    in the order of closing. Causes may be hushed forward only.
+    """
+
+    def __init__(self, net: Net, rows: Potentials, apart: Collection[int] = ()) -> None:
+        super().__init__(net, rows)
+        self.hushes = bool(np.any(rows.hushed))
+        self.apart = [step.index for step in net.steps if step.kind == "close" and step.index in apart]
 
     # -- forward -----------------------------------------------------------------------------------------------------
 
@@ -197,7 +219,8 @@ class Pass:
         """Return the evidence and its slopes in the weights of all causes: forward, then backward."""
         net, kept = self.net, list[Array]()
         z = self._forward(kept)[0]
-        absent, holding, hushed = (np.zeros((len(self.hold) + 1, len(z))) for _ in range(3))
+        slopes = np.zeros((3, len(self.hold) + 1, len(z)))
+        absent, holding, hushed = slopes
         met = np.zeros((len(self.pairs), 2, len(z)))
         message = np.ones((1, self.count))
         for step in reversed(net.steps):
@@ -212,11 +235,7 @@ class Pass:
                 if net.heard[j]:
                     met[j] = self._met(before, halves[0]), self._met(before, halves[1])
                 message = halves[0] * self.pairs[j, 0] + halves[1] * self.pairs[j, 1]
-        absent[net.alone], holding[net.alone] = self._unfold(met)
-        absent[net.idle] = holding[net.idle] = z / _not_nought(self.hold[net.idle] + self.free[net.idle])
-        like = np.where(net.symptomatic[:, None], absent[:-1], holding[:-1])
-        hushed = np.where(net.mixed[:, None], hushed[:-1], like)
-        return Slopes(z * self.scale, *(table * self.scale for table in (absent[:-1], holding[:-1], hushed)))
+        return self._whole(z, slopes, met)
 
     def _reopen(self, message: Array, step: Step) -> Array:
         j, lows = step.index, message.reshape(-1, 1, 1 << step.bits[0], message.shape[1])

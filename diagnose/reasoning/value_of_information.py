@@ -27,7 +27,7 @@ from diagnose.reasoning.situation import Situation
 #: how many questions the cheap screen hands on to the exact computation:
 #: fewer, but not under FEWEST, where so much is seen that one
 #: pass writes more than WORK / SHORTLIST numbers
-SHORTLIST, FEWEST, WORK = 14, 4, 300_000
+SHORTLIST, FEWEST, WORK = 14, 4, 720_000
 #: a symptom asked by name was on the list that the caller has already looked through
 LISTED = 0.4
 #: a check that needs a new pour or a wait is put behind what is in hand
@@ -112,7 +112,7 @@ def _shortlist(
     rough = predictor.screen(sorted({c.behind for c in found}), about)
     known = [(_value(model, costs, c, rough[c.behind], 0.0)[0], c) for c in found if c.behind in rough]
     ranked = sorted(known, key=lambda pair: (-ten(pair[0]), pair[1].question))
-    most = max(FEWEST, min(SHORTLIST, WORK // max(1, predictor.inference.structure.order.cost)))
+    most = max(FEWEST, min(SHORTLIST, int(WORK / max(1.0, predictor.inference.structure.cost))))
     return list(dict.fromkeys(c.behind for _, c in ranked))[:most]
 
 

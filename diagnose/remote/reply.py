@@ -141,8 +141,9 @@ class _Words:
                 "wrong with the part."
             )
         if verdict.kind == "none_fits":
+            none = "None" if self.found.settled else "So far none"
             return (
-                f"None of the causes that we know fits well; something else had a part in it "
+                f"{none} of the causes that we know fits well; something else had a part in it "
                 f"({how_sure(verdict.chance)})."
             )
         if verdict.kind == "too_little":

@@ -21,13 +21,15 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import msgspec
+import pytest
 
 from diagnose.assessment.assess import assess
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import Case, case_from_bytes, case_text
 from diagnose.commands._desk_log import DeskLog
 from diagnose.errors import FileFaults, InputError
-from diagnose.knowledge import Knowledge, load_knowledge
+from diagnose.knowledge import Knowledge, load_knowledge, reader
+from diagnose.knowledge.entry import described, tables_of
 from diagnose.knowledge.files import SourceFile, files_in_use
 from diagnose.knowledge.reader import compile_files
 from diagnose.knowledge.yaml_reader import decode, read_node
@@ -98,10 +100,10 @@ def read_case_bytes(data: bytes) -> bool:
     return True
 
 
-def thought_through(case: Case) -> None:
+def thought_through(case: Case, made: ModelCache | None = None) -> None:
     """Assess *case*, unless its answers contradict one another by the model."""
     with contextlib.suppress(NoWayToBe):
-        json.dumps(assess(Consultation(models(), case)).to_plain(), allow_nan=False)
+        json.dumps(assess(Consultation(made or models(), case)).to_plain(), allow_nan=False)
 
 
 def _case_seeds() -> Iterator[bytes]:
@@ -162,7 +164,16 @@ def read_folder_bytes(data: bytes) -> bool:
     """Read the shipped folder with one file in the place of its own: *data* behind a line with its name."""
     name, _, body = data.partition(b"\n")
     files = [each for each in _folder() if each.name.encode() != name]
-    return _compiled([*files, SourceFile(name.decode("ascii", "replace")[:80], body, "knowledge")])
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(reader, "read_node", lambda text, label: _nodes().get((text, label)) or read_node(text, label))
+        return _compiled([*files, SourceFile(name.decode("ascii", "replace")[:80], body, "knowledge")])
+
+
+@cache
+def _nodes() -> dict[tuple[str, str], Any]:
+    """What stands in the files as shipped, so that each time only the one that was changed is parsed."""
+    texts = [(file.data.decode("utf-8-sig"), file.label) for file in _folder()]
+    return {each: read_node(*each) for each in texts}
 
 
 @cache
@@ -181,7 +192,19 @@ def _compiled(files: list[SourceFile]) -> bool:
     assert msgspec.json.decode(msgspec.json.encode(made), type=type(made)) == made, (
         "it comes back otherwise from the cache"
     )
+    put_to_use(made)
     return True
+
+
+def put_to_use(made: Knowledge) -> None:
+    """What was taken serves: every entry can be shown, and a part with the first fault of all can be thought through."""
+    for kind, table in tables_of(made).items():
+        for entry in table.values():
+            described(made, kind, entry)
+    plain = {"case": 1, "answers": {"build": "bare_foam", "symptoms": list(made.symptoms)[:1]}}
+    with contextlib.suppress(InputError):
+        case = case_from_bytes(json.dumps(plain).encode(), "case.json", made)
+        thought_through(case, ModelCache(made))
 
 
 def _knowledge_seeds() -> Iterator[bytes]:

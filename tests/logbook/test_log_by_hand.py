@@ -83,6 +83,12 @@ def test_molds_that_differ_more_than_chance_has_it() -> None:
     assert found == {"mold": {"x": pytest.approx((scatter - 9) / (200 - 20 - 9), abs=1e-9)}}
     alike = spreads(total, {"mold": {**molds, "m9": Seen(20, 5, {"x": 6})}}, knowledge)
     assert alike == {"mold": {"x": 0.0}}
+    assert spreads(total, {"mold": {"m9": Seen(20, 5, {"x": 14})}}, knowledge) == {"mold": {"x": 0.0}}, (
+        "one mold differs from none"
+    )
+    assert spreads(total, {"mold": {"m0": Seen(20, 5, {"x": 20}), "m1": Seen(20, 5, {"x": 20})}}, knowledge) == {
+        "mold": {"x": 0.0}
+    }
 
 
 def test_a_cause_that_no_mold_carries_is_judged_among_bad_parts() -> None:

@@ -23,7 +23,7 @@ from diagnose.knowledge import Knowledge
 from diagnose.logbook import book, exchange, movers, photos, remember, replay, resolve_case
 from diagnose.logbook import page as pages
 from diagnose.logbook.amend import amend
-from diagnose.logbook.apply import earlier_file, put_in_use
+from diagnose.logbook.apply import earlier_file, forget, put_in_use
 from diagnose.logbook.book import New, add, close, counted, kept, listed, put_in
 from diagnose.logbook.counts import Span, Together
 from diagnose.logbook.entry import (
@@ -158,9 +158,11 @@ def test_the_cost_of_a_part_is_shared_by_its_faults_and_causes(file_store: Store
     assert costs() == [60.0, 60.0, 40.0, 40.0, 40.0]
     close(file_store, name, replace(FIXED, cost=None))
     assert costs() == [0.0, 0.0, 0.0]
+    add(file_store, New(entry(knowledge, "thin_skin", "pinholes"), (replace(FIXED, cost=90.0),)))
+    assert sorted(costs()) == [0.0, 0.0, 0.0, 45.0, 45.0, 90.0]
     bare = add(file_store, New(entry(knowledge)))
     close(file_store, bare, FIXED)
-    assert counted(file_store) == {"open": 0, "closed": 2, "good": 0}
+    assert counted(file_store) == {"open": 0, "closed": 3, "good": 0}
 
 
 def test_an_outcome_is_right_where_the_first_was_one_of_its_causes(file_store: Store, knowledge: Knowledge) -> None:
@@ -248,6 +250,22 @@ def test_a_case_is_remembered_under_its_own_id_while_it_is_open(tmp_path: Path, 
         resolve_case("nosuch", place, knowledge)
     with pytest.raises(InputError, match="can't be read"):
         resolve_case("no/such.yaml", place, knowledge)
+
+
+def test_one_learning_is_in_use_and_is_forgotten_once(file_store: Store) -> None:
+    """Each has a number of its own; a second takes the place of the first; where none is in use there is none to forget."""
+    assert (forget(file_store), in_use(file_store.where)) == (False, None)
+    assert [put_in_use(file_store, Learned(cases=cases)).number for cases in (30, 40)] == [1, 2]
+    used = in_use(file_store.where)
+    assert used is not None
+    assert used.to_plain() == {"number": 2, "recorded": used.recorded, "cases": 40}
+    assert (forget(file_store), forget(file_store), in_use(file_store.where)) == (True, False, None)
+    assert put_in_use(file_store, Learned(cases=50)).number == 3
+    with file_store.reading() as connection:
+        rows = connection.exec_driver_sql(
+            "SELECT number, in_use, cases, ended <> '' FROM learned ORDER BY number"
+        ).all()
+    assert [tuple(row) for row in rows] == [(1, 0, 30, 1), (2, 0, 40, 1), (3, 1, 50, 0)]
 
 
 @pytest.mark.parametrize("digest", ["", "0" * 64, "z" * 64])

@@ -340,6 +340,7 @@ def test_an_answer_is_cleaned_before_it_is_measured(shipped: Knowledge) -> None:
         (b'{"part_report": 2}', "part_report is not 1, expected a file of a page that this program wrote"),
         (b'{"part_report": 1}', "names no client, expected one; say whose it is with --client"),
         (b'{"part_report": 1, "client": "x"}', "holds no answer, no photo and no remark that can be used (case: is missing or no case, so no answer was read)"),
+        (b'{"part_report": 1, "client": "x", "more": 1}', "holds no answer, no photo and no remark that can be used (more: unknown, dropped)"),
         (b"BEGIN PART REPORT 1\nabc", "the copied text is cut short, its last line 'END PART REPORT' is missing; ask for all of it"),
         (b"BEGIN PART REPORT 1\nabc\nEND PART REPORT", "the copied text is damaged; ask for it again, or for the file"),
         (b"BEGIN PART REPORT 1\nWzFd\nEND PART REPORT", "is no part report, expected the file that the page saved"),

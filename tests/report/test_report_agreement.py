@@ -73,6 +73,17 @@ def test_the_headline_agrees_with_the_list(everyone: Told, card: Card) -> None:
             assert shown.assessment.causes[1].probability < first, name
 
 
+def test_a_misfit_is_said_for_good_only_when_nothing_is_left_to_ask(everyone: Told, card: Card) -> None:
+    """While questions are open that might change it, none fits "so far"; both are met."""
+    settled = {}
+    for name, _, shown in everyone:
+        if shown.assessment.verdict.kind == "none_fits":
+            so_far = card(words_of(shown, Wanted()))["It is"].startswith("So far none")
+            assert so_far != shown.assessment.settled, name
+            settled[shown.assessment.settled] = name
+    assert len(settled) == 2
+
+
 def test_the_advice_names_causes_of_the_list(everyone: Told) -> None:
     """Every cause that the change is for, or that its outcome names, stands in the list on the screen, unless it was measured wrong."""
     for name, _, shown in everyone:

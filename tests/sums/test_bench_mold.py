@@ -48,6 +48,14 @@ def test_short_and_long_forms_meet(bi):
     assert conduction.theta_held(0.1 * (1 - 1e-12)) == pytest.approx(conduction.theta_held(0.1), abs=1e-11)
 
 
+@pytest.mark.parametrize("x", [0.5, 5.0, 19.9, 20.0, 25.0, 90.0, 900.0])
+def test_a_face_in_its_first_moment_is_the_half_space(x):
+    """exp(x²) erfc(x) with x = Bi sqrt(Fo), as scipy.special.erfcx has it; for large x by the first terms of its series."""
+    from scipy.special import erfcx
+
+    assert conduction.theta_surface(0.0081, x / 0.09) == pytest.approx(float(erfcx(x)), rel=1e-7)
+
+
 @settings(deadline=None)
 @given(st.floats(0.001, 0.98), BI)
 def test_time_and_share_go_there_and_back(theta, bi):

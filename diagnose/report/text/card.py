@@ -116,7 +116,8 @@ def _verdict_sentences(shown: Shown) -> tuple[str, str]:
             "Nothing is told as seen on the part, so there is nothing to explain yet. Say first what is wrong with it."
         )
     elif verdict.kind == "none_fits":
-        said = f"None of the causes known here fits well; something else had a part ({how_sure(verdict.chance)})."
+        none = "None" if shown.assessment.settled else "So far none"
+        said = f"{none} of the causes known here fits well; something else had a part ({how_sure(verdict.chance)})."
     elif verdict.kind == "too_little":
         lead = f" The best lead is {names[0]} ({how_sure(verdict.chance)})." if names else ""
         said = f"Too little is told yet to point at one cause.{lead}"
