@@ -1,4 +1,5 @@
-"""Line drawings for the client's page and the handbook, where words fail: what a rounded tip, a flow line or a clean flake looks like.
+"""Line drawings for the client's page and the handbook, where words fail: what a rounded tip, a flow line or a clean
+flake looks like.
 
 All are ours, drawn as a cut through the part or as its face, 120 by 80, in the classes that the page's style sheet
 colors (`foam`, `skin`, `mold`, `hole`, `bad`, `rubber`, `paint`, `thin`, `ghost`). A drawing is known by the symptom
