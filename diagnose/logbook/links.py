@@ -185,14 +185,14 @@ class _Table:
         return {i: (fired, max(fired, of), book) for i, (fired, of, book) in found.items()}
 
     def rows(self, counted: Mapping[Kind, Told]) -> Iterator[Row]:
-        """Yield the rows: for each kind of case one for each finding that a cause confirmed there is linked to, and for
-        each result of a check that was done.
+        """Yield the rows: for each kind of case one for each symptom that a cause confirmed there is linked to, and one
+        for each result of a check that was done.
         """
         for (build, painted, causes), told in counted.items():
             part = (build or None, {"yes": True, "no": False}.get(painted))
             done = [finding for name in told.answers for finding in self.of_check.get(name, ())]
-            linked = [finding for cause in causes for finding in self.found_by.get(cause, ())]
-            for finding in dict.fromkeys((*linked, *done)):
+            shown = [finding for cause in causes for finding in self.found_by.get(cause, ()) if ":" not in finding]
+            for finding in dict.fromkeys((*shown, *done)):
                 if self.knowledge.applies(finding.partition(":")[0], *part):
                     yield from self._row(finding, causes, part, told)
 

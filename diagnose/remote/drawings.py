@@ -1,4 +1,5 @@
-"""Line drawings for the client's page, where words fail: what a rounded tip, a flow line or a clean flake looks like.
+"""Line drawings for the client's page and the handbook, where words fail: what a rounded tip, a flow line or a clean
+flake looks like.
 
 All are ours, drawn as a cut through the part or as its face, 120 by 80, in the classes that the page's style sheet
 colors (`foam`, `skin`, `mold`, `hole`, `bad`, `rubber`, `paint`, `thin`, `ghost`). A drawing is known by the symptom
@@ -46,6 +47,9 @@ _FACE = _shape("face", "M10 10H110V70H10Z")
 _TIP_MOLD = _shape("mold", "M28 78L54 12Q60 2 66 12L92 78H112V2H8V78Z")
 _TIP_GHOST = _shape("ghost", "M32 78L55 16Q60 6 65 16L88 78")
 _COATED = _shape("foam", "M8 40H112V74H8Z")
+_BENCH = _shape("mold", "M4 58H56V78H4Z")
+#: a finger that pulls strings from the face of a cut
+_STRINGS = _shape("thumb", "M48 0H72V4Q60 12 48 4Z") + _shape("wet", "M52 7L49 16H55ZM60 9L57 16H63ZM68 7L65 16H71Z")
 
 
 def _flake(kind: str, back: str = "") -> str:
@@ -287,6 +291,162 @@ DRAWINGS: dict[str, Drawing] = {
     "paint_wrinkles": Drawing(
         "Paint shriveled in waves",
         _COATED + _shape("paint", "M8 40V32Q14 20 20 32T32 32T44 32T56 32T68 32T80 32T92 32T112 32V40Z"),
+    ),
+    # what a finger, a bench and a balance tell
+    "tacky_through": Drawing(
+        "A sticky face that pulls strings to a finger, and a cut as sticky inside",
+        _CUT + _STRINGS + _dots("wet", "24,36 44,52 70,36 94,50 58,64 100,28 26,60", 3.4),
+    ),
+    "tacky_face_only": Drawing(
+        "A sticky face that pulls strings to a finger, the cut below it dry",
+        _CUT + _STRINGS + _dots("thin", "24,34 42,48 64,34 86,46 100,30 30,60 58,58 82,62", 2),
+    ),
+    "tacky_fading": Drawing(
+        "The same face a day later: first wet with drops, then dry",
+        _shape("foam", "M6 26H48V66H6Z")
+        + _shape("foam", "M72 26H114V66H72Z")
+        + _shape("skin", "M6 26H48M72 26H114")
+        + _dots("wet", "12,22 21,20 30,22 40,21", 3.2)
+        + _shape("arrow", "M52 46H67M61 40L68 46L61 52"),
+    ),
+    "oily_film": Drawing(
+        "A film of oil on the face, and a tissue that turns see-through on it",
+        _CUT + _shape("wet", "M10 8Q60 2 110 8V16H10Z") + _shape("tape", "M60 0L98 3L92 26L54 20Z"),
+    ),
+    "too_soft": Drawing(
+        "A part that hangs limp over the edge of the bench",
+        _BENCH + _shape("foam", "M8 42Q56 38 84 44Q106 50 106 78L92 78Q90 60 70 58H8Z"),
+    ),
+    "too_hard": Drawing(
+        "A part that stands out stiff over the edge of the bench, though it is pressed down",
+        _BENCH + _shape("foam", "M8 42H112V58H8Z") + _shape("arrow", "M102 8V34M95 27L102 35L109 27"),
+    ),
+    "overweight": Drawing(
+        "A balance: the new part pulls its side down, the last good one is up",
+        _shape("line", "M16 22L104 42M60 32V74M44 74H76")
+        + _shape("foam", "M6 4H28V22H6Z")
+        + _shape("rubber", "M92 22H116V42H92Z"),
+    ),
+    "underweight": Drawing(
+        "A balance: the new part is up, the last good one pulls its side down",
+        _shape("line", "M16 42L104 22M60 32V74M44 74H76")
+        + _shape("foam", "M6 24H28V42H6Z")
+        + _shape("ghost", "M92 2H116V22H92Z"),
+    ),
+    # color, shape, armature
+    "colour_streaks": Drawing(
+        "A face with light and dark swirls",
+        _FACE
+        + "".join(
+            _shape("shade", f"M12 {y}Q36 {y - 14} 60 {y}T108 {y - 2}V{y + 5}Q84 {y + 14} 60 {y + 7}T12 {y + 8}Z")
+            for y in (22, 40, 56)
+        ),
+    ),
+    "shade_differs": Drawing(
+        "Two parts side by side, each of one even color, one darker than the other",
+        _shape("foam", "M6 16H56V68H6Z") + _shape("shade", "M64 16H114V68H64Z"),
+    ),
+    "yellowing": Drawing(
+        "The same part new and later, yellow from its faces in",
+        _shape("foam", "M6 18H48V66H6Z")
+        + _shape("wet", "M72 18H114V66H72Z")
+        + _shape("foam", "M82 30H104V56H82Z")
+        + _shape("arrow", "M52 42H67M61 36L68 42L61 48"),
+    ),
+    "hard_specks": Drawing(
+        "A cut with hard dark grains in good foam",
+        _CUT + _dots("scorch", "26,32 44,50 58,30 74,56 90,36 100,58 32,62 66,44", 2.6),
+    ),
+    "crumbly_core": Drawing(
+        "A cut whose middle falls to crumbs like cake",
+        _CUT
+        + _shape("hole", "M34 28L48 24L60 30L74 24L88 30L84 46L92 60L72 58L60 64L46 58L32 62L38 46Z")
+        + _dots("foam", "46,38,4 58,46,5 72,38,4 76,52,3.5 50,54,3 64,34,3", 4),
+    ),
+    "thick_rind": Drawing(
+        "A cut with a leathery shell, thick as a coin, that lets go of the foam below it",
+        _shape("foam", "M10 32H110V72H10Z")
+        + _shape("rubber", "M10 12H110V32H10Z")
+        + _shape("hole", "M26 32Q60 46 94 32Z"),
+    ),
+    "warped": Drawing(
+        "A part that is bent out of the outline that it should have",
+        _shape("ghost", "M14 26H106V58H14Z") + _shape("foam", "M12 36Q60 2 108 44L100 74Q60 36 20 66Z"),
+    ),
+    "seam_step": Drawing(
+        "Two halves of a part that do not meet level, with a ledge at the seam",
+        _shape("foam", "M8 14H60V62H8Z")
+        + _shape("foam", "M60 26H112V74H60Z")
+        + _shape("skin", "M8 14H60M60 26H112")
+        + _shape("bad", "M60 12V28"),
+    ),
+    "wall_uneven": Drawing(
+        "A cut through a hollow part: one wall thick, the other thin",
+        '<ellipse class="foam" cx="60" cy="40" rx="52" ry="34"/>'
+        '<ellipse class="hole" cx="73" cy="40" rx="35" ry="22"/>',
+    ),
+    "foam_off_armature": Drawing(
+        "A rod that turns loose in a sleeve of foam",
+        _CUT
+        + _shape("hole", "M10 36Q60 26 110 36V54Q60 62 10 54Z")
+        + _shape("mold", "M2 41H118V49H2Z")
+        + _shape("arrow", "M52 24Q64 12 74 24M75 15L74 25L65 22"),
+    ),
+    "flat_spots": Drawing(
+        "A round part with a flat where it lay",
+        _shape("foam", "M14 72Q8 26 38 14H82Q112 26 106 72Z")
+        + _shape("ghost", "M38 14Q60 -6 82 14")
+        + _shape("bad", "M38 14H82"),
+    ),
+    "sticks_to_mold": Drawing(
+        "A part that is pulled out of the mold hangs on to it, stretched and torn",
+        _shape("mold", "M6 4H114V16H6Z")
+        + _shape("foam", "M18 16H40Q32 34 44 50H70Q78 34 72 16H98Q90 36 110 50V76H10V50Q26 36 18 16Z")
+        + _shape("bad", "M44 50L50 40L56 48L62 38L70 50"),
+    ),
+    # soft skins and paint
+    "skin_coat_soft": Drawing(
+        "A rubber skin in which a nail leaves a groove, with drops standing on it",
+        _COATED
+        + _shape("rubber", "M8 26H44Q54 44 64 26H112V40H8Z")
+        + _shape("thumb", "M46 0H62V16Q54 32 46 16Z")
+        + _dots("wet", "78,23 90,22 102,23 22,23", 2.8),
+    ),
+    "paint_stays_soft": Drawing(
+        "A finger leaves its print in paint and pulls strings from it",
+        _COATED
+        + _shape("paint", "M8 30H44Q60 42 76 30H112V40H8Z")
+        + _shape("thumb", "M50 0H70V10Q60 20 50 10Z")
+        + _shape("paint", "M54 15L52 33H56ZM60 17L58 36H62ZM66 15L64 33H68Z"),
+    ),
+    "paint_hazy": Drawing(
+        "Paint cracked like mud on a part that nobody bent",
+        _shape("paint", "M10 10H110V70H10Z")
+        + _shape(
+            "skin",
+            "M10 30L32 24L46 36L70 26L86 38L110 30M32 24L38 10M70 26L66 10"
+            "M46 36L40 54L10 50M86 38L82 56L56 52L40 54L44 70",
+        ),
+    ),
+    "paint_left_in_mold": Drawing(
+        "The mold lifted off with paint left on it, a bare patch on the part",
+        _shape("mold", "M6 4H114V16H6Z")
+        + _shape("paint", "M42 16H82V22H42Z")
+        + _shape("foam", "M6 46H114V76H6Z")
+        + _shape("paint", "M6 39H42V46H6ZM82 39H114V46H82Z"),
+    ),
+    "paint_blocks": Drawing(
+        "Two painted parts stuck together, the paint tears as they part",
+        _shape("foam", "M8 4H112V26H8Z")
+        + _shape("paint", "M8 26H112V32H90L86 48H76L72 32H48L44 48H34L30 32H8Z")
+        + _shape("paint", "M8 48H112V54H8Z")
+        + _shape("foam", "M8 54H112V76H8Z"),
+    ),
+    "paint_wears": Drawing(
+        "Paint rubbed through where a part is handled",
+        _COATED
+        + _shape("paint", "M8 32H40L48 40H8ZM80 32H112V40H72Z")
+        + _shape("arrow", "M42 18H78M49 12L41 18L49 24M71 12L79 18L71 24"),
     ),
     # checks
     "where_worst": Drawing(
