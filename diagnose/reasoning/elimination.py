@@ -3,11 +3,13 @@
 The causes are swept one after another, keeping for each subset of the open findings the weight with which exactly that
 subset has been fired. Every term is positive, so no digits are lost (the textbook inclusion-exclusion sum loses all of
 them). A finding that is certainly absent is a factor on each cause; a cause with a single link folds into that
-finding's own two numbers; causes with two links or more are swept, forward once and backward once, which gives every
-cause's weight and its "present but silent" weight together. Findings open and close on the way
-(`elimination_order.py`), and where one cause links to everything (`not_listed` does) the sweep is done for it present
-and absent, so that it keeps nothing open. A row is one set of weights over the same structure (one hypothetical answer,
-one answer left out), so that choosing a question costs few passes.
+finding's own two numbers; causes with two links or more are swept, forward once and backward once
+(`forward_backward.py`), which gives every cause's weight and its "present but silent" weight together. Findings open
+and close on the way (`elimination_order.py`), and where one cause links to everything (`not_listed` does) the sweep is
+done for it present and absent, so that it keeps nothing open. Where that is shorter the sum goes over sets of causes
+instead (`cause_sets.py`), and one row over few findings has a way of its own (`few_findings.py`). A row is one set of
+weights over the same structure (one hypothetical answer, one answer left out), so that choosing a question costs few
+passes.
 
 Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 """
