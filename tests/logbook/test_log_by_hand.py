@@ -124,8 +124,9 @@ def test_limits_of_a_p_chart_by_hand() -> None:
 def verdict(rows: list[tuple[tuple[float, bool], ...]]) -> Any:
     """The verdict on scores of book, rates, rates with memory, and where they are given the same with links; links no good where not."""
     learned = Learned(9, "", links={"mold_cold": {"thin_skin": 1.5}}, memory={"mold": {}}, spread={"mold": {}})
-    no_good = ((-9.0, True), (-9.0, True))
-    return replay._verdict(learned, [row if len(row) == 5 else (*row, *no_good) for row in rows], ())
+    ways = [(), ("rates",), ("rates", "memory"), ("rates", "links"), ("rates", "links", "memory")]
+    deaf, no_good = (-9.0, False), ((-9.0, True), (-9.0, True))
+    return replay._verdict(learned, ways, [(deaf, *row) if len(row) == 5 else (deaf, *row, *no_good) for row in rows])
 
 
 def test_learning_is_accepted_where_it_foretells_better() -> None:

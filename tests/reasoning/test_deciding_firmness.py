@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from diagnose.assessment.consultation import Consultation
 from diagnose.reasoning import situation as reasoning
 from diagnose.reasoning.answers import Answer
+from diagnose.reasoning.finding import Finding
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import NOT_LISTED, Network
 from diagnose.reasoning.sensitivity import (
@@ -169,3 +170,11 @@ def test_what_is_not_listed_can_tip_the_order(random_network, of_network):
         names |= {t.name for t in found}
         assert all(t.rival != NOT_LISTED for t in found)
     assert NOT_LISTED in names
+
+
+def test_the_next_three_are_rivals_and_no_more(of_network):
+    """Of six causes of one fault that differ only in how common they are, the second to the fourth may come first by a number within reach."""
+    priors = dict(zip("abcdef", (0.30, 0.28, 0.26, 0.24, 0.22, 0.20), strict=True))
+    seen = Finding("f", "f", True, True, 1.0, 0.0, 0.01, dict.fromkeys(priors, 0.6))
+    found = sensitivity(of_network(Network((*priors, NOT_LISTED), (*priors.values(), 0.05), (seen,), {})))
+    assert (found.first, {t.rival for t in found.tipping}) == ("a", {"b", "c", "d"})

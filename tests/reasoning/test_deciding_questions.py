@@ -12,8 +12,17 @@ import pytest
 from diagnose.assessment.consultation import Consultation
 from diagnose.casebook.case import Case
 from diagnose.reasoning.answers import SEEN, Answer
+from diagnose.reasoning.network import CONTEXT
 from diagnose.reasoning.prediction import Outcome, Prediction, Predictor, open_questions
-from diagnose.reasoning.value_of_information import LATER, LISTED, PlanValue, candidates, chance_of_answer
+from diagnose.reasoning.situation import Situation
+from diagnose.reasoning.value_of_information import (
+    LATER,
+    LISTED,
+    PlanValue,
+    candidates,
+    chance_of_answer,
+    questions_about,
+)
 
 CASES = (
     "bat-ears-after-a-clean",
@@ -180,3 +189,19 @@ def test_before_a_fault_is_told_what_chooses_the_model_comes_first(consulted):
     assert told[0] == "painted"
     assert "build" not in told
     assert set(told[1:]) <= set(models.knowledge.symptoms)
+
+
+def test_questions_about_some_causes_tell_of_them_and_stand_once(consulted):
+    """With a fault alone told: no other fault, each once, best first, none under the bits asked for, and fewer where more is asked."""
+    full = consulted["bat-ears-after-a-clean"]
+    seen = {name: answer for name, answer in full.answers.items() if name in full.situation.seen or name in CONTEXT}
+    situation = Situation(full.situation.model, seen)
+    causes = {cause.id for cause in situation.beliefs.causes[:5]}
+    found = questions_about(situation, full.costs, causes, 0.01)
+    names = [p.question for p in found]
+    assert len(names) == len(set(names)) > 1
+    assert not set(names) & set(full.knowledge.symptoms)
+    assert [p.worth for p in found] == sorted((p.worth for p in found), reverse=True)
+    assert min(p.gain_bits for p in found) >= 0.01
+    fewer = questions_about(situation, full.costs, causes, sorted(p.gain_bits for p in found)[1])
+    assert len(fewer) == len(found) - 1
