@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, select, true
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.casebook import Case
@@ -108,7 +108,7 @@ def judge(store: Store, knowledge: Knowledge, folder: str | None, executor: Exec
     """
     with store.reading() as connection:
         learned = replace(learn(connection, knowledge), knowledge=knowledge.content_key)
-        contexts = base_counts(connection, knowledge, schema.cases.c.number >= 0)
+        contexts = base_counts(connection, knowledge, true())
         tasks = list(_tasks(connection, knowledge, folder))
     book = ModelCache(knowledge)
 

@@ -61,13 +61,12 @@ class CauseSets(Folded):
     def evidence(self) -> Array:
         """Return the weight of the findings, (r,)."""
         each = [self._back(np.multiply.reduce(self._shown(way), axis=0), self.inner)[0] for way in self._outer()]
-        z, _ = self._back(np.stack(each), self.outer)
-        return z * self.scale
+        return self._back(np.stack(each) * self.scale, self.outer)[0]
 
     def slopes(self) -> Slopes:
         """Return the evidence and its slopes in the weights of all causes."""
         tables, met = np.zeros((3, len(self.hold) + 1, self.count)), np.zeros((len(self.pairs), 2, self.count))
-        each, reached = list[Array](), self._reached(self.outer)[-1]
+        each, reached = list[Array](), self._reached(self.outer)[-1] * self.scale
         for way in self._outer():
             shown = self._shown(way)
             z, slopes = self._back(np.multiply.reduce(shown, axis=0), self.inner)
@@ -76,7 +75,7 @@ class CauseSets(Folded):
             if any(self.net.heard):
                 met += reached[way] * self._met(way, shown)
             each.append(z)
-        z, slopes = self._back(np.stack(each), self.outer)
+        z, slopes = self._back(np.stack(each) * self.scale, self.outer)
         for c, slope in slopes.items():
             tables[: len(slope), c] = slope
         return self._whole(z, tables, met)

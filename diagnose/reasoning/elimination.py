@@ -23,6 +23,7 @@ from msgspec.structs import replace
 from diagnose.errors import InputError
 from diagnose.reasoning.cause_sets import CauseSets, ways_of
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
+from diagnose.reasoning.few_findings import MOST_SQUARES, FewFindings, Moves
 from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Slopes
 
 #: numbers that one row may take, at most: a tenth of a second or two
@@ -30,10 +31,10 @@ MOST = 7_200_000
 #: floats that one block of rows may hold: in the tables of all steps, and in one table,
 #: so that it stays near the processor
 _BLOCK, _TABLE = 1 << 24, 1 << 17
-#: what it costs to take a cause apart: two rows in place of one, in some passes a third
-_APART = 2.4
+#: what it costs to take a cause apart: two rows in place of one, in some passes a third; findings up to which it is not
+_APART, _SMALL = 2.4, 6
 #: of the sum over sets of causes so many numbers take as long as one of the sweep
-_SETS = 6.0
+_SETS = 6
 
 
 class TooManySeen(InputError):
@@ -71,11 +72,13 @@ class NoisyOrNet:
         self.symptom = np.array(symptom, dtype=bool)
         self.net = Net(links, self.symptom, self.order.steps)
         #: numbers that one row takes, roughly, and whether they are summed over sets of causes
-        self.cost = self.order.cost * (1.0 if self.wide is None else _APART)
-        by_sets = self.k * ways_of(self.net) / _SETS
+        self.cost: float = self.order.cost * (1.0 if self.wide is None else _APART)
+        by_sets = self.k * ways_of(self.net) // _SETS
         self.by_sets = take_apart and by_sets < self.cost
         if self.by_sets:
             self.wide, self.cost = None, by_sets
+        squares = len(self.net.several) << 2 * self.k
+        self.moves = Moves(self.net) if take_apart and squares <= MOST_SQUARES else None
         if self.cost > most:
             raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be weighed together")
 
@@ -114,8 +117,12 @@ class NoisyOrNet:
     # -- rows and slopes ---------------------------------------------------------------------------------------------
 
     def _weights(self, rows: Potentials, slopes: Slopes) -> Weights:
-        silent = rows.present * self._quiet(rows) * slopes.hushed
-        return Weights(slopes.evidence, rows.present * slopes.holding, silent)
+        present, quiet = rows.present * slopes.holding, self._quiet(rows)
+        silent = present.copy()
+        for causes, slope in ((self.net.symptomatic, slopes.absent), (self.net.mixed, slopes.hushed)):
+            places = np.flatnonzero(causes)
+            silent[places] = rows.present[places] * quiet[places] * slope[places]
+        return Weights(slopes.evidence, present, silent)
 
     def _quiet(self, rows: Potentials) -> Array:
         """The chance that a cause that holds fires on no symptom, (n, r), or (n, 1) where all rows are alike."""
@@ -139,12 +146,12 @@ class NoisyOrNet:
         """The weight of the findings, (r,), in a forward pass; a wide cause is taken apart."""
         if self.wide is None:
             return np.concatenate([block.evidence() for block in self._blocks(rows)])
-        parts = [(weight, part) for weight, part in self._taken_apart(rows, self.wide) if np.any(weight > 0.0)]
-        found = self._blocks(_stacked([part for _, part in parts]))
-        each = np.concatenate([block.evidence() for block in found]).reshape(len(parts), -1)
-        made = np.zeros(rows.count)
-        for (weight, _), part in zip(parts, each, strict=True):
-            made = made + weight * part
+        made, parts = np.zeros(rows.count), self._taken_apart(rows, self.wide)
+        needed = [(weight, part) for weight, part in parts if np.any(weight > 0.0)] or parts[:1]
+        found = self._blocks(_stacked([part for _, part in needed]))
+        each = np.concatenate([block.evidence() for block in found]).reshape(len(needed), -1)
+        for (weight, _), part in zip(needed, each, strict=True):
+            made += weight * part
         return made
 
     def _slopes(self, rows: Potentials, sweep: Callable[[Sequence[Potentials]], list[Slopes]]) -> Slopes:
@@ -158,7 +165,8 @@ class NoisyOrNet:
         without, joined, *quiet = sweep([absent, fires, hushed] if self.net.mixed[c] else [absent, fires])
         made = Slopes(*(free * one + hold * other for one, other in zip(without, joined, strict=True)))
         made.absent[c], made.holding[c] = without.evidence, joined.evidence
-        made.hushed[c] = (quiet or [without if self.net.symptomatic[c] else joined])[0].evidence
+        for part in quiet:
+            made.hushed[c] = part.evidence
         return made
 
     def _taken_apart(self, rows: Potentials, c: int) -> list[tuple[Array, Potentials]]:
@@ -175,6 +183,8 @@ class NoisyOrNet:
     def _each(self, parts: Sequence[Potentials]) -> list[Slopes]:
         """The slopes of each of *parts*, all their rows side by side."""
         blocks = [block.slopes() for block in self._blocks(_stacked(parts))]
+        if len(blocks) == len(parts) == 1:
+            return blocks
         tables = [np.concatenate(tables, axis=-1) for tables in zip(*blocks, strict=True)]
         return [Slopes(*made) for made in zip(*(np.split(t, len(parts), axis=-1) for t in tables), strict=True)]
 
@@ -184,9 +194,14 @@ class NoisyOrNet:
         order = [1 + blocks[0].apart.index(j) for j in range(self.k)]
         return [Slopes(*(table[..., order] for table in block.slopes())) for block in blocks]
 
-    def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets]:
-        tables = self.k * ways_of(self.net) if self.by_sets else 1 << self.order.width
-        size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE // tables)))
+    def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets | FewFindings]:
+        if rows.count == 1 and self.moves is not None:
+            yield FewFindings(self.net, rows, self.moves)
+            return
+        if self.by_sets:
+            size = max(1, _TABLE // (self.k * ways_of(self.net)))
+        else:
+            size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE >> self.order.width)))
         for start in range(0, rows.count, size):
             yield (CauseSets if self.by_sets else Pass)(self.net, rows.part(start, start + size))
 
@@ -210,7 +225,7 @@ def _stacked(parts: Sequence[Potentials]) -> Potentials:
 
 def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
     """Return the cause to be taken apart, if that is cheaper, and the order of the others."""
-    if not several:
+    if not several or count <= _SMALL:
         return None, order_of(several, count)
     widest = min(several, key=lambda c: (-len(several[c]), -c))
     without = order_of({c: findings for c, findings in several.items() if c != widest}, count)

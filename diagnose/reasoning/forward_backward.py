@@ -63,7 +63,7 @@ class Potentials(Struct, frozen=True):
 
 class Slopes(NamedTuple):
     """*evidence*: (r,), weight of the findings. *absent*, *holding*, *hushed*: (n, r), how much that weight grows with
-    the weight of each cause being so.
+    the weight of each cause being so; *hushed* of mixed causes alone, *absent* not of those without a link.
     """
 
     evidence: Array
@@ -128,17 +128,14 @@ class Folded:
 
         The two weights of a cause, not firing and firing, are scaled to a sum of 1, so that fired is a running sum.
         """
-        hold, free, chance = self._padded(self.hold, 0.0), self._padded(self.free, 1.0), self.net.chance
+        some, chance = np.minimum(self.net.alone, len(self.hold) - 1), self.net.chance  # a filler fires with chance 0
+        hold, free = self.hold[some], self.free[some]
         self.whole = _not_nought(hold + free)
         self.stays, self.fires = (free + hold * (1.0 - chance)) / self.whole, hold * chance / self.whole
         quiet, fired = _running(self.stays, self.fires)
         no_leak = rows.no_leak[:, None]
         self.zero, self.one = no_leak * quiet, rows.leak[:, None] + no_leak * fired
         self.pairs = np.stack([self.zero[:, -1:], self.one[:, -1:]], axis=1)
-
-    def _padded(self, weights: Array, filler: float) -> Array:
-        made: Array = np.concatenate([weights, np.full((1, weights.shape[1]), filler)])[self.net.alone]
-        return made
 
     def _unfold(self, met: Array) -> tuple[Array, Array]:
         """The slopes of these causes being absent and holding, from what the rest of the net makes of each finding not
@@ -151,15 +148,13 @@ class Folded:
         return stays / self.whole, ((1.0 - self.net.chance) * stays + self.net.chance * fires) / self.whole
 
     def _whole(self, z: Array, slopes: Array, met: Array) -> Slopes:
-        """The slopes of all causes, from the *slopes* of those with several links in being absent, holding and hushed,
-        (3, n + 1, r), and what the rest of the net makes of each finding, *met* (k, 2, r); *z*: evidence to be scaled.
+        """All slopes that are looked at, from the *slopes* of causes with several links in being absent, holding and
+        hushed, (3, n + 1, r), and what the rest of the net makes of each finding, *met* (k, 2, r); *z*: the evidence.
         """
         net, (absent, holding, hushed) = self.net, slopes
         absent[net.alone], holding[net.alone] = self._unfold(met)
-        absent[net.idle] = holding[net.idle] = z / _not_nought(self.hold[net.idle] + self.free[net.idle])
-        like = np.where(net.symptomatic[:, None], absent[:-1], holding[:-1])
-        hushed = np.where(net.mixed[:, None], hushed[:-1], like)
-        return Slopes(z * self.scale, *(table * self.scale for table in (absent[:-1], holding[:-1], hushed)))
+        holding[net.idle] = z / _not_nought(self.hold[net.idle] + self.free[net.idle])
+        return Slopes(z, absent[:-1], holding[:-1], hushed[:-1])
 
 
 class Pass(Folded):
@@ -218,11 +213,11 @@ class Pass(Folded):
     def slopes(self) -> Slopes:
         """Return the evidence and its slopes in the weights of all causes: forward, then backward."""
         net, kept = self.net, list[Array]()
-        z = self._forward(kept)[0]
+        z = self._forward(kept)[0] * self.scale
         slopes = np.zeros((3, len(self.hold) + 1, len(z)))
         absent, holding, hushed = slopes
         met = np.zeros((len(self.pairs), 2, len(z)))
-        message = np.ones((1, self.count))
+        message = self.scale[None]
         for step in reversed(net.steps):
             before, j = kept.pop(), step.index
             if step.kind == "close":
@@ -298,8 +293,8 @@ def _running(stays: Array, fires: Array) -> tuple[Array, Array]:
 
 
 def _not_nought(weights: Array) -> Array:
-    """*weights* to be divided by: 1 where there is none, for then the evidence is nought and nothing else counts."""
-    made: Array = np.where(weights > 0.0, weights, 1.0)
+    """*weights* to be divided by; where there is none the evidence is nought, and so is all that is divided."""
+    made: Array = np.maximum(weights, 1e-300)
     return made
 
 

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.patience import WAIT
+
 ROOT = Path(__file__).parents[2]
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 
@@ -40,7 +42,7 @@ def run(clean_env: dict[str, str]) -> Run:
             capture_output=True,
             text=True,
             encoding="utf-8",
-            timeout=60,
+            timeout=WAIT,
             check=False,
         )
 

@@ -14,6 +14,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.patience import WAIT
+
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 ROOT = Path(__file__).parents[2]
 CASES = ROOT / "tests" / "cases"
@@ -306,7 +308,7 @@ def test_a_closed_pipe_is_no_traceback(clean_env: dict[str, str]) -> None:
     child.stdout.close()
     said = child.stderr.read()
     child.stderr.close()
-    assert child.wait(timeout=60) == 1
+    assert child.wait(timeout=WAIT) == 1
     assert said == b""
 
 
@@ -320,7 +322,7 @@ def test_a_full_disk_is_status_one(clean_env: dict[str, str]) -> None:
             stdout=full,
             stderr=subprocess.PIPE,
             text=True,
-            timeout=60,
+            timeout=WAIT,
             check=False,
         )
     assert (done.returncode, done.stderr) == (1, "diagnose: No space left on device\n")
@@ -343,7 +345,7 @@ def test_ctrl_c_is_status_130(clean_env: dict[str, str], tmp_path: Path) -> None
     time.sleep(0.1)
     child.send_signal(signal.SIGINT)
     try:
-        out, err = child.communicate(timeout=30)
+        out, err = child.communicate(timeout=WAIT)
     finally:
         child.kill()
         os.close(writer)

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.patience import WAIT
+
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 ROOT = Path(__file__).parents[2]
 TUSKS = ROOT / "tests" / "cases" / "tusks-in-march.yaml"
@@ -44,7 +46,7 @@ def imported(words: list[str], env: dict[str, str]) -> list[str]:
         stdin=subprocess.DEVNULL,
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=WAIT,
         check=True,
     )
     status, _, found = done.stderr.splitlines()[-1].partition(" ")
@@ -75,6 +77,6 @@ def test_help_imports_next_to_nothing(clean_env: dict[str, str]) -> None:
         "print([m for m in ('numpy', 'yaml', 'rich', 'networkx', 'questionary') if m in sys.modules], file=sys.stderr)"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, env=clean_env, capture_output=True, text=True, timeout=60, check=True
+        [sys.executable, "-c", code], cwd=ROOT, env=clean_env, capture_output=True, text=True, timeout=WAIT, check=True
     )
     assert done.stderr.splitlines()[-1] == "[]"

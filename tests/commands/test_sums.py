@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 from diagnose.bench import catalogue
 from diagnose.casebook.sheet import TITLES
 from diagnose.commands.main import run as run_here
+from tests.patience import WAIT
 
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 ROOT = Path(__file__).parents[2]
@@ -247,7 +248,7 @@ def test_what_is_missing_is_asked_on_a_terminal(clean_env: dict[str, str]) -> No
     )
     os.close(slave)
     os.write(master, b"12 mm\n1:2\n")
-    out = process.communicate(timeout=30)[0].decode()
+    out = process.communicate(timeout=WAIT)[0].decode()
     asked = os.read(master, 65536).decode()
     os.close(master)
     assert process.returncode == 0

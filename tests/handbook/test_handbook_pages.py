@@ -7,10 +7,10 @@ import json
 import os
 import posixpath
 import re
+import resource
 import shlex
 import subprocess
 import sys
-import time
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -238,12 +238,12 @@ def test_hostile_text_stays_text(shipped: Knowledge, monkeypatch: pytest.MonkeyP
 
 
 def test_same_bytes_under_another_hash_seed(tmp_path: Path) -> None:
-    """Two processes with different hash seeds write the same book, in under ten seconds each."""
+    """Two processes with different hash seeds write the same book, in no more than a few seconds of the processor each."""
     made = []
     for seed in ("1", "2"):
         target = tmp_path / seed
         env = {**os.environ, "PYTHONHASHSEED": seed, "XDG_DATA_HOME": str(tmp_path)}
-        start = time.monotonic()
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
         done = subprocess.run(
             [sys.executable, "-m", "diagnose", "handbook", "-o", str(target)],
             cwd=ROOT,
@@ -253,9 +253,9 @@ def test_same_bytes_under_another_hash_seed(tmp_path: Path) -> None:
             check=False,
         )
         assert done.returncode == 0, done.stderr
-        assert (
-            time.monotonic() - start < 10.0 * 6
-        )  # ten seconds on a quiet machine; the bound leaves room for a busy one
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        spent = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+        assert spent < 30.0  # room for a slow machine
         made.append({p.relative_to(target).as_posix(): p.read_bytes() for p in target.rglob("*") if p.is_file()})
     assert made[0] == made[1]
     assert len(made[0]) > 400

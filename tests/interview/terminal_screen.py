@@ -15,6 +15,8 @@ from typing import Any
 
 import pexpect
 
+from tests.patience import WAIT
+
 ROOT = Path(__file__).parents[2]
 _SEQUENCE = re.compile(r"\x1b(?:\[([0-9;?]*)([A-Za-z])|[()][A-Z0-9]|[=>78])")
 DOWN, UP = "\x1b[B", "\x1b[A"
@@ -104,10 +106,15 @@ class Terminal:
         self.raw = ""
         self.before = 0
         self.child: Any = pexpect.spawn(
-            sys.executable, ["-m", "diagnose", *args], env=env, encoding="utf-8", timeout=60, dimensions=(rows, columns)
+            sys.executable,
+            ["-m", "diagnose", *args],
+            env=env,
+            encoding="utf-8",
+            timeout=WAIT,
+            dimensions=(rows, columns),
         )
 
-    def until(self, text: str, timeout: float = 60.0) -> list[str]:
+    def until(self, text: str, timeout: float = WAIT) -> list[str]:
         """Read until *text* stands on the screen, or scrolled off it since a key was pressed, and nothing more comes; return the rows."""
         end = time.monotonic() + timeout
         while time.monotonic() < end:

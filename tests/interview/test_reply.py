@@ -15,6 +15,7 @@ from diagnose.interview.progress import Notebook
 from diagnose.interview.reply import with_pairs, with_text
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import Answer
+from tests.patience import WAIT
 
 ROOT = Path(__file__).parents[2]
 
@@ -85,7 +86,7 @@ def test_a_refused_answer_leaves_the_file_as_it_was(owl: Path) -> None:
 
 def _sent(owl: Path) -> str:
     command = [sys.executable, "-m", "diagnose", "ask", str(owl), "-n", "3"]
-    return subprocess.run(command, capture_output=True, text=True, check=True, cwd=ROOT, timeout=60).stdout
+    return subprocess.run(command, capture_output=True, text=True, check=True, cwd=ROOT, timeout=WAIT).stdout
 
 
 def test_the_message_comes_back_filled_in(owl: Path, knowledge: Knowledge) -> None:

@@ -17,6 +17,7 @@ import pytest
 from diagnose.casebook import read_case
 from diagnose.interview.terminal import NO_KEYBOARD, NO_SCREEN
 from diagnose.knowledge import Knowledge
+from tests.patience import WAIT
 
 pexpect = pytest.importorskip("pexpect")
 ROOT = Path(__file__).parents[2]
@@ -38,7 +39,7 @@ def _start(tmp_path: Path, *args: str, columns: int = 80, **more: str) -> Any:
         ["-m", "diagnose", *args],
         env=_env(tmp_path, **more),
         encoding="utf-8",
-        timeout=30,
+        timeout=WAIT,
         dimensions=(45, columns),
         # a test run that was put in the background ignores Ctrl-C, and a child would inherit that
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
@@ -75,7 +76,7 @@ def test_without_a_keyboard_it_says_how_to_use_a_case_file(tmp_path: Path, args:
     """A pipe in place of a keyboard is neither guessed from nor waited for: one line, status 2, nothing on standard output."""
     command = [sys.executable, "-m", "diagnose", *args]
     done = subprocess.run(
-        command, input="\n\n\n\n", env=_env(tmp_path), capture_output=True, text=True, timeout=30, check=False
+        command, input="\n\n\n\n", env=_env(tmp_path), capture_output=True, text=True, timeout=WAIT, check=False
     )
     assert (done.returncode, done.stdout, done.stderr) == (2, "", f"diagnose: {NO_KEYBOARD}\n")
     assert "diagnose read CASE" in NO_KEYBOARD
@@ -93,7 +94,7 @@ def test_without_a_keyboard_questionary_is_not_even_loaded(tmp_path: Path) -> No
         env=_env(tmp_path),
         capture_output=True,
         text=True,
-        timeout=30,
+        timeout=WAIT,
         check=False,
     )
     assert done.returncode == 2, done.stderr
@@ -107,7 +108,7 @@ def test_without_a_screen_it_does_not_ask_into_a_file(tmp_path: Path) -> None:
         ["-c", f"'{sys.executable}' -m diagnose 2> '{log}'"],
         env=_env(tmp_path),
         encoding="utf-8",
-        timeout=30,
+        timeout=WAIT,
     )
     assert _ended(child)[0] == 2
     assert log.read_text(encoding="utf-8") == f"diagnose: {NO_SCREEN}\n"
@@ -163,7 +164,7 @@ def test_a_window_that_is_closed_loses_nothing(tmp_path: Path, knowledge: Knowle
     child = _start(tmp_path)
     path = _answered(child, tmp_path)
     child.close(force=False)
-    until = time.monotonic() + 10
+    until = time.monotonic() + WAIT
     while child.isalive() and time.monotonic() < until:
         time.sleep(0.05)
     assert not child.isalive()
@@ -206,7 +207,7 @@ def test_prompts_stay_out_of_a_redirected_report(tmp_path: Path) -> None:
         ["-c", f"'{sys.executable}' -m diagnose > '{out}'"],
         env=_env(tmp_path),
         encoding="utf-8",
-        timeout=30,
+        timeout=WAIT,
         dimensions=(45, 80),
     )
     _answered(child, tmp_path)

@@ -10,6 +10,7 @@ import pytest
 
 from diagnose.casebook import read_case
 from diagnose.knowledge import Knowledge
+from tests.patience import WAIT
 
 pytest.importorskip("pexpect")
 sys.path.insert(0, str(Path(__file__).parent))
@@ -106,7 +107,7 @@ def test_a_whole_round_on_a_small_terminal(tmp_path: Path) -> None:
     terminal.press("1\r", "[x]")
     terminal.press("\r", "What else")
     terminal.child.send("\r")
-    until = time.monotonic() + 100
+    until = time.monotonic() + WAIT
     while terminal.child.isalive() and time.monotonic() < until:
         if not terminal._read():
             terminal.child.send("\r")

@@ -14,6 +14,7 @@ import pytest
 from diagnose.errors import FileFaults
 from diagnose.knowledge import cache, load_callers, load_knowledge, store
 from diagnose.knowledge.files import SourceFile
+from tests.patience import WAIT
 
 ROOT = Path(__file__).parents[2]
 
@@ -162,7 +163,7 @@ def test_many_writers_at_once_leave_one_whole_cache(folder: Path, tmp_path: Path
         subprocess.Popen([sys.executable, "-c", code, str(folder)], stdout=subprocess.PIPE, cwd=ROOT, text=True)
         for _ in range(6)
     ]
-    said = {child.communicate(timeout=60)[0] for child in children}
+    said = {child.communicate(timeout=WAIT)[0] for child in children}
     assert [child.returncode for child in children] == [0] * 6
     assert len(said) == 1
     head, body = cache_file(tmp_path).read_bytes().split(b"\n", 1)

@@ -12,6 +12,7 @@ import networkx as nx
 
 from diagnose.knowledge import Knowledge
 from diagnose.knowledge.graph import graph_of
+from tests.patience import WAIT
 
 ROOT = Path(__file__).parents[2]
 Compile = Callable[..., Knowledge]
@@ -68,7 +69,7 @@ def test_the_checks_say_the_same_under_any_hash_seed(tmp_path: Path, words: str,
             env={**os.environ, "PYTHONHASHSEED": seed},
             capture_output=True,
             text=True,
-            timeout=60,
+            timeout=WAIT,
             check=False,
         )
         assert done.returncode == 2

@@ -15,6 +15,7 @@ from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.logbook.places import where_of
 from diagnose.logbook.store import Store, open_log
+from tests.patience import WAIT
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -88,7 +89,7 @@ def run(clean_env: dict[str, str]) -> Run:
             capture_output=True,
             text=True,
             encoding="utf-8",
-            timeout=60,
+            timeout=WAIT,
             check=False,
             **more,
         )

@@ -21,6 +21,7 @@ from diagnose.logbook.book import put_in
 from diagnose.logbook.learned import PARTS
 from diagnose.logbook.places import where_of
 from diagnose.logbook.store import open_log
+from tests.patience import WAIT
 
 FIXED = ("--cause", "mold_cold", "--how", "fixed", "--next", "good")
 
@@ -239,7 +240,7 @@ def test_closing_asks_three_things_and_no_more(log: Path, run: Run, clean_env: d
     name = plain(run("add", GOOSE, "--json", "--log", log))["id"]
     words = ["-m", "diagnose", "log", "close", name, "--log", str(log)]
     child = pexpect.spawn(
-        sys.executable, words, env={**clean_env, "TERM": "dumb"}, cwd=str(ROOT), encoding="utf-8", timeout=30
+        sys.executable, words, env={**clean_env, "TERM": "dumb"}, cwd=str(ROOT), encoding="utf-8", timeout=WAIT
     )
     child.expect("What was it")
     child.sendline("nonsense")

@@ -19,9 +19,11 @@ from diagnose.assessment import consultation
 from diagnose.assessment.consultation import ModelCache
 from diagnose.casebook import Case
 from diagnose.errors import FileFaults, InputError
+from diagnose.files import part_beside
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import book, exchange, movers, photos, remember, replay, resolve_case
 from diagnose.logbook import page as pages
+from diagnose.logbook import store as log_store
 from diagnose.logbook.amend import amend
 from diagnose.logbook.apply import earlier_file, forget, put_in_use
 from diagnose.logbook.book import New, add, close, counted, kept, listed, put_in
@@ -451,6 +453,30 @@ def test_what_comes_oftener_together_is_shown_and_what_comes_seldomer_is_not(
     assert ({found.level for found in page.associations}, page.pairs) == ({"a little", "five"}, 3)
 
 
+@pytest.mark.parametrize(("beside", "still"), [(None, True), (b"", True), (b"x", False)])
+def test_a_folder_that_can_not_be_written_is_read_without_a_trace(
+    beside: bytes | None,
+    still: bool,
+    file_store: Store,
+    knowledge: Knowledge,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Where nothing is left to be written into the log; else its own files are needed."""
+    add(file_store, New(entry(knowledge, "thin_skin")))
+    path = tmp_path / "copy" / "log.db"
+    path.parent.mkdir()
+    back_up(file_store, path)
+    if beside is not None:
+        Path(f"{path}-wal").write_bytes(beside)
+    asked = []
+    opened = log_store._sqlite
+    monkeypatch.setattr(log_store.os, "access", lambda folder, mode: False)
+    monkeypatch.setattr(log_store, "_sqlite", lambda *told: asked.append(told[1:]) or opened(*told))
+    assert len(listed(open_log(where_of(str(path))))) == 1
+    assert asked == [(False, still)]
+
+
 def test_writing_begins_with_the_lock_and_reading_without(file_store: Store) -> None:
     """So that no two writers work on a stale view, and nobody who looks keeps a writer waiting."""
     path = file_store.where.file
@@ -681,7 +707,9 @@ def test_a_backup_is_a_file_of_its_own(file_store: Store, knowledge: Knowledge, 
         back_up(nothing, target)
     nothing.close()
     target.write_text("an old one")
+    part_beside(target).write_text("what a backup of this process left that was broken off")
     back_up(file_store, target)
+    assert sorted(each.name for each in tmp_path.iterdir() if "backup" in each.name) == ["backup.db"]
     assert [each.state for each in listed(open_log(where_of(str(target))))] == ["open"]
     with pytest.raises(InputError, match="no such file, expected a backup of a log"):
         restore(tmp_path / "none.db", file_store.where)
@@ -1048,13 +1076,15 @@ def test_who_is_asked_to_work_is_given_the_work(
             self.given = list(tasks)
             return []
 
-    monkeypatch.setattr(replay, "learn", lambda *cases: Learned())
+    monkeypatch.setattr(replay, "learn", lambda *cases: Learned(base={"": {"mold_cold": 2.0}}))
     told = entry(knowledge, "thin_skin")
     for count, pieces in ((19, []), (1, [2] * 9)):
         with file_store.writing() as connection:
             put_in(connection, [New(told, (FIXED,))] * count)
         executor: Any = Waiting()
-        assert replay.judge(file_store, knowledge, None, executor).judged == 0
+        found = replay.judge(file_store, knowledge, None, executor)
+        assert (found.judged, [moved.id for moved in found.changes]) == (0, ["mold_cold"])
+        assert found.learned.knowledge == knowledge.content_key
         assert [len(cases) for _, _, cases, _ in executor.given] == pieces
 
 

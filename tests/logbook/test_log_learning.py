@@ -51,6 +51,7 @@ from diagnose.logbook.store import Store, open_log
 from diagnose.logbook.worth import likeliest_worth
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import NOT_LISTED, Model
+from tests.patience import WAIT
 from tests.proof.worlds import BUILDS, Departure, Telling, World
 
 pytestmark = pytest.mark.timeout(300)
@@ -489,7 +490,7 @@ def test_all_benches_of_a_log_think_alike(
     def read(*more: str) -> dict[str, Any]:
         words = [sys.executable, "-m", "diagnose", "read", str(GOOSE), "--json", "--log", place, *more]
         env = {**clean_env, **other}
-        done = subprocess.run(words, env=env, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False)
+        done = subprocess.run(words, env=env, cwd=ROOT, capture_output=True, text=True, timeout=WAIT, check=False)
         assert done.returncode == 0, done.stderr
         plain: dict[str, Any] = json.loads(done.stdout)
         return plain

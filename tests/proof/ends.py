@@ -104,7 +104,7 @@ def rooms(stage: Path, whole: bool) -> list[str]:
 
 def tried(python: Path, room: str, stage: Path, out: Path) -> str:
     """Return the last line of the tests of *room*, with those that failed below it; all that they said goes to *out*."""
-    env = {**os.environ, "XDG_CACHE_HOME": str(python.parents[1] / "cache")}
+    env = {**os.environ, "XDG_CACHE_HOME": str(python.parents[1] / "cache"), "DIAGNOSE_WAIT": "900"}
     words = [python, "-m", "pytest", "-p", "no:cacheprovider", "-rfEs", "-o", "timeout=1800", f"tests/{room}"]
     with out.open("w", encoding="utf-8") as said:
         done = subprocess.run([str(word) for word in words], cwd=stage, env=env, stdout=said, stderr=said, check=False)

@@ -24,6 +24,7 @@ from diagnose.interview.prompts import title_of
 from diagnose.knowledge import Knowledge, load_knowledge
 from diagnose.prose.question import choice_titles
 from diagnose.reasoning.answers import SEEN
+from tests.patience import WAIT
 
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT / "tests" / "interview"))
@@ -186,8 +187,8 @@ def _asked(terminal: Watched) -> bool:
 
 
 def _waited(terminal: Watched, seen: Callable[[], bool]) -> bool:
-    """Read until *seen*: True; or for two minutes: False."""
-    end = time.monotonic() + 120
+    """Read until *seen*: True; or for as long as a test waits: False."""
+    end = time.monotonic() + WAIT
     while time.monotonic() < end:
         if seen():
             return True

@@ -60,3 +60,12 @@ def test_more_seen_than_causes_is_answered():
     assert inference.structure.order.cost > 1 << 26
     assert inference.present == pytest.approx(np.full(len(names), inference.present[0]), rel=1e-12)  # all alike
     assert 1 / 12 < inference.present[0] < 1.0
+
+
+def test_very_many_causes_are_swept():
+    """Two thousand causes with two links each: there are more sets of them than any float could say."""
+    names = (*(f"c{i}" for i in range(2000)), "not_listed")
+    findings = tuple(Finding(f"f{j}", f"f{j}", True, True, 1.0, 0.0, 0.01, dict.fromkeys(names, 0.3)) for j in (0, 1))
+    inference = Inference(Network(names, (0.0005,) * len(names), findings, {}))
+    assert not inference.structure.by_sets
+    assert 0.0005 < inference.present[0] < 0.01

@@ -194,6 +194,23 @@ def test_only_what_is_allowed_is_weighed(of_network):
     assert [r.id for r in planner.remedies] == ["s"]
 
 
+def test_only_what_mends_something_that_had_a_part_is_weighed(planner_of):
+    """From one chance in a hundred on, most promising first, by name among equals: a remedy for what has no part is not gathered."""
+    seen = Finding("f", "f", True, True, 1.0, 0.0, 0.01, {"a": 0.5, "b": 0.0001})
+    remedies = {
+        name: remedy(name, fixes)
+        for name, fixes in (
+            ("x", {"a": 0.5}),
+            ("no part", {"b": 0.9}),
+            ("unknown", {"z": 0.9}),
+            ("s", {"a": 0.9}),
+            ("r", {"a": 0.9}),
+        )
+    }
+    planner = planner_of(Network(("a", "b", "not_listed"), (0.2, 0.2, 0.1), (seen,), {}), remedies)
+    assert [r.id for r in planner.remedies] == ["r", "s", "x"]
+
+
 def test_nine_in_ten_is_reached_by_two_remedies_together(planner_of):
     """Where no single remedy reaches 90 %, the cheapest pair that does is found, not the dear one that is more sure."""
     seen = Finding("f", "f", True, True, 1.0, 0.0, 0.001, {"a": 0.9})

@@ -3,6 +3,7 @@
 import itertools
 import math
 
+import numpy as np
 import pytest
 from msgspec.structs import replace
 
@@ -11,7 +12,7 @@ from diagnose.knowledge import load_knowledge
 from diagnose.knowledge.model import Link
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 from diagnose.reasoning.network import Model
-from diagnose.reasoning.situation import Situation
+from diagnose.reasoning.situation import Situation, log_odds
 from diagnose.reasoning.soft_evidence import band_shares, read_bands
 
 KNOWLEDGE = ModelCache(load_knowledge(None)).knowledge
@@ -266,3 +267,25 @@ def test_a_link_of_one_in_an_absent_finding():
     assert with_it["mold_cold"].present == 0.0
     lost = math.log(without["mold_cold"].present / (1 - without["mold_cold"].present))
     assert dict(with_it["mold_cold"].weights)["thin_skin"] == pytest.approx(math.log(1e-15) - lost, abs=1e-6)
+
+
+@pytest.mark.parametrize(("sigmas", "kept"), [(4.7, True), (4.8, False)])
+def test_a_share_of_less_than_a_millionth_is_none(sigmas, kept):
+    """1.3 millionths of a normal error lie beyond 4.7 standard errors, 0.8 beyond 4.8 (normal tables)."""
+    near, beyond = band_shares([(None, 10.0), (10.0, None)], 10.0 - 2.0 * sigmas, 2.0)
+    assert (beyond > 0.0) is kept
+    assert near + beyond == pytest.approx(1.0, abs=1e-15)
+    assert near == (1.0 if not kept else pytest.approx(1.0 - 1.3e-6, abs=1e-7))
+
+
+def test_a_reading_just_on_an_edge_has_the_links_of_its_band():
+    """Half and half: the finding is as likely seen as not, and each link is what it is in the book."""
+    (found,) = read_bands([0.5, 0.5], [{"": 0.1, "a": 0.3}])
+    assert (found.level, found.on, found.off, found.links) == (0, 0.5, 0.5, {"": 0.1, "a": 0.3})
+    assert band_shares([(None, 10.0), (10.0, None)], 10.0, 2.0) == pytest.approx([0.5, 0.5])
+
+
+def test_odds_of_certainty_are_finite():
+    """Held within 1e-15 of nothing and of certainty: 34.5 nats either way, and nothing at even chances."""
+    low, even, high = log_odds(np.array([0.0, 0.5, 1.0]))
+    assert (float(low), float(even), float(high)) == pytest.approx((-math.log(1e15), 0.0, math.log(1e15)), abs=0.2)

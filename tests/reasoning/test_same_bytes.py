@@ -15,6 +15,7 @@ from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import read_case
 from diagnose.knowledge import load_knowledge
 from diagnose.report.json import arithmetic, result, to_json
+from tests.patience import WAIT
 
 ROOT = Path(__file__).parents[2]
 CASES = ("brains-on-the-ridges", "one-to-two-of-what", "tusks-in-march")
@@ -32,7 +33,7 @@ def printed(seed, threads, cache):
         "XDG_CACHE_HOME": str(cache),
     }
     command = [sys.executable, "-m", "diagnose", "read", "--json", "--arithmetic", "--batch", *paths]
-    done = subprocess.run(command, env=env, capture_output=True, timeout=60, check=True)
+    done = subprocess.run(command, env=env, capture_output=True, timeout=WAIT, check=True)
     return done.stdout
 
 

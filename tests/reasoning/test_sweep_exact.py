@@ -5,13 +5,22 @@ import pytest
 from msgspec.structs import replace
 
 from diagnose.errors import InputError
+from diagnose.reasoning import elimination
 from diagnose.reasoning.elimination import NoisyOrNet, TooManySeen
 from diagnose.reasoning.inference import Inference, NoWayToBe
 from diagnose.reasoning.network import Finding, Network
 
 
-@pytest.fixture(scope="module")
-def compare(brute, of_network):
+@pytest.fixture(params=["few findings", "by sets", "swept"])
+def way(request, monkeypatch):
+    """Nets as small as these are taken by tables over all subsets of the findings; the other two ways are tried too."""
+    if request.param != "few findings":
+        monkeypatch.setattr(elimination, "MOST_SQUARES", -1)
+        monkeypatch.setattr(elimination, "_SETS", 1e9 if request.param == "by sets" else 1e-300)
+
+
+@pytest.fixture
+def compare(brute, of_network, way):
     """Asserts that all that is believed of a network equals the enumeration."""
 
     def compared(network, tolerance=1e-12):

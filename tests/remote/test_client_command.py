@@ -16,6 +16,7 @@ import pytest
 from diagnose.knowledge import Knowledge
 from diagnose.knowledge.cache import write_cache
 from diagnose.remote.order import KIND, Order, cache_mark
+from tests.patience import WAIT
 
 from .conftest import packed, report
 
@@ -40,7 +41,9 @@ def run(env: dict[str, str], tmp_path: Path) -> Run:
 
     def run_command(*words: object, data: bytes = b"") -> subprocess.CompletedProcess[str]:
         command = [sys.executable, "-m", "diagnose", "client", *map(str, words)]
-        done = subprocess.run(command, env=env, cwd=tmp_path, input=data, capture_output=True, timeout=110, check=False)
+        done = subprocess.run(
+            command, env=env, cwd=tmp_path, input=data, capture_output=True, timeout=WAIT, check=False
+        )
         out, err = done.stdout.decode(), done.stderr.decode()
         return subprocess.CompletedProcess(command, done.returncode, out, err)
 
@@ -123,7 +126,7 @@ def test_a_call_is_logged_under_its_client(env: dict[str, str], run: Run, tmp_pa
     """On a terminal the caller's words come first; leaving early logs what was told, and a page goes on with it."""
     pexpect = pytest.importorskip("pexpect")
     words = ["-m", "diagnose", "client", "phone", "--client", "harbor", "--plain"]
-    child = pexpect.spawn(sys.executable, words, env=env, cwd=str(tmp_path), encoding="utf-8", timeout=60)
+    child = pexpect.spawn(sys.executable, words, env=env, cwd=str(tmp_path), encoding="utf-8", timeout=WAIT)
     replies = {
         "all are well": "2",
         "Say what is wrong": "ears came out like thumbs",

@@ -107,10 +107,10 @@ def test_changed_files_neither_crash_nor_hang(shipped: Knowledge, models: ModelC
         for _ in range(chance.randrange(1, 6)):
             plain = _changed(plain, chance)
         data = _bytes(plain, chance)
-        began = time.monotonic()
+        began = time.process_time()
         try:
             found = read_returned(data, "fuzz", shipped)
-            assert time.monotonic() - began < SLOWEST, json.dumps(data[:300].decode(errors="replace"))
+            assert time.process_time() - began < SLOWEST, json.dumps(data[:300].decode(errors="replace"))
         except InputError as error:
             refused += 1
             said.append(str(error))

@@ -75,10 +75,10 @@ def _read(plain: Any, knowledge: Knowledge) -> Any:
 )  # fmt: skip
 def test_what_is_no_return_is_refused_in_one_line(shipped: Knowledge, data: bytes, said: str) -> None:
     """Each is refused whole, in well under the time in which somebody would wonder, with what was expected."""
-    began = time.monotonic()
+    began = time.process_time()
     with pytest.raises(InputError, match=said) as refused:
         read_returned(data, "file", shipped)
-    assert time.monotonic() - began < 5
+    assert time.process_time() - began < 5
     assert "\n" not in str(refused.value)
     assert str(refused.value).isprintable()
 
@@ -258,9 +258,9 @@ def _passes(count: int) -> bytes:
 )  # fmt: skip
 def test_what_is_no_photo_is_dropped_and_told(shipped: Knowledge, data: bytes) -> None:
     """Bombs, other formats, cut and empty pictures: told as a fault in no time, and the answers stay."""
-    began = time.monotonic()
+    began = time.process_time()
     found = _read(report(photos=[_photo(data)]), shipped)
-    assert time.monotonic() - began < 2
+    assert time.process_time() - began < 2
     assert found.photos == ()
     assert any(fault.startswith("photo 1: ") and fault.endswith("dropped") for fault in found.faults)
     assert found.case.values

@@ -17,6 +17,7 @@ import pytest
 from diagnose.report.terminal import print_report
 from diagnose.report.text.sections import Wanted
 from diagnose.report.text.shown import Shown
+from tests.patience import WAIT
 
 ShownOf = Callable[..., Shown]
 ROOT = Path(__file__).parents[2]
@@ -144,7 +145,7 @@ def _run(*options: str, **extra: str) -> subprocess.CompletedProcess[bytes]:
         capture_output=True,
         env=env,
         check=False,
-        timeout=60,
+        timeout=WAIT,
         cwd=ROOT,
     )
 
@@ -234,7 +235,7 @@ def test_on_a_real_terminal_of_forty_columns() -> None:
             if not block:
                 break
             said += block
-        assert process.wait(timeout=30) == 0
+        assert process.wait(timeout=WAIT) == 0
     os.close(parent)
     text = said.decode()
     assert "\x1b[1m" in text
