@@ -14,6 +14,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
 from functools import cache
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -60,6 +61,10 @@ _FLOOR = 1e-6
 Way = tuple[str, ...]
 #: the ways that are judged first: the book, and each part by itself
 WAYS: tuple[Way, ...] = ((), *((part,) for part in PARTS))
+#: all there are; reading a case costs more than weighing it in all of them, so that is done once
+EVERY: tuple[Way, ...] = tuple(way for size in range(len(PARTS) + 1) for way in combinations(PARTS, size))
+#: the parts that bear on how common a cause is before anything is told; the others bear on what it shows
+COMMON = frozenset(("rates", "memory"))
 #: log score and first place of one case, a pair for one who goes by how common causes are and listens to nothing, and a
 #: pair for each way; None where its answers can't all be true
 Scores = tuple[tuple[float, bool], ...] | None
@@ -110,12 +115,15 @@ def judge(store: Store, knowledge: Knowledge, folder: str | None, executor: Exec
         learned = replace(learn(connection, knowledge), knowledge=knowledge.content_key)
         contexts = base_counts(connection, knowledge, true())
         tasks = list(_tasks(connection, knowledge, folder))
-    book = ModelCache(knowledge)
+    if executor is not None:
+        every = [row for found in executor.map(score, tasks) for row in found]
+    else:
+        book = ModelCache(knowledge)
+        every = [row for _, plain, cases in tasks for row in _scores(book, plain, cases, EVERY)]
 
     def played(ways: Sequence[Way]) -> list[Scores]:
-        if executor is not None:
-            return [row for found in executor.map(score, [(*task, ways) for task in tasks]) for row in found]
-        return [row for _, plain, cases in tasks for row in _scores(book, plain, cases, ways)]
+        places = [0, *(1 + EVERY.index(way) for way in ways)]
+        return [row and tuple(row[i] for i in places) for row in every]
 
     ways, rows = _with_the_best_together(played)
     verdict = _verdict(learned, ways, [row for row in rows if row is not None])
@@ -168,10 +176,10 @@ def _book(folder: str | None) -> ModelCache:
     return ModelCache(load_knowledge(folder))
 
 
-def score(task: tuple[str | None, str, Sequence[tuple[str, Sequence[str]]], Sequence[Way]]) -> list[Scores]:
-    """Return for each case of *task* how each of its ways did, each with what was learned before the case."""
-    folder, plain, cases, ways = task
-    return _scores(_book(folder), plain, cases, ways)
+def score(task: tuple[str | None, str, Sequence[tuple[str, Sequence[str]]]]) -> list[Scores]:
+    """Return for each case of *task* how every way did, each with what was learned before the case."""
+    folder, plain, cases = task
+    return _scores(_book(folder), plain, cases, EVERY)
 
 
 def _scores(
@@ -218,6 +226,7 @@ class _Ways:
         network, answers = _weighed(self.book.of(case), answers)
         findings: dict[Way, tuple[Finding, ...]] = {(): network.findings}
         products = np.array([said.product for said in network.speaking.values()])
+        priors: dict[Way, tuple[float, ...]] = {}
         made: dict[tuple[Way, tuple[float, ...]], Network] = {}
         rows = []
         for way, models in self.ways:
@@ -228,7 +237,10 @@ class _Ways:
             if laid not in findings:
                 model = self._of(laid).of(case)
                 findings[laid] = tuple(model.counted_once(model.counted_apart(answers), answers)[0])
-            key = (laid, _priors(models.of(case), products))
+            common = tuple(part for part in way if part in COMMON)
+            if common not in priors:
+                priors[common] = _priors(models.of(case), products)
+            key = (laid, priors[common])
             if key not in made:
                 made[key] = Network(network.causes, key[1], findings[laid], network.speaking)
             rows.append(made[key])

@@ -1085,7 +1085,7 @@ def test_who_is_asked_to_work_is_given_the_work(
         found = replay.judge(file_store, knowledge, None, executor)
         assert (found.judged, [moved.id for moved in found.changes]) == (0, ["mold_cold"])
         assert found.learned.knowledge == knowledge.content_key
-        assert [len(cases) for _, _, cases, _ in executor.given] == pieces
+        assert [len(cases) for _, _, cases in executor.given] == pieces
 
 
 def test_a_verdict_on_too_few_says_nothing_else() -> None:
