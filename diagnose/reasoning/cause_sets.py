@@ -34,7 +34,7 @@ class CauseSets(Folded):
 
     def __init__(self, net: Net, rows: Potentials) -> None:
         super().__init__(net, rows)
-        size, cut = max(1, len(self.pairs)) * self.count, 0
+        size, cut = max(1, len(self.pairs)), 0
         while cut < len(net.several) and size < _TABLE:
             size *= 3 if net.mixed[net.several[cut]] else 2
             cut += 1

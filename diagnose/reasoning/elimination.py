@@ -3,11 +3,13 @@
 The causes are swept one after another, keeping for each subset of the open findings the weight with which exactly that
 subset has been fired. Every term is positive, so no digits are lost (the textbook inclusion-exclusion sum loses all of
 them). A finding that is certainly absent is a factor on each cause; a cause with a single link folds into that
-finding's own two numbers; causes with two links or more are swept, forward once and backward once, which gives every
-cause's weight and its "present but silent" weight together. Findings open and close on the way
-(`elimination_order.py`), and where one cause links to everything (`not_listed` does) the sweep is done for it present
-and absent, so that it keeps nothing open. A row is one set of weights over the same structure (one hypothetical answer,
-one answer left out), so that choosing a question costs few passes.
+finding's own two numbers; causes with two links or more are swept, forward once and backward once
+(`forward_backward.py`), which gives every cause's weight and its "present but silent" weight together. Findings open
+and close on the way (`elimination_order.py`), and where one cause links to everything (`not_listed` does) the sweep is
+done for it present and absent, so that it keeps nothing open. Where that is shorter the sum goes over sets of causes
+instead (`cause_sets.py`), and one row over few findings has a way of its own (`few_findings.py`). A row is one set of
+weights over the same structure (one hypothetical answer, one answer left out), so that choosing a question costs few
+passes.
 
 Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 """
@@ -182,7 +184,10 @@ class NoisyOrNet:
 
     def _each(self, parts: Sequence[Potentials]) -> list[Slopes]:
         """The slopes of each of *parts*, all their rows side by side."""
-        blocks = [block.slopes() for block in self._blocks(_stacked(parts))]
+        rows = _stacked(parts)
+        if rows.count == 1 and self.moves is not None:
+            return [FewFindings(self.net, rows, self.moves).slopes()]
+        blocks = [block.slopes() for block in self._blocks(rows)]
         if len(blocks) == len(parts) == 1:
             return blocks
         tables = [np.concatenate(tables, axis=-1) for tables in zip(*blocks, strict=True)]
@@ -194,12 +199,9 @@ class NoisyOrNet:
         order = [1 + blocks[0].apart.index(j) for j in range(self.k)]
         return [Slopes(*(table[..., order] for table in block.slopes())) for block in blocks]
 
-    def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets | FewFindings]:
-        if rows.count == 1 and self.moves is not None:
-            yield FewFindings(self.net, rows, self.moves)
-            return
+    def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets]:
         if self.by_sets:
-            size = max(1, _TABLE // (self.k * ways_of(self.net)))
+            size = max(1, _TABLE // min(_TABLE, self.k * ways_of(self.net)))
         else:
             size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE >> self.order.width)))
         for start in range(0, rows.count, size):

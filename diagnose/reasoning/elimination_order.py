@@ -21,8 +21,8 @@ from typing import NamedTuple
 from msgspec import Struct
 
 #: a try to better an order takes as long as sweeping one row over so many numbers; beyond so many nothing helps, nor
-#: after so many tries in vain
-_PAYS, _HOPELESS, _VAIN = 4_000, 6_000_000, 60
+#: after so many tries in vain; a try has gained where less than this share of the cost is left
+_PAYS, _HOPELESS, _VAIN, _WORTH = 4_000, 6_000_000, 60, 0.99
 
 
 class Step(Struct, frozen=True):
@@ -107,7 +107,7 @@ def _bettered(sizes: Mapping[int, int], plan: _Plan, tries: int) -> _Plan:
         path = list(plan.closed)
         if max(i, j) < len(path):  # a plan bettered may have fewer to close
             path.insert(j, path.pop(i))
-        found = _grown(sizes, path, plan.cost)
+        found = _grown(sizes, path, _WORTH * plan.cost)
         plan, vain = (found, 0) if found.cost < plan.cost else (plan, vain + 1)
         tries -= 1
     return plan

@@ -46,22 +46,10 @@ class FewFindings(Folded):
     def __init__(self, net: Net, rows: Potentials, moves: Moves) -> None:
         super().__init__(net, rows)
         self.moves = moves
-        hold, free, hushed = (
-            table[moves.several, 0] for table in (self.hold, self.free, self.hushed + 0.0 * self.hold)
-        )
-        self.steps = moves.holding * hold[:, None, None]
-        if np.any(hushed):
-            self.steps += moves.hushed * hushed[:, None, None]
+        hold, free = self.hold[moves.several], self.free[moves.several]
+        self.steps = moves.holding * hold[:, :, None]
         subsets = np.arange(self.steps.shape[1])
-        self.steps[:, subsets, subsets] += free[:, None]
-
-    def evidence(self) -> Array:
-        """Return the weight of the findings, (1,)."""
-        state = self._opened()[-1]
-        for step in self.steps:
-            state = np.add.reduce(step * state, axis=1)
-        made: Array = np.add.reduce(state * self._read()) * self.scale
-        return made
+        self.steps[:, subsets, subsets] += free
 
     def slopes(self) -> Slopes:
         """Return the evidence and its slopes in the weights of all causes."""
