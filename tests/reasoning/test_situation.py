@@ -193,3 +193,24 @@ def test_the_uncertainty_of_what_is_certain_is_nothing() -> None:
     assert (float(none), float(all_of)) == pytest.approx((0.0, 0.0), abs=1e-12)
     assert float(even) == pytest.approx(1.0, abs=1e-12)
     assert (float(quarter), float(rest)) == pytest.approx([2.0 - 0.75 * math.log2(3.0)] * 2, abs=1e-12)
+
+
+def test_more_rows_than_one_pass_holds_are_those_of_several() -> None:
+    """Forty thousand rows of one small network, each with a prior of its own, swept at once: each as it is by itself."""
+    network = Network(
+        ("a", "b", "not_listed"),
+        (0.2, 0.1, 0.05),
+        (reading("rare", 1.0, 0.0, 0.1), reading("vague", 1.0, 0.5, 0.1)),
+        {},
+    )
+    inference, count = Inference(network), 40_000
+    rows = inference.rows(count)
+    rows.present[0] = np.linspace(0.01, 0.9, count)
+    rows.absent[0] = 1.0 - rows.present[0]
+    found = inference.sweep(rows)
+    for r in (0, 1, 16_384, 32_767, 32_768, count - 1):
+        one = inference.rows(1)
+        one.present[0], one.absent[0] = rows.present[0, r], rows.absent[0, r]
+        alone = inference.sweep(one)
+        assert float(found.evidence[r]) == pytest.approx(float(alone.evidence[0]), rel=1e-12)
+        assert found.present[:, r] == pytest.approx(alone.present[:, 0], rel=1e-12)
