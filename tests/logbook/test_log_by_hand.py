@@ -122,30 +122,36 @@ def test_limits_of_a_p_chart_by_hand() -> None:
 
 
 def verdict(rows: list[tuple[tuple[float, bool], ...]]) -> Any:
-    """The verdict on scores of book, rates, rates with memory, and where they are given the same with links; links no good where not."""
-    learned = Learned(9, "", links={"mold_cold": {"thin_skin": 1.5}}, memory={"mold": {}}, spread={"mold": {}})
-    ways = [(), ("rates",), ("rates", "memory"), ("rates", "links"), ("rates", "links", "memory")]
-    deaf, no_good = (-9.0, False), ((-9.0, True), (-9.0, True))
-    return replay._verdict(learned, ways, [(deaf, *row) if len(row) == 5 else (deaf, *row, *no_good) for row in rows])
+    """The verdict on scores of book, rates, memory, and of both together where they are given; links and results no good."""
+    learned = Learned(
+        9, "", {"": {"a": 2.0}}, {"mold_cold": {"thin_skin": 1.5}}, memory={"mold": {}}, spread={"mold": {}}
+    )
+    ways = [*replay.WAYS, ("rates", "memory")]
+    bad = (-9.0, True)
+    return replay._verdict(
+        learned, ways, [((-5.0, False), row[0], row[1], bad, bad, row[2], *(row[3:] or (bad,))) for row in rows]
+    )
 
 
 def test_learning_is_accepted_where_it_foretells_better() -> None:
-    """A mean gain of 0.3 with an error of a few hundredths, no first place lost: accepted, and the memory kept only where it does better still."""
+    """A mean gain of 0.3 with an error of a few hundredths, no first place lost: accepted, and kept is only what did best."""
     rows = [((-2.0, True), (-1.7 - 0.01 * (i % 2), True), (-1.9, True)) for i in range(40)]
     found = verdict(rows)
     assert (found.accepted, found.reason, found.judged) == (True, "", 40)
     assert found.gain == pytest.approx(0.295)
     assert found.error == pytest.approx(0.005 * math.sqrt(40 / 39) / math.sqrt(40))
-    assert found.learned.spread == {}
+    assert (bool(found.learned.base), found.learned.spread) == (True, {})
     assert (found.book.first, found.with_log.log_score) == (1.0, pytest.approx(-1.705))
     remembered = verdict([((-2.0, True), (-1.7, True), (-1.5, True))] * 40)
-    assert (remembered.gain, remembered.learned.spread) == (pytest.approx(0.5), {"mold": {}})
+    assert (remembered.gain, remembered.learned.base, remembered.learned.spread) == (
+        pytest.approx(0.5),
+        {},
+        {"mold": {}},
+    )
     assert found.learned.links == remembered.learned.links == {}
-    row = ((-2.0, True), (-1.9, True), (-1.8, True), (-1.7, True), (-1.75, True))
-    linked = verdict([row] * 40)
-    assert (linked.gain, bool(linked.learned.links), linked.learned.spread) == (pytest.approx(0.3), True, {})
-    both = verdict([(*row[:4], (-1.5, True))] * 40)
-    assert (both.gain, bool(both.learned.links), both.learned.spread) == (pytest.approx(0.5), True, {"mold": {}})
+    both = verdict([((-2.0, True), (-1.9, True), (-1.8, True), (-1.5, True))] * 40)
+    assert (both.gain, both.way, both.learned.spread) == (pytest.approx(0.5), "rates and memory", {"mold": {}})
+    assert (bool(both.learned.base), both.learned.links) == (True, {})
 
 
 def test_learning_is_refused_where_it_gains_nothing_or_loses_first_places() -> None:
