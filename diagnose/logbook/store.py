@@ -19,7 +19,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, inspect, select
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import NullPool, StaticPool
 
-from diagnose.errors import DiagnoseError, InputError
+from diagnose.errors import DiagnoseError, InputError, one_line
 from diagnose.files import part_beside
 from diagnose.logbook import migrations, schema
 from diagnose.logbook.places import Where
@@ -269,8 +269,10 @@ def _reason(error: BaseException | None) -> str:
     for starts, words in _REASONS:
         if name and name.startswith(starts):
             return words
+    if str(error).startswith("Could not decode"):  # the driver's own, without a name: it holds what stands in the file
+        return _DAMAGED
     return f"the database refused: {_first_line(error)}"
 
 
 def _first_line(error: BaseException | None) -> str:
-    return next(iter(str(error).strip().splitlines()), "no reason given")
+    return one_line(next(iter(str(error).strip().splitlines()), "no reason given"))

@@ -91,9 +91,7 @@ def _one(subject: Subject, at: int, value: int, tally: Tally) -> None:
     began = time.process_time()
     tally.flips += 1
     try:
-        read = subject.read(data)
-    except DiagnoseError as error:
-        read = one_line(error)
+        read = _read_or_refused(subject, data)
     except Exception as error:
         last = traceback.extract_tb(error.__traceback__)[-1]
         where = f"{Path(last.filename).name}:{last.lineno} {last.name}"
@@ -164,6 +162,13 @@ def _number(data: bytes, at: int) -> tuple[int, int]:
         if data[place] < 0x80:
             return value, place + 1
     return value << 8 | data[at + 8], at + 9
+
+
+def _read_or_refused(subject: Subject, data: bytes) -> bool:
+    try:
+        return subject.read(data)
+    except DiagnoseError as error:
+        return one_line(error)
 
 
 @contextmanager

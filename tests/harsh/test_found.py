@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import json
 import os
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -178,6 +180,18 @@ def test_a_photo_of_the_log_that_is_not_as_it_was_kept_is_not_shown(tmp_path: Pa
         connection.execute(schema.photos.insert(), [row])
     with pytest.raises(LogError, match="a photo is not as it was kept"):
         picture(store, "0" * 64)
+    store.close()
+
+
+def test_a_text_of_the_log_that_is_none_is_told_as_damage(tmp_path: Path) -> None:
+    """The driver's own words for it hold what stands in the file, and would steer the terminal."""
+    path = tmp_path / "log.db"
+    filled(path)
+    with closing(sqlite3.connect(path)) as raw, raw:
+        raw.execute("UPDATE cases SET title = CAST(x'1b5b324aff' AS TEXT)")
+    store = open_log(where_of(str(path)))
+    with pytest.raises(LogError, match=r"log\.db: is damaged or no log; it was left as it was, a backup comes back by"):
+        listed(store)
     store.close()
 
 
