@@ -108,8 +108,12 @@ def _sqlite(path: Path, write: bool, still: bool) -> Engine:
 
     def connect() -> sqlite3.Connection:
         made = sqlite3.connect(address, uri=True, timeout=WAIT, isolation_level=None)
-        made.execute("PRAGMA foreign_keys = ON")
-        made.execute("PRAGMA synchronous = FULL")
+        try:
+            made.execute("PRAGMA foreign_keys = ON")
+            made.execute("PRAGMA synchronous = FULL")
+        except sqlite3.Error:
+            made.close()
+            raise
         return made
 
     engine = create_engine("sqlite://", creator=connect, poolclass=NullPool)

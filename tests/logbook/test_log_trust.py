@@ -5,6 +5,7 @@ Each trouble gets one clear line and its exit status, and the log stays as it wa
 
 from __future__ import annotations
 
+import gc
 import shutil
 import signal
 import sqlite3
@@ -240,6 +241,21 @@ def test_a_full_disk_is_told_and_loses_nothing(small_disk: Path, run: Run, knowl
     (small_disk / "ballast").unlink()
     with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as raw:
         assert raw.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").is_dir(), reason="which files are open is told by Linux")
+def test_a_log_that_does_not_open_is_let_go(tmp_path: Path) -> None:
+    """A file that is no log is closed again at once, not when somebody collects what is left: its disk can be taken out."""
+    path = tmp_path / "log.db"
+    path.write_bytes(b"no log at all, " * 1000)
+    gc.disable()
+    try:
+        with pytest.raises(LogError, match=r"log\.db"):
+            open_log(where_of(str(path)), write=True)
+        held = [link.readlink() for link in Path("/proc/self/fd").iterdir() if link.is_symlink() and link.exists()]
+    finally:
+        gc.enable()
+    assert path not in held
 
 
 def test_an_export_to_a_full_disk_leaves_the_old_one(small_disk: Path, filled: Path, run: Run) -> None:
