@@ -514,6 +514,7 @@ def test_all_benches_of_a_log_think_alike(
         "[]",
         "{}",
         '{"learned": 99}',
+        pytest.param({"learned": 0}, id="an older format"),
         pytest.param({"base": {"": {"mold_cold": 1e9}}}, id="a factor beyond its bound"),
         pytest.param({"links": {"mold_cold": {"thin_skin": -1}}}, id="a link below nothing"),
         pytest.param({"results": {"cup_test": {"streaky": 9}}}, id="a result beyond its bound"),
