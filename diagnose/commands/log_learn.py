@@ -164,22 +164,19 @@ def _show_links(verdict: Verdict, knowledge: Knowledge) -> None:
     """What a cause shows as here, what shows without one, and what is remembered; only what would be used."""
     from diagnose.logbook.changes import changed_links, changed_results
 
-    links = changed_links(verdict.learned, knowledge)
-    for moved in links[:MOST]:
-        click.echo(
-            f"  {knowledge.label(moved.cause)} shows as {_finding(moved.finding, knowledge)}: "
-            f"{100 * moved.book:.0f} % in the book, {100 * moved.now:.0f} % here"
-        )
-    if len(links) > MOST:
-        click.echo(f"  and {len(links) - MOST} more links")
-    results = changed_results(verdict.learned, knowledge)
-    for shown in results[:MOST]:
-        click.echo(
-            f"  {_finding(f'{shown.check}:{shown.result}', knowledge)} without a cause: "
-            f"{100 * shown.book:.0f} % in the book, {100 * shown.now:.0f} % here"
-        )
-    if len(results) > MOST:
-        click.echo(f"  and {len(results) - MOST} more results")
+    links = [
+        (f"{knowledge.label(moved.cause)} shows as {_finding(moved.finding, knowledge)}", moved.book, moved.now)
+        for moved in changed_links(verdict.learned, knowledge)
+    ]
+    results = [
+        (f"{_finding(f'{shown.check}:{shown.result}', knowledge)} without a cause", shown.book, shown.now)
+        for shown in changed_results(verdict.learned, knowledge)
+    ]
+    for name, moves in (("links", links), ("results", results)):
+        for what, book, now in moves[:MOST]:
+            click.echo(f"  {what}: {100 * book:.0f} % in the book, {100 * now:.0f} % here")
+        if len(moves) > MOST:
+            click.echo(f"  and {len(moves) - MOST} more {name}")
     kept = {factor: len(seen) for factor, seen in verdict.learned.memory.items() if seen}
     if kept:
         words = {"mold": "molds", "lot_a": "lots of A", "lot_b": "lots of B"}
