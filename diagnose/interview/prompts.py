@@ -17,6 +17,7 @@ from diagnose.interview.dialogue import Field, Frontend, Menu, Reply, Row, numbe
 from diagnose.interview.spoken import is_round, read_spoken
 from diagnose.knowledge import Check, Fact, Knowledge
 from diagnose.prose import question as wording
+from diagnose.prose.text import capital
 from diagnose.reasoning.answers import Answer
 from diagnose.units import unit_of
 
@@ -70,7 +71,9 @@ def ended_menu(knowledge: Knowledge, message: str, questions: Sequence[str], goi
 
     *going_on*: what the key g stands for, if there is one.
     """
-    options = [(name, f"{knowledge.label(name)} ({wording.minutes(_effort(knowledge, name))})") for name in questions]
+    options = [
+        (name, f"{capital(knowledge.label(name))} ({wording.minutes(_effort(knowledge, name))})") for name in questions
+    ]
     more = (Row("g", going_on, "Go on asking"),) if going_on else ()
     offer = " Pick what you know of these, and only that is asked; Enter alone shows the answer." if options else ""
     rows = numbered(Row("0", ENOUGH, "Show the answer"), options)
