@@ -16,7 +16,9 @@ Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cached_property
 
 import numpy as np
 from msgspec import Struct
@@ -25,8 +27,8 @@ from msgspec.structs import replace
 from diagnose.errors import InputError
 from diagnose.reasoning.cause_sets import CauseSets, ways_of
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
-from diagnose.reasoning.few_findings import MOST_SQUARES, FewFindings, Moves
-from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Slopes
+from diagnose.reasoning.few_findings import FewFindings
+from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Route, Slopes
 
 #: numbers that one row may take, at most: a tenth of a second or two
 MOST = 7_200_000
@@ -35,6 +37,8 @@ MOST = 7_200_000
 _BLOCK, _TABLE = 1 << 24, 1 << 17
 #: what it costs to take a cause apart: two rows in place of one, in some passes a third; findings up to which it is not
 _APART, _SMALL = 2.4, 6
+#: findings up to which one row goes the way of few findings
+MOST_FEW = 7
 #: of the sum over sets of causes so many numbers take as long as one of the sweep
 _SETS = 6
 
@@ -68,26 +72,56 @@ class NoisyOrNet:
     def __init__(self, links: Array, symptom: Sequence[bool], take_apart: bool = True, most: float = MOST) -> None:
         self.links = links
         self.k, self.n = links.shape
-        linked = {c: tuple(np.flatnonzero(links[:, c] > 0.0).tolist()) for c in range(self.n)}
-        several = {c: findings for c, findings in linked.items() if len(findings) > 1}
-        self.wide, self.order = _best_order(several, self.k) if take_apart else (None, order_of(several, self.k))
         self.symptom = np.array(symptom, dtype=bool)
-        self.net = Net(links, self.symptom, self.order.steps)
-        #: numbers that one row takes, roughly, and whether they are summed over sets of causes
-        self.cost: float = self.order.cost * (1.0 if self.wide is None else _APART)
-        by_sets = self.k * ways_of(self.net) // _SETS
-        self.by_sets = take_apart and by_sets < self.cost
-        if self.by_sets:
-            self.wide, self.cost = None, by_sets
-        squares = len(self.net.several) << 2 * self.k
-        self.moves = Moves(self.net) if take_apart and squares <= MOST_SQUARES else None
-        if self.cost > most:
+        self.net = Net(links, self.symptom)
+        self.take_apart = take_apart
+        small = take_apart and self.k <= MOST_FEW
+        if not (small and self.n << self.k <= most) and self.cost > most:
             raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be weighed together")
+        self.few = FewFindings(self.net) if small else None
+
+    @cached_property
+    def _swept(self) -> tuple[int | None, EliminationOrder]:
+        """The cause to be taken apart, if there is one, and the order of the others."""
+        several = self.net.linked
+        return _best_order(several, self.k) if self.take_apart else (None, order_of(several, self.k))
+
+    @property
+    def order(self) -> EliminationOrder:
+        """In what order causes are swept."""
+        return self._swept[1]
+
+    @cached_property
+    def route(self) -> Route:
+        """The steps of the sweep."""
+        return Route(self.net, self.order.steps)
+
+    @cached_property
+    def _sets(self) -> float:
+        """Numbers that one row takes, roughly, where it is summed over the sets of causes."""
+        return self.k * ways_of(self.net) // _SETS if self.take_apart else math.inf
+
+    @cached_property
+    def by_sets(self) -> bool:
+        """Whether rows are summed over sets of causes."""
+        return self._sets < self.order.cost * (1.0 if self._swept[0] is None else _APART)
+
+    @property
+    def wide(self) -> int | None:
+        """The cause that is taken apart, if there is one."""
+        return None if self.by_sets else self._swept[0]
+
+    @property
+    def cost(self) -> float:
+        """Numbers that one row takes, roughly."""
+        return self._sets if self.by_sets else self.order.cost * (1.0 if self.wide is None else _APART)
 
     # -- what is asked -----------------------------------------------------------------------------------------------
 
     def sweep(self, rows: Potentials) -> Weights:
         """Return the exact weights for all *rows*."""
+        if self.few is not None and rows.count == 1:
+            return Weights(*self.few.weights(rows, self._quiet(rows)))
         return self._weights(rows, self._slopes(rows, self._each))
 
     def left_out(self, row: Potentials) -> Weights:
@@ -185,8 +219,6 @@ class NoisyOrNet:
     def _each(self, parts: Sequence[Potentials]) -> list[Slopes]:
         """The slopes of each of *parts*, all their rows side by side."""
         rows = _stacked(parts)
-        if rows.count == 1 and self.moves is not None:
-            return [FewFindings(self.net, rows, self.moves).slopes()]
         blocks = [block.slopes() for block in self._blocks(rows)]
         if len(blocks) == len(parts) == 1:
             return blocks
@@ -195,7 +227,7 @@ class NoisyOrNet:
 
     def _apart(self, parts: Sequence[Potentials]) -> list[Slopes]:
         """The slopes of each of *parts*, one row each, with each finding left out in turn."""
-        blocks = [Pass(self.net, part, range(self.k)) for part in parts]
+        blocks = [Pass(self.route, part, range(self.k)) for part in parts]
         order = [1 + blocks[0].apart.index(j) for j in range(self.k)]
         return [Slopes(*(table[..., order] for table in block.slopes())) for block in blocks]
 
@@ -205,7 +237,8 @@ class NoisyOrNet:
         else:
             size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE >> self.order.width)))
         for start in range(0, rows.count, size):
-            yield (CauseSets if self.by_sets else Pass)(self.net, rows.part(start, start + size))
+            part = rows.part(start, start + size)
+            yield CauseSets(self.net, part) if self.by_sets else Pass(self.route, part)
 
 
 def _joined(rows: Potentials, link: Array) -> Potentials:
@@ -225,7 +258,7 @@ def _stacked(parts: Sequence[Potentials]) -> Potentials:
     return Potentials(*(table(name) for name in Potentials.__struct_fields__))
 
 
-def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
+def _best_order(several: Mapping[int, Sequence[int]], count: int) -> tuple[int | None, EliminationOrder]:
     """Return the cause to be taken apart, if that is cheaper, and the order of the others."""
     if not several or count <= _SMALL:
         return None, order_of(several, count)

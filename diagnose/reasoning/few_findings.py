@@ -1,102 +1,218 @@
-"""The sweep of one row over few findings: each cause is a small square table over all subsets of the findings.
+"""The sweep of one row over few findings: all of them stand open from first to last.
 
-Where tables are small it is the number of steps that takes the time, not the numbers. Here all findings stand open from
-first to last, what a cause moves where is worked out for all causes at once beforehand, and a cause is one product and
-one sum. Same weights as `forward_backward.py`, every term positive. Only + - x / in a fixed order.
+Where tables are small it is the number of steps that takes the time, not the numbers. So what depends on the links
+alone is made once; the way forward from the leaks and the way back from the readings go side by side, for neither needs
+the other; and causes with one link, and the slopes of all, take the same few steps however many there are. Same weights
+as `forward_backward.py`, every term positive. Only + - x / in a fixed order.
+
+A cause that holds moves a table in two goes: for each link what is fired grows by the link times what is not, and then
+each subset is multiplied by the chance that the links outside it stay quiet. Backward it is the other way round: first
+that chance, then what is *not* fired grows by the link times what is. With its subsets turned round, from all findings
+to none, a table of the way back therefore grows just like one of the way forward.
 """
 
 from __future__ import annotations
 
+from functools import cache
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnose.reasoning.forward_backward import Array, Folded, Net, Potentials, Slopes
+from diagnose.reasoning.forward_backward import Array, Net, Potentials, not_nought
 
-#: numbers in the square tables of all causes up to which this pays
-MOST_SQUARES = 80_000
+Places = NDArray[np.intp]
+#: what is to grow, by what, where that is worked out, and the link of each of the two ways, (2, 1, 1)
+Growth = tuple[Array, Array, Array, Array]
 
 
-class Moves:
-    """What causes with several links do to a subset of the findings that are fired, (c, 2^k, 2^k), from the last axis
-    to the one before: where they hold, and where they are hushed.
+class _Layout(NamedTuple):
+    """Where things stand for k findings, whose numbers, not fired and fired, are two tables (k, 2). *cells*:
+    (2, k, 2^k), the number of each finding in each subset, of the second with its subsets turned round. *halves*:
+    (k, 2, 2^(k-1)), the subsets without each finding and with it, turned round; *others*: (k, k - 1, 2^(k-1)), the
+    numbers of the other findings in these.
+    """
+
+    cells: Places
+    halves: Places
+    others: Places
+
+
+@cache
+def _layout(k: int) -> _Layout:
+    subsets, findings = np.arange(1 << k), np.arange(k)
+    cells = 2 * findings[:, None] + (subsets >> findings[:, None] & 1)
+    half = len(subsets) // 2
+    halves = np.empty((k, 2, half), dtype=np.intp)
+    others = np.empty((k, max(0, k - 1), half), dtype=np.intp)
+    for j in range(k):
+        without = subsets[subsets >> j & 1 == 0]
+        halves[j, 0], halves[j, 1] = subsets[-1] - without, subsets[-1] - without - (1 << j)
+        others[j] = np.delete(cells, j, axis=0)[:, without]
+    return _Layout(np.stack([cells, 2 * k + cells[:, ::-1]]), halves, others)
+
+
+class FewFindings:
+    """A net made ready for one row at a time; of two tables side by side the first is of the way forward.
+
+    *several*: causes with several links, in the order in which they are swept; *both*: (c, 2), those met at each step
+    of the two ways; *ahead*, *behind*: (c, 2, 2^k), by what they are multiplied before and after they grow. *alone*:
+    (2, k, d + 1), none, and then the causes whose only link is to the finding, and the same from the last; *fires*,
+    *stays*: whether that link does.
     """
 
     def __init__(self, net: Net) -> None:
-        links = net.links[:, net.several]
-        self.holding = _moved(links)
-        self.hushed = _moved(np.where(net.symptom[:, None], 0.0, links))
-        self.mixed: NDArray[np.intp] = np.flatnonzero(net.mixed[net.several])
-        self.several = np.array(net.several, dtype=np.intp)
+        k, n = net.links.shape
+        self.net, self.layout = net, _layout(k)
+        self.several = _paired(net)
+        self.both = np.stack([self.several, self.several[::-1]], axis=1)
+        links = net.links[:, self.several]
+        self.mixed = np.flatnonzero(net.mixed[self.several])
+        self.to_checks = np.where(net.symptom[:, None], 0.0, links[:, self.mixed])
+        self.quiet_checks = _quiet(self.to_checks)
+        self.ahead, self.behind = np.ones((2, len(self.several), 2, 1 << k))
+        self.behind[:, 0] = _quiet(links)
+        self.ahead[:, 1] = self.behind[::-1, 0, ::-1]
+        self.grown, self.spare = np.empty((2, 2, 1 << k))
+        self.growth = self._growth(net.links[:, self.both])
+        self.silenced = net.symptomatic | net.mixed
+        self.alone: Places = np.full((2, k, net.alone.shape[1] + 1), n)
+        self.fires = np.zeros(self.alone.shape)
+        for way, turn in enumerate((1, -1)):
+            self.alone[way, :, 1:], self.fires[way, :, 1:] = net.alone[:, ::turn], net.chance[:, ::turn, 0]
+        self.stays = 1.0 - self.fires
+
+    def _growth(self, links: Array) -> list[list[Growth]]:
+        """How the table grows in each step of the two ways, by *links* (k, c, 2)."""
+        views = list[tuple[Array, Array, Array]]()
+        for j in range(len(links)):
+            table, spare = (t.reshape(2, -1, 2, 1 << j) for t in (self.grown, self.spare))
+            views.append((table[:, :, 1], table[:, :, 0], spare[:, :, 0]))
+        found: list[list[Growth]] = [[] for _ in self.both]
+        each = np.ascontiguousarray(links.transpose(1, 0, 2))[..., None, None]
+        for i, j in np.argwhere(np.logical_or.reduce(links > 0.0, axis=2).T).tolist():
+            found[i].append((*views[j], each[i, j]))
+        return found
+
+    def weights(self, rows: Potentials, quiet: Array) -> tuple[Array, Array, Array]:
+        """Return the evidence (1,) and the weights in which each cause holds and is silent, (n, 1) each, of one row.
+
+        *quiet*: (n, 1), the chance that a cause that holds fires on no symptom.
+        """
+        return _Row(self, rows).weights(quiet[:, 0])
 
 
-def _moved(links: Array) -> Array:
-    """The chance to come from one subset to another by *links* (k, c), each of which fires by itself."""
-    made = np.ones((links.shape[1], 1, 1))
+class _Row:
+    """One row on its way. *share*, *rest*: (n + 1,), the weights of holding and not, scaled to a sum of 1, and last
+    those of no cause. *unfired*, *fired*: (2, k, d + 1), the weights of the leak and the causes of one link before
+    the first of these, before the second ..., and from behind. *pairs*: (2, k, 2), what they make of each finding,
+    not fired and fired, and what that weighs.
+    """
+
+    def __init__(self, few: FewFindings, rows: Potentials) -> None:
+        self.few, n = few, len(rows.present)
+        self.share, self.rest = np.empty((2, n + 1))
+        self.share[n], self.rest[n] = 0.0, 1.0
+        whole = rows.present[:, 0] + rows.absent[:, 0]
+        self.scale = np.multiply.reduce(whole)
+        whole = not_nought(whole)
+        np.divide(rows.present[:, 0], whole, out=self.share[:n])
+        np.divide(rows.absent[:, 0], whole, out=self.rest[:n])
+        self._fold(rows)
+
+    def _fold(self, rows: Potentials) -> None:
+        few = self.few
+        held, stays = self.share.take(few.alone), self.rest.take(few.alone)
+        self.fires, self.silent = held * few.fires, held * few.stays
+        stays += self.silent
+        stays[0, :, :1] = rows.no_leak
+        self.unfired = np.multiply.accumulate(stays, axis=2)
+        self.fired = np.empty_like(stays)
+        np.multiply(self.unfired[:, :, :-1], self.fires[:, :, 1:], out=self.fired[:, :, 1:])
+        self.fired[0, :, :1], self.fired[1, :, 0] = rows.leak, 0.0
+        np.add.accumulate(self.fired, axis=2, out=self.fired)
+        self.pairs = np.empty((2, len(rows.leak), 2))
+        self.pairs[0, :, 0], self.pairs[0, :, 1] = self.unfired[0, :, -1], self.fired[0, :, -1]
+        self.pairs[1, :, :1], self.pairs[1, :, 1:] = rows.off, rows.on
+
+    def weights(self, quiet: Array) -> tuple[Array, Array, Array]:
+        """See `FewFindings.weights`; *quiet*: (n,)."""
+        few, n = self.few, len(quiet)
+        start = np.multiply.reduce(self.pairs.take(few.layout.cells), axis=1)
+        states, moved = self._swept(start)
+        z = np.add.reduce(states[-1, 0] * start[1, ::-1], keepdims=True)
+        slope, present = np.zeros(n + 1), self.share * z
+        if len(moved):
+            present[few.several], slope[few.several] = self._several(states, moved)
+        present[few.net.alone], slope[few.net.alone] = self._unfold(states[-1, 1])
+        silent = self.share[:n] * quiet
+        silent *= slope[:n]
+        present = present[:n]
+        silent = np.where(few.silenced, silent, present)
+        return z * self.scale, (present * self.scale)[:, None], (silent * self.scale)[:, None]
+
+    def _swept(self, start: Array) -> tuple[Array, Array]:
+        """The tables of the two ways before each step and after the last, (c + 1, 2, 2^k), and what each step has
+        moved, (c, 2, 2^k).
+        """
+        few, multiply, add, grown = self.few, np.multiply, np.add, self.few.grown
+        states, moved = np.empty((len(few.both) + 1, *start.shape)), np.empty(few.ahead.shape)
+        states[0] = start
+        if not few.growth:
+            return states, moved
+        hold, free = self.share.take(few.both)[:, :, None], self.rest.take(few.both)[:, :, None]
+        steps = zip(states, states[1:], moved, few.ahead * hold, free, few.behind, few.growth, strict=False)
+        for state, after, move, holds, stays, behind, growth in steps:
+            multiply(state, holds, grown)
+            for fired, unfired, spare, link in growth:
+                multiply(unfired, link, spare)
+                add(fired, spare, fired)
+            multiply(grown, behind, move)
+            multiply(state, stays, after)
+            add(after, move, after)
+        return states, moved
+
+    def _several(self, states: Array, moved: Array) -> tuple[Array, Array]:
+        """The weights in which the causes with several links hold, and the slopes where they fire on no symptom, (c,)
+        each: where they are absent, or *mixed* and hushed.
+        """
+        few, before, behind = self.few, states[:-1, 0], states[-2::-1, 1, ::-1]
+        slope = np.add.reduce(before * behind, axis=1)
+        if len(few.mixed):
+            hushed = before[few.mixed]
+            for j in np.flatnonzero(~few.net.symptom).tolist():
+                table = hushed.reshape(len(hushed), -1, 2, 1 << j)
+                table[:, :, 1] += few.to_checks[j, :, None, None] * table[:, :, 0]
+            hushed *= few.quiet_checks
+            slope[few.mixed] = np.add.reduce(hushed * behind[few.mixed], axis=1)
+        return np.add.reduce(moved[:, 0] * behind, axis=1), slope
+
+    def _unfold(self, message: Array) -> tuple[Array, Array]:
+        """The weights in which the causes with one link hold, and the slopes where they are absent, (k, d) each, from
+        the table of the way back, *message*.
+        """
+        layout = self.few.layout
+        others = np.multiply.reduce(self.pairs.take(layout.others), axis=1)
+        met = np.add.reduce(message.take(layout.halves) * others[:, None], axis=2)
+        (zero, quiet), (one, fired) = self.unfired, self.fired
+        zero, one, if_one = zero[:, :-1], one[:, :-1], met[:, 1:]
+        stays = zero * (quiet[:, -2::-1] * met[:, :1] + fired[:, -2::-1] * if_one) + one * if_one
+        return self.fires[0, :, 1:] * ((zero + one) * if_one) + self.silent[0, :, 1:] * stays, stays
+
+
+def _paired(net: Net) -> Places:
+    """The causes with several links in an order in which the i-th and the i-th from behind link to much the same."""
+    mask = (net.links[:, net.several] > 0.0) * (1 << np.arange(len(net.links)))[:, None]
+    alike = np.array(net.several, dtype=np.intp)[np.argsort(np.add.reduce(mask, axis=0), kind="stable")]
+    return np.concatenate([alike[::2], alike[1::2][::-1]])
+
+
+def _quiet(links: Array) -> Array:
+    """The chance that none of *links* (k, c) to findings outside a subset fires, (c, 2^k)."""
+    made = np.ones((links.shape[1], 1))
     for link in links:
-        one = np.zeros((len(link), 2, 1, 2, 1))
-        one[:, 0, 0, 0, 0], one[:, 1, 0, 0, 0], one[:, 1, 0, 1, 0] = 1.0 - link, link, 1.0
-        size = 2 * made.shape[1]
-        made = (one * made[:, None, :, None, :]).reshape(-1, size, size)
+        made = np.concatenate([made * (1.0 - link)[:, None], made], axis=1)
     return made
 
 
-class FewFindings(Folded):
-    """One row, by the *moves* of its net; tables run over all 2^k subsets of the findings, (2^k,)."""
-
-    def __init__(self, net: Net, rows: Potentials, moves: Moves) -> None:
-        super().__init__(net, rows)
-        self.moves = moves
-        hold, free = self.hold[moves.several], self.free[moves.several]
-        self.steps = moves.holding * hold[:, :, None]
-        subsets = np.arange(self.steps.shape[1])
-        self.steps[:, subsets, subsets] += free
-
-    def slopes(self) -> Slopes:
-        """Return the evidence and its slopes in the weights of all causes."""
-        opened, before, after = self._opened(), list[Array](), list[Array]()
-        state, message = opened[-1], self._read() * self.scale
-        for step in self.steps:
-            before.append(state)
-            state = np.add.reduce(step * state, axis=1)
-        z = np.add.reduce(state * message, keepdims=True)
-        for step in self.steps[::-1]:
-            after.append(message)
-            message = np.add.reduce(step * message[:, None], axis=0)
-        slopes = np.zeros((3, len(self.hold) + 1, 1))
-        if before:
-            self._fill(slopes, np.stack(before), np.stack(after[::-1]))
-        return self._whole(z, slopes, self._met(opened, message))
-
-    def _fill(self, slopes: Array, before: Array, after: Array) -> None:
-        """Fill the *slopes* of the causes with several links, from what came forward and backward, (c, 2^k) each."""
-        moves, several = self.moves, self.moves.several
-        slopes[0, several, 0] = np.add.reduce(before * after, axis=1)
-        for table, places, moved in ((1, slice(None), moves.holding), (2, moves.mixed, moves.hushed[moves.mixed])):
-            came = np.add.reduce(moved * before[places, None], axis=2)
-            slopes[table, several[places], 0] = np.add.reduce(came * after[places], axis=1)
-
-    def _opened(self) -> list[Array]:
-        """The table of no finding, of the first, of the first two ... with what the leaks and folded causes fire."""
-        found = [np.ones(1)]
-        for pair in self.pairs[:, :, 0]:
-            found.append((pair * found[-1]).reshape(-1))
-        return found
-
-    def _read(self) -> Array:
-        """What the findings weigh in each subset."""
-        made = np.ones(1)
-        for reading in self.reading:
-            made = (reading * made).reshape(-1)
-        return made
-
-    def _met(self, opened: list[Array], message: Array) -> Array:
-        """What the rest of the net makes of each finding, not fired and fired, (k, 2, 1)."""
-        met = np.zeros((len(self.pairs), 2, 1))
-        for j in range(len(self.pairs) - 1, -1, -1):
-            halves = message.reshape(2, -1)
-            met[j, :, 0] = np.add.reduce(halves * opened[j], axis=1)
-            message = np.add.reduce(halves * self.pairs[j, :, 0], axis=0)
-        return met
-
-
-__all__ = ["MOST_SQUARES", "FewFindings", "Moves"]
+__all__ = ["FewFindings"]

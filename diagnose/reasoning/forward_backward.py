@@ -9,7 +9,7 @@ fixed order.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -73,37 +73,51 @@ class Slopes(NamedTuple):
 
 
 class Net:
-    """What the passes share: *links* (k, n), which findings are symptoms, (k,), and the steps.
+    """What the passes share: *links* (k, n), and which findings are symptoms, (k,).
 
-    *idle*: causes without a link; *several*: with more than one. *alone*: (k, d), causes whose only link is to the
-    finding, filled up with n; *chance*: (k, d, 1), that link; *heard*: which findings have any. *folded*: idle and
-    alone. *firing*: the links of each cause that is swept, those to checks and those to symptoms. *mixed*,
-    *symptomatic*: (n,), whether a cause links to both, and whether to symptoms only.
+    *idle*: causes without a link; *several*: with more than one, and *linked*, their findings. *alone*: (k, d), causes
+    whose only link is to the finding, filled up with n; *chance*: (k, d, 1), that link; *heard*: which findings have
+    any. *folded*: idle and alone. *mixed*, *symptomatic*: (n,), whether a cause links to both symptoms and checks, and
+    whether to symptoms only.
     """
 
-    def __init__(self, links: Array, symptom: NDArray[np.bool_], steps: Sequence[Step]) -> None:
+    def __init__(self, links: Array, symptom: NDArray[np.bool_]) -> None:
         k, n = links.shape
-        self.links, self.symptom, self.steps = links, symptom, steps
+        self.links, self.symptom = links, symptom
         linked = links > 0.0
-        several = np.add.reduce(linked, axis=0)
-        shown = np.logical_or.reduce(linked & symptom[:, None], axis=0)
-        tested = np.logical_or.reduce(linked & ~symptom[:, None], axis=0)
+        shown = np.logical_or.reduce(linked[symptom], axis=0)
+        tested = np.logical_or.reduce(linked[~symptom], axis=0)
         self.mixed, self.symptomatic = shown & tested, shown & ~tested
-        self.idle: list[int] = np.flatnonzero(several == 0).tolist()
-        self.several: list[int] = np.flatnonzero(several > 1).tolist()
-        single = [np.flatnonzero(row & (several == 1)) for row in linked]
-        self.alone = np.full((k, max(map(len, single), default=0)), n)
+        found: dict[int, list[int]] = {}
+        for c, j in np.argwhere(linked.T).tolist():
+            found.setdefault(c, []).append(j)
+        self.linked: Mapping[int, Sequence[int]] = {c: findings for c, findings in found.items() if len(findings) > 1}
+        self.several = list(self.linked)
+        single: list[list[int]] = [[] for _ in range(k)]
+        for c, findings in found.items():
+            if len(findings) == 1:
+                single[findings[0]].append(c)
+        self.alone: NDArray[np.intp] = np.full((k, max(map(len, single), default=0)), n)
+        self.chance = np.zeros((*self.alone.shape, 1))
         for j, causes in enumerate(single):
             self.alone[j, : len(causes)] = causes
-        self.chance = np.take_along_axis(np.pad(links, ((0, 0), (0, 1))), self.alone, axis=1)[:, :, None]
-        self.folded = [*self.idle, *(c for causes in single for c in causes.tolist())]
+            self.chance[j, : len(causes), 0] = links[j, causes]
+        self.idle: list[int] = np.flatnonzero(~(shown | tested)).tolist()
+        self.folded = [*self.idle, *(c for causes in single for c in causes)]
         self.heard = [len(causes) > 0 for causes in single]
+
+
+class Route:
+    """The steps of the sweep of a *net*. *firing*: the links of each cause swept, those to checks and to symptoms."""
+
+    def __init__(self, net: Net, steps: Sequence[Step]) -> None:
+        self.net, self.steps = net, steps
         self.firing = {step.index: self._firing(step) for step in steps if step.kind == "cause"}
 
     def _firing(self, step: Step) -> tuple[Links, Links]:
         found: tuple[Links, Links] = [], []
         for j, bit in zip(step.findings, step.bits, strict=True):
-            found[int(self.symptom[j])].append((float(self.links[j, step.index]), 1 << bit))
+            found[int(self.net.symptom[j])].append((float(self.net.links[j, step.index]), 1 << bit))
         return found
 
 
@@ -130,7 +144,7 @@ class Folded:
         """
         some, chance = np.minimum(self.net.alone, len(self.hold) - 1), self.net.chance  # a filler fires with chance 0
         hold, free = self.hold[some], self.free[some]
-        self.whole = _not_nought(hold + free)
+        self.whole = not_nought(hold + free)
         self.stays, self.fires = (free + hold * (1.0 - chance)) / self.whole, hold * chance / self.whole
         quiet, fired = _running(self.stays, self.fires)
         no_leak = rows.no_leak[:, None]
@@ -153,7 +167,7 @@ class Folded:
         """
         net, (absent, holding, hushed) = self.net, slopes
         absent[net.alone], holding[net.alone] = self._unfold(met)
-        holding[net.idle] = z / _not_nought(self.hold[net.idle] + self.free[net.idle])
+        holding[net.idle] = z / not_nought(self.hold[net.idle] + self.free[net.idle])
         return Slopes(z, absent[:-1], holding[:-1], hushed[:-1])
 
 
@@ -166,10 +180,11 @@ class Pass(Folded):
     in the order of closing. Causes may be hushed forward only.
     """
 
-    def __init__(self, net: Net, rows: Potentials, apart: Collection[int] = ()) -> None:
-        super().__init__(net, rows)
+    def __init__(self, route: Route, rows: Potentials, apart: Collection[int] = ()) -> None:
+        super().__init__(route.net, rows)
+        self.route = route
         self.hushes = bool(np.any(rows.hushed))
-        self.apart = [step.index for step in net.steps if step.kind == "close" and step.index in apart]
+        self.apart = [step.index for step in route.steps if step.kind == "close" and step.index in apart]
 
     # -- forward -----------------------------------------------------------------------------------------------------
 
@@ -181,7 +196,7 @@ class Pass(Folded):
     def _forward(self, kept: list[Array] | None) -> Array:
         """The table after the last step; the tables before each are *kept*."""
         state = np.ones((1, self.count))
-        for step in self.net.steps:
+        for step in self.route.steps:
             if kept is not None:
                 kept.append(state)
             if step.kind == "open":
@@ -200,7 +215,7 @@ class Pass(Folded):
         return made.reshape(-1, made.shape[2])
 
     def _advance(self, state: Array, c: int) -> Array:
-        checks, symptoms = self.net.firing[c]
+        checks, symptoms = self.route.firing[c]
         moved = _fire(state * self.hold[c], symptoms)
         if self.hushes and self.net.mixed[c]:
             moved += state * self.hushed[c]
@@ -218,7 +233,7 @@ class Pass(Folded):
         absent, holding, hushed = slopes
         met = np.zeros((len(self.pairs), 2, len(z)))
         message = self.scale[None]
-        for step in reversed(net.steps):
+        for step in reversed(self.route.steps):
             before, j = kept.pop(), step.index
             if step.kind == "close":
                 message = self._reopen(message, step)
@@ -241,7 +256,7 @@ class Pass(Folded):
 
     def _retreat(self, before: Array, message: Array, c: int) -> tuple[Array, Array | float, Array]:
         """The message before cause *c*, and what it meets where the cause is hushed (if *mixed*) and where it holds."""
-        checks, symptoms = self.net.firing[c]
+        checks, symptoms = self.route.firing[c]
         pulled = _pull(message.copy(), checks)
         hushed = self._met(before, pulled) if self.net.mixed[c] else 0.0
         pulled = _pull(pulled, symptoms)
@@ -292,7 +307,7 @@ def _running(stays: Array, fires: Array) -> tuple[Array, Array]:
     return quiet, fired
 
 
-def _not_nought(weights: Array) -> Array:
+def not_nought(weights: Array) -> Array:
     """*weights* to be divided by; where there is none the evidence is nought, and so is all that is divided."""
     made: Array = np.maximum(weights, 1e-300)
     return made

@@ -15,7 +15,7 @@ from diagnose.reasoning.network import Finding, Network
 def way(request, monkeypatch):
     """Nets as small as these are taken by tables over all subsets of the findings; the other two ways are tried too."""
     if request.param != "few findings":
-        monkeypatch.setattr(elimination, "MOST_SQUARES", -1)
+        monkeypatch.setattr(elimination, "MOST_FEW", -1)
         monkeypatch.setattr(elimination, "_SETS", 1e9 if request.param == "by sets" else 1e-300)
 
 
