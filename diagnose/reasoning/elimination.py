@@ -206,13 +206,16 @@ class NoisyOrNet:
         return made
 
     def _taken_apart(self, rows: Potentials, c: int) -> list[tuple[Array, Potentials]]:
-        """The weights of cause *c* being absent, holding and being hushed, and the rows with it so: its links that may
-        fire are joined to the leaks.
+        """The weights of cause *c* being absent, holding and being hushed, and the rows with it so: aside, and its links
+        that may fire are joined to the leaks.
         """
         link = self.links[:, c, None]
         to_checks = np.where(self.net.symptom[:, None], 0.0, link)
         hushed = np.broadcast_to(rows.hushed[c], rows.count)
-        return [(rows.absent[c], rows), (rows.present[c], _joined(rows, link)), (hushed, _joined(rows, to_checks))]
+        without = replace(rows, present=rows.present.copy(), absent=rows.absent.copy())
+        without.present[c], without.absent[c] = 0.0, 1.0
+        parts = (without, _joined(without, link), _joined(without, to_checks))
+        return list(zip((rows.absent[c], rows.present[c], hushed), parts, strict=True))
 
     # -- passes ------------------------------------------------------------------------------------------------------
 

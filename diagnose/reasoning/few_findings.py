@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnose.reasoning.forward_backward import Array, Net, Potentials, not_nought
+from diagnose.reasoning.forward_backward import Array, Folded, Net, Potentials
 
 Places = NDArray[np.intp]
 #: what is to grow, by what, where that is worked out, and the link of each of the two ways, (2, 1, 1)
@@ -56,13 +56,11 @@ class FewFindings:
     """A net made ready for one row at a time; of two tables side by side the first is of the way forward.
 
     *several*: causes with several links, in the order in which they are swept; *both*: (c, 2), those met at each step
-    of the two ways; *ahead*, *behind*: (c, 2, 2^k), by what they are multiplied before and after they grow. *alone*:
-    (2, k, d + 1), none, and then the causes whose only link is to the finding, and the same from the last; *fires*,
-    *stays*: whether that link does.
+    of the two ways; *ahead*, *behind*: (c, 2, 2^k), by what they are multiplied before and after they grow.
     """
 
     def __init__(self, net: Net) -> None:
-        k, n = net.links.shape
+        k = len(net.links)
         self.net, self.layout = net, _layout(k)
         self.several = _paired(net)
         self.both = np.stack([self.several, self.several[::-1]], axis=1)
@@ -75,12 +73,7 @@ class FewFindings:
         self.ahead[:, 1] = self.behind[::-1, 0, ::-1]
         self.grown, self.spare = np.empty((2, 2, 1 << k))
         self.growth = self._growth(net.links[:, self.both])
-        self.silenced = net.symptomatic | net.mixed
-        self.alone: Places = np.full((2, k, net.alone.shape[1] + 1), n)
-        self.fires = np.zeros(self.alone.shape)
-        for way, turn in enumerate((1, -1)):
-            self.alone[way, :, 1:], self.fires[way, :, 1:] = net.alone[:, ::turn], net.chance[:, ::turn, 0]
-        self.stays = 1.0 - self.fires
+        self.silenced = (net.symptomatic | net.mixed)[:, None]
 
     def _growth(self, links: Array) -> list[list[Growth]]:
         """How the table grows in each step of the two ways, by *links* (k, c, 2)."""
@@ -99,57 +92,31 @@ class FewFindings:
 
         *quiet*: (n, 1), the chance that a cause that holds fires on no symptom.
         """
-        return _Row(self, rows).weights(quiet[:, 0])
+        return _Row(self, rows).weights(quiet)
 
 
-class _Row:
-    """One row on its way. *share*, *rest*: (n + 1,), the weights of holding and not, scaled to a sum of 1, and last
-    those of no cause. *unfired*, *fired*: (2, k, d + 1), the weights of the leak and the causes of one link before
-    the first of these, before the second ..., and from behind. *pairs*: (2, k, 2), what they make of each finding,
-    not fired and fired, and what that weighs.
-    """
+class _Row(Folded):
+    """One row on its way; *few*: its net."""
 
     def __init__(self, few: FewFindings, rows: Potentials) -> None:
-        self.few, n = few, len(rows.present)
-        self.share, self.rest = np.empty((2, n + 1))
-        self.share[n], self.rest[n] = 0.0, 1.0
-        whole = rows.present[:, 0] + rows.absent[:, 0]
-        self.scale = np.multiply.reduce(whole)
-        whole = not_nought(whole)
-        np.divide(rows.present[:, 0], whole, out=self.share[:n])
-        np.divide(rows.absent[:, 0], whole, out=self.rest[:n])
-        self._fold(rows)
-
-    def _fold(self, rows: Potentials) -> None:
-        few = self.few
-        held, stays = self.share.take(few.alone), self.rest.take(few.alone)
-        self.fires, self.silent = held * few.fires, held * few.stays
-        stays += self.silent
-        stays[0, :, :1] = rows.no_leak
-        self.unfired = np.multiply.accumulate(stays, axis=2)
-        self.fired = np.empty_like(stays)
-        np.multiply(self.unfired[:, :, :-1], self.fires[:, :, 1:], out=self.fired[:, :, 1:])
-        self.fired[0, :, :1], self.fired[1, :, 0] = rows.leak, 0.0
-        np.add.accumulate(self.fired, axis=2, out=self.fired)
-        self.pairs = np.empty((2, len(rows.leak), 2))
-        self.pairs[0, :, 0], self.pairs[0, :, 1] = self.unfired[0, :, -1], self.fired[0, :, -1]
-        self.pairs[1, :, :1], self.pairs[1, :, 1:] = rows.off, rows.on
+        super().__init__(few.net, rows)
+        self.few = few
 
     def weights(self, quiet: Array) -> tuple[Array, Array, Array]:
-        """See `FewFindings.weights`; *quiet*: (n,)."""
+        """See `FewFindings.weights`."""
         few, n = self.few, len(quiet)
-        start = np.multiply.reduce(self.pairs.take(few.layout.cells), axis=1)
+        start = np.multiply.reduce(self.both.take(few.layout.cells), axis=1)
         states, moved = self._swept(start)
         z = np.add.reduce(states[-1, 0] * start[1, ::-1], keepdims=True)
-        slope, present = np.zeros(n + 1), self.share * z
+        present, slope = self.hold * z, np.zeros((n + 1, 1))
+        alone = self.net.alone[0, :, 1:]
+        slope[alone], holding = self._unfold(self._met(states[-1, 1]))
+        present[alone] = self.hold.take(alone, axis=0) * holding
         if len(moved):
-            present[few.several], slope[few.several] = self._several(states, moved)
-        present[few.net.alone], slope[few.net.alone] = self._unfold(states[-1, 1])
-        silent = self.share[:n] * quiet
-        silent *= slope[:n]
+            present[few.several, 0], slope[few.several, 0] = self._several(states, moved)
         present = present[:n]
-        silent = np.where(few.silenced, silent, present)
-        return z * self.scale, (present * self.scale)[:, None], (silent * self.scale)[:, None]
+        silent = np.where(few.silenced, self.hold[:n] * quiet * slope[:n], present)
+        return z * self.scale, present * self.scale, silent * self.scale
 
     def _swept(self, start: Array) -> tuple[Array, Array]:
         """The tables of the two ways before each step and after the last, (c + 1, 2, 2^k), and what each step has
@@ -160,7 +127,7 @@ class _Row:
         states[0] = start
         if not few.growth:
             return states, moved
-        hold, free = self.share.take(few.both)[:, :, None], self.rest.take(few.both)[:, :, None]
+        hold, free = self.hold.take(few.both)[:, :, None], self.free.take(few.both)[:, :, None]
         steps = zip(states, states[1:], moved, few.ahead * hold, free, few.behind, few.growth, strict=False)
         for state, after, move, holds, stays, behind, growth in steps:
             multiply(state, holds, grown)
@@ -187,17 +154,14 @@ class _Row:
             slope[few.mixed] = np.add.reduce(hushed * behind[few.mixed], axis=1)
         return np.add.reduce(moved[:, 0] * behind, axis=1), slope
 
-    def _unfold(self, message: Array) -> tuple[Array, Array]:
-        """The weights in which the causes with one link hold, and the slopes where they are absent, (k, d) each, from
-        the table of the way back, *message*.
+    def _met(self, message: Array) -> Array:
+        """What the rest of the net makes of each finding, not fired and fired, (k, 2, 1), from the table of the way
+        back, *message*.
         """
         layout = self.few.layout
-        others = np.multiply.reduce(self.pairs.take(layout.others), axis=1)
-        met = np.add.reduce(message.take(layout.halves) * others[:, None], axis=2)
-        (zero, quiet), (one, fired) = self.unfired, self.fired
-        zero, one, if_one = zero[:, :-1], one[:, :-1], met[:, 1:]
-        stays = zero * (quiet[:, -2::-1] * met[:, :1] + fired[:, -2::-1] * if_one) + one * if_one
-        return self.fires[0, :, 1:] * ((zero + one) * if_one) + self.silent[0, :, 1:] * stays, stays
+        others = np.multiply.reduce(self.both.take(layout.others), axis=1)
+        made: Array = np.add.reduce(message.take(layout.halves) * others[:, None], axis=2, keepdims=True)
+        return made
 
 
 def _paired(net: Net) -> Places:
