@@ -38,7 +38,7 @@ _BLOCK, _TABLE = 1 << 24, 1 << 17
 #: what it costs to take a cause apart: two rows in place of one, in some passes a third; findings up to which it is not
 _APART, _SMALL = 2.4, 6
 #: findings up to which one row goes the way of few findings
-MOST_FEW = 7
+MOST_FEW = 8
 #: of the sum over sets of causes so many numbers take as long as one of the sweep
 _SETS = 6
 

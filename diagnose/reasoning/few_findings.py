@@ -22,6 +22,8 @@ from numpy.typing import NDArray
 from diagnose.reasoning.forward_backward import Array, Folded, Net, Potentials
 
 Places = NDArray[np.intp]
+#: findings up to which a cause is one square table, which is then less than its links one by one
+SQUARES = 4
 #: what is to grow, by what, where that is worked out, and the link of each of the two ways, (2, 1, 1)
 Growth = tuple[Array, Array, Array, Array]
 
@@ -67,25 +69,29 @@ class FewFindings:
         links = net.links[:, self.several]
         self.mixed = np.flatnonzero(net.mixed[self.several])
         self.to_checks = np.where(net.symptom[:, None], 0.0, links[:, self.mixed])
-        self.quiet_checks = _quiet(self.to_checks)
-        self.ahead, self.behind = np.ones((2, len(self.several), 2, 1 << k))
-        self.behind[:, 0] = _quiet(links)
-        self.ahead[:, 1] = self.behind[::-1, 0, ::-1]
-        self.grown, self.spare = np.empty((2, 2, 1 << k))
-        self.growth = self._growth(net.links[:, self.both])
+        self.squares = _squares(links) if k <= SQUARES else None
+        if self.squares is None:
+            self._grow(links, net.links[:, self.both])
+            self.quiet_checks = _quiet(self.to_checks)
+        else:
+            self.hushing = _squares(self.to_checks)[:, 0]
         self.silenced = (net.symptomatic | net.mixed)[:, None]
 
-    def _growth(self, links: Array) -> list[list[Growth]]:
-        """How the table grows in each step of the two ways, by *links* (k, c, 2)."""
+    def _grow(self, links: Array, both: Array) -> None:
+        """Make ready how the table grows in each step, by *links* (k, c) and those of the two ways, *both* (k, c, 2)."""
+        k, c = links.shape
+        self.ahead, self.behind = np.ones((2, c, 2, 1 << k))
+        self.behind[:, 0] = _quiet(links)
+        self.ahead[:, 1] = self.behind[::-1, 0, ::-1]
+        self.grown, spare = np.empty((2, 2, 1 << k))
         views = list[tuple[Array, Array, Array]]()
-        for j in range(len(links)):
-            table, spare = (t.reshape(2, -1, 2, 1 << j) for t in (self.grown, self.spare))
-            views.append((table[:, :, 1], table[:, :, 0], spare[:, :, 0]))
-        found: list[list[Growth]] = [[] for _ in self.both]
-        each = np.ascontiguousarray(links.transpose(1, 0, 2))[..., None, None]
-        for i, j in np.argwhere(np.logical_or.reduce(links > 0.0, axis=2).T).tolist():
-            found[i].append((*views[j], each[i, j]))
-        return found
+        for j in range(k):
+            table, aside = (t.reshape(2, -1, 2, 1 << j) for t in (self.grown, spare))
+            views.append((table[:, :, 1], table[:, :, 0], aside[:, :, 0]))
+        self.growth: list[list[Growth]] = [[] for _ in range(c)]
+        each = np.ascontiguousarray(both.transpose(1, 0, 2))[..., None, None]
+        for i, j in np.argwhere(np.logical_or.reduce(both > 0.0, axis=2).T).tolist():
+            self.growth[i].append((*views[j], each[i, j]))
 
     def weights(self, rows: Potentials, quiet: Array) -> tuple[Array, Array, Array]:
         """Return the evidence (1,) and the weights in which each cause holds and is silent, (n, 1) each, of one row.
@@ -106,7 +112,7 @@ class _Row(Folded):
         """See `FewFindings.weights`."""
         few, n = self.few, len(quiet)
         start = np.multiply.reduce(self.both.take(few.layout.cells), axis=1)
-        states, moved = self._swept(start)
+        states, moved = self._swept(start) if len(few.several) else (start[None], start[:0])
         z = np.add.reduce(states[-1, 0] * start[1, ::-1], keepdims=True)
         present, slope = self.hold * z, np.zeros((n + 1, 1))
         alone = self.net.alone[0, :, 1:]
@@ -119,17 +125,24 @@ class _Row(Folded):
         return z * self.scale, present * self.scale, silent * self.scale
 
     def _swept(self, start: Array) -> tuple[Array, Array]:
-        """The tables of the two ways before each step and after the last, (c + 1, 2, 2^k), and what each step has
-        moved, (c, 2, 2^k).
+        """The tables of the two ways before each step and after the last, (c + 1, 2, 2^k), and what each step forward
+        has moved, (c, 2^k).
         """
-        few, multiply, add, grown = self.few, np.multiply, np.add, self.few.grown
-        states, moved = np.empty((len(few.both) + 1, *start.shape)), np.empty(few.ahead.shape)
-        states[0] = start
-        if not few.growth:
-            return states, moved
+        few = self.few
         hold, free = self.hold.take(few.both)[:, :, None], self.free.take(few.both)[:, :, None]
-        steps = zip(states, states[1:], moved, few.ahead * hold, free, few.behind, few.growth, strict=False)
-        for state, after, move, holds, stays, behind, growth in steps:
+        states = np.empty((len(hold) + 1, *start.shape))
+        states[0] = start
+        if few.squares is not None:
+            steps = few.squares * hold[..., None]
+            moves = steps[:, 0].copy()
+            steps.reshape(*hold.shape[:2], -1)[:, :, :: start.shape[1] + 1] += free
+            one, multiply, total = np.empty(steps.shape[1:]), np.multiply, np.add.reduce
+            for step, state, after in zip(steps, states[:, :, None], states[1:], strict=False):
+                total(multiply(step, state, one), 2, None, after)
+            return states, np.add.reduce(moves * states[:-1, :1], axis=2)
+        moved, grown, multiply, add = np.empty(few.ahead.shape), few.grown, np.multiply, np.add
+        each = zip(states, states[1:], moved, few.ahead * hold, free, few.behind, few.growth, strict=False)
+        for state, after, move, holds, stays, behind, growth in each:
             multiply(state, holds, grown)
             for fired, unfired, spare, link in growth:
                 multiply(unfired, link, spare)
@@ -137,7 +150,7 @@ class _Row(Folded):
             multiply(grown, behind, move)
             multiply(state, stays, after)
             add(after, move, after)
-        return states, moved
+        return states, moved[:, 0]
 
     def _several(self, states: Array, moved: Array) -> tuple[Array, Array]:
         """The weights in which the causes with several links hold, and the slopes where they fire on no symptom, (c,)
@@ -146,13 +159,19 @@ class _Row(Folded):
         few, before, behind = self.few, states[:-1, 0], states[-2::-1, 1, ::-1]
         slope = np.add.reduce(before * behind, axis=1)
         if len(few.mixed):
-            hushed = before[few.mixed]
-            for j in np.flatnonzero(~few.net.symptom).tolist():
-                table = hushed.reshape(len(hushed), -1, 2, 1 << j)
-                table[:, :, 1] += few.to_checks[j, :, None, None] * table[:, :, 0]
-            hushed *= few.quiet_checks
-            slope[few.mixed] = np.add.reduce(hushed * behind[few.mixed], axis=1)
-        return np.add.reduce(moved[:, 0] * behind, axis=1), slope
+            slope[few.mixed] = np.add.reduce(self._hushed(before[few.mixed]) * behind[few.mixed], axis=1)
+        return np.add.reduce(moved * behind, axis=1), slope
+
+    def _hushed(self, states: Array) -> Array:
+        """What becomes of *states* (m, 2^k) where the *mixed* causes fire on checks only."""
+        few = self.few
+        if few.squares is not None:
+            made: Array = np.add.reduce(few.hushing * states[:, None], axis=2)
+            return made
+        for j in np.flatnonzero(~few.net.symptom).tolist():
+            table = states.reshape(len(states), -1, 2, 1 << j)
+            table[:, :, 1] += few.to_checks[j, :, None, None] * table[:, :, 0]
+        return states * few.quiet_checks
 
     def _met(self, message: Array) -> Array:
         """What the rest of the net makes of each finding, not fired and fired, (k, 2, 1), from the table of the way
@@ -169,6 +188,18 @@ def _paired(net: Net) -> Places:
     mask = (net.links[:, net.several] > 0.0) * (1 << np.arange(len(net.links)))[:, None]
     alike = np.array(net.several, dtype=np.intp)[np.argsort(np.add.reduce(mask, axis=0), kind="stable")]
     return np.concatenate([alike[::2], alike[1::2][::-1]])
+
+
+def _squares(links: Array) -> Array:
+    """The chance to come from one subset to another by *links* (k, c), from the last axis to the one before, and that
+    of the way back, (c, 2, 2^k, 2^k).
+    """
+    made = np.ones((links.shape[1], 1, 1))
+    for link in links:
+        one = np.zeros((len(link), 2, 1, 2, 1))
+        one[:, 0, 0, 0, 0], one[:, 1, 0, 0, 0], one[:, 1, 0, 1, 0] = 1.0 - link, link, 1.0
+        made = (one * made[:, None, :, None, :]).reshape(-1, 2 * made.shape[1], 2 * made.shape[1])
+    return np.stack([made, made[::-1, ::-1, ::-1].swapaxes(1, 2)], axis=1)
 
 
 def _quiet(links: Array) -> Array:
