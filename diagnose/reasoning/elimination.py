@@ -16,9 +16,9 @@ Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from msgspec import Struct
@@ -27,7 +27,7 @@ from msgspec.structs import replace
 from diagnose.errors import InputError
 from diagnose.reasoning.cause_sets import CauseSets, ways_of
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
-from diagnose.reasoning.few_findings import FewFindings
+from diagnose.reasoning.few_findings import FewFindings, OneRow
 from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Route, Slopes
 
 #: numbers that one row may take, at most: a tenth of a second or two
@@ -62,6 +62,16 @@ class Weights(Struct, frozen=True):
         return made
 
 
+class Way(NamedTuple):
+    """How blocks of rows are swept: summed over sets of causes, or in an *order*, the cause *wide* taken apart; and the
+    numbers that one row takes, roughly."""
+
+    by_sets: bool
+    wide: int | None
+    order: EliminationOrder
+    cost: float
+
+
 class NoisyOrNet:
     """Which causes link to which positive findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool.
 
@@ -81,47 +91,31 @@ class NoisyOrNet:
         self.few = FewFindings(self.net) if small else None
 
     @cached_property
-    def _swept(self) -> tuple[int | None, EliminationOrder]:
-        """The cause to be taken apart, if there is one, and the order of the others."""
+    def way(self) -> Way:
+        """How blocks of rows are swept."""
         several = self.net.linked
-        return _best_order(several, self.k) if self.take_apart else (None, order_of(several, self.k))
-
-    @property
-    def order(self) -> EliminationOrder:
-        """In what order causes are swept."""
-        return self._swept[1]
-
-    @cached_property
-    def route(self) -> Route:
-        """The steps of the sweep."""
-        return Route(self.net, self.order.steps)
+        wide, order = _best_order(several, self.k) if self.take_apart else (None, order_of(several, self.k))
+        cost = order.cost * (1.0 if wide is None else _APART)
+        by_sets = self.k * ways_of(self.net) // _SETS
+        if self.take_apart and by_sets < cost:
+            return Way(True, None, order, by_sets)
+        return Way(False, wide, order, cost)
 
     @cached_property
-    def _sets(self) -> float:
-        """Numbers that one row takes, roughly, where it is summed over the sets of causes."""
-        return self.k * ways_of(self.net) // _SETS if self.take_apart else math.inf
-
-    @cached_property
-    def by_sets(self) -> bool:
-        """Whether rows are summed over sets of causes."""
-        return self._sets < self.order.cost * (1.0 if self._swept[0] is None else _APART)
-
-    @property
-    def wide(self) -> int | None:
-        """The cause that is taken apart, if there is one."""
-        return None if self.by_sets else self._swept[0]
+    def _route(self) -> Route:
+        return Route(self.net, self.way.order.steps)
 
     @property
     def cost(self) -> float:
         """Numbers that one row takes, roughly."""
-        return self._sets if self.by_sets else self.order.cost * (1.0 if self.wide is None else _APART)
+        return self.way.cost
 
     # -- what is asked -----------------------------------------------------------------------------------------------
 
     def sweep(self, rows: Potentials) -> Weights:
         """Return the exact weights for all *rows*."""
         if self.few is not None and rows.count == 1:
-            return Weights(*self.few.weights(rows, self._quiet(rows)))
+            return Weights(*OneRow(self.few, rows).weights(self._quiet(rows)))
         return self._weights(rows, self._slopes(rows, self._each))
 
     def left_out(self, row: Potentials) -> Weights:
@@ -133,7 +127,7 @@ class NoisyOrNet:
         )
         for table, out in ((rows.on, 1.0), (rows.off, 1.0), (rows.explain, 0.0)):
             np.fill_diagonal(table, out)
-        if self.by_sets:
+        if self.way.by_sets:
             return self.sweep(rows.times(np.ones((1, self.k))))
         return self._weights(rows, self._slopes(row, self._apart))
 
@@ -180,9 +174,9 @@ class NoisyOrNet:
 
     def _forward(self, rows: Potentials) -> Array:
         """The weight of the findings, (r,), in a forward pass; a wide cause is taken apart."""
-        if self.wide is None:
+        if self.way.wide is None:
             return np.concatenate([block.evidence() for block in self._blocks(rows)])
-        made, parts = np.zeros(rows.count), self._taken_apart(rows, self.wide)
+        made, parts = np.zeros(rows.count), self._taken_apart(rows, self.way.wide)
         needed = [(weight, part) for weight, part in parts if np.any(weight > 0.0)] or parts[:1]
         found = self._blocks(_stacked([part for _, part in needed]))
         each = np.concatenate([block.evidence() for block in found]).reshape(len(needed), -1)
@@ -194,9 +188,9 @@ class NoisyOrNet:
         """The slopes of *rows* by *sweep*; a wide cause is taken apart, into absent and holding, and where it links to
         symptoms and checks into being hushed.
         """
-        if self.wide is None:
+        if self.way.wide is None:
             return sweep([rows])[0]
-        c = self.wide
+        c = self.way.wide
         (free, absent), (hold, fires), (_, hushed) = self._taken_apart(rows, c)
         without, joined, *quiet = sweep([absent, fires, hushed] if self.net.mixed[c] else [absent, fires])
         made = Slopes(*(free * one + hold * other for one, other in zip(without, joined, strict=True)))
@@ -206,8 +200,8 @@ class NoisyOrNet:
         return made
 
     def _taken_apart(self, rows: Potentials, c: int) -> list[tuple[Array, Potentials]]:
-        """The weights of cause *c* being absent, holding and being hushed, and the rows with it so: aside, and its links
-        that may fire are joined to the leaks.
+        """The weights of cause *c* being absent, holding and being hushed, and the rows with it so: it stands aside,
+        and its links that may fire are joined to the leaks.
         """
         link = self.links[:, c, None]
         to_checks = np.where(self.net.symptom[:, None], 0.0, link)
@@ -230,18 +224,18 @@ class NoisyOrNet:
 
     def _apart(self, parts: Sequence[Potentials]) -> list[Slopes]:
         """The slopes of each of *parts*, one row each, with each finding left out in turn."""
-        blocks = [Pass(self.route, part, range(self.k)) for part in parts]
+        blocks = [Pass(self._route, part, range(self.k)) for part in parts]
         order = [1 + blocks[0].apart.index(j) for j in range(self.k)]
         return [Slopes(*(table[..., order] for table in block.slopes())) for block in blocks]
 
     def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets]:
-        if self.by_sets:
+        if self.way.by_sets:
             size = max(1, _TABLE // min(_TABLE, self.k * ways_of(self.net)))
         else:
-            size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE >> self.order.width)))
+            size = max(1, min(_BLOCK // (self.way.order.cost + 4), max(16, _TABLE >> self.way.order.width)))
         for start in range(0, rows.count, size):
             part = rows.part(start, start + size)
-            yield CauseSets(self.net, part) if self.by_sets else Pass(self.route, part)
+            yield CauseSets(self.net, part) if self.way.by_sets else Pass(self._route, part)
 
 
 def _joined(rows: Potentials, link: Array) -> Potentials:

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from diagnose.reasoning.forward_backward import Array, Folded, Net, Potentials
 
 Places = NDArray[np.intp]
-#: findings up to which a cause is one square table, which is then less than its links one by one
+#: findings up to which a cause is one square table: two calls then, where links one by one are eight or ten
 SQUARES = 4
 #: what is to grow, by what, where that is worked out, and the link of each of the two ways, (2, 1, 1)
 Growth = tuple[Array, Array, Array, Array]
@@ -55,7 +55,8 @@ def _layout(k: int) -> _Layout:
 
 
 class FewFindings:
-    """A net made ready for one row at a time; of two tables side by side the first is of the way forward.
+    """A net made ready for one row at a time; of two tables side by side the first is of the way forward. Causes move
+    tables by *squares*, or where these are None link by link in the scratch table *grown*.
 
     *several*: causes with several links, in the order in which they are swept; *both*: (c, 2), those met at each step
     of the two ways; *ahead*, *behind*: (c, 2, 2^k), by what they are multiplied before and after they grow.
@@ -78,7 +79,7 @@ class FewFindings:
         self.silenced = (net.symptomatic | net.mixed)[:, None]
 
     def _grow(self, links: Array, both: Array) -> None:
-        """Make ready how the table grows in each step, by *links* (k, c) and those of the two ways, *both* (k, c, 2)."""
+        """Make ready how tables grow in each step, by *links* (k, c) and those of the two ways, *both* (k, c, 2)."""
         k, c = links.shape
         self.ahead, self.behind = np.ones((2, c, 2, 1 << k))
         self.behind[:, 0] = _quiet(links)
@@ -93,15 +94,8 @@ class FewFindings:
         for i, j in np.argwhere(np.logical_or.reduce(both > 0.0, axis=2).T).tolist():
             self.growth[i].append((*views[j], each[i, j]))
 
-    def weights(self, rows: Potentials, quiet: Array) -> tuple[Array, Array, Array]:
-        """Return the evidence (1,) and the weights in which each cause holds and is silent, (n, 1) each, of one row.
 
-        *quiet*: (n, 1), the chance that a cause that holds fires on no symptom.
-        """
-        return _Row(self, rows).weights(quiet)
-
-
-class _Row(Folded):
+class OneRow(Folded):
     """One row on its way; *few*: its net."""
 
     def __init__(self, few: FewFindings, rows: Potentials) -> None:
@@ -109,7 +103,10 @@ class _Row(Folded):
         self.few = few
 
     def weights(self, quiet: Array) -> tuple[Array, Array, Array]:
-        """See `FewFindings.weights`."""
+        """Return the evidence (1,) and the weights in which each cause holds and is silent, (n, 1) each.
+
+        *quiet*: (n, 1), the chance that a cause that holds fires on no symptom.
+        """
         few, n = self.few, len(quiet)
         start = np.multiply.reduce(self.both.take(few.layout.cells), axis=1)
         states, moved = self._swept(start) if len(few.several) else (start[None], start[:0])
@@ -210,4 +207,4 @@ def _quiet(links: Array) -> Array:
     return made
 
 
-__all__ = ["FewFindings"]
+__all__ = ["SQUARES", "FewFindings", "OneRow"]

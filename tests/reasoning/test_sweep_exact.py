@@ -135,7 +135,7 @@ def test_a_wide_cause_taken_apart_changes_nothing(seed, random_network):
     rows = engine.rows(2)
     taken = engine.sweep(rows)
     whole = NoisyOrNet(engine.structure.links, engine.structure.symptom, take_apart=False).sweep(rows)
-    assert engine.structure.wide == engine.index["not_listed"]
+    assert engine.structure.way.wide == engine.index["not_listed"]
     for mine, theirs in (
         (taken.evidence, whole.evidence),
         (taken.present, whole.present),
