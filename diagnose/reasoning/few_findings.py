@@ -14,7 +14,6 @@ to none, a table of the way back therefore grows just like one of the way forwar
 from __future__ import annotations
 
 from functools import cache
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,30 +27,22 @@ SQUARES = 4
 Growth = tuple[Array, Array, Array, Array]
 
 
-class _Layout(NamedTuple):
-    """Where things stand for k findings, whose numbers, not fired and fired, are two tables (k, 2). *cells*:
-    (2, k, 2^k), the number of each finding in each subset, of the second with its subsets turned round. *halves*:
-    (k, 2, 2^(k-1)), the subsets without each finding and with it, turned round; *others*: (k, k - 1, 2^(k-1)), the
-    numbers of the other findings in these.
-    """
-
-    cells: Places
-    halves: Places
-    others: Places
-
-
 @cache
-def _layout(k: int) -> _Layout:
+def _layout(k: int) -> tuple[Places, Places, Places]:
+    """Where things stand for k findings, whose numbers, not fired and fired, are two tables (k, 2). First the number of
+    each finding in each subset, (2, k, 2^k), of the second table with its subsets turned round; then the subsets
+    without each finding and with it, turned round, (k, 2, 2^(k-1)), and the numbers of the other findings in these,
+    (k, k - 1, 2^(k-1)).
+    """
     subsets, findings = np.arange(1 << k), np.arange(k)
-    cells = 2 * findings[:, None] + (subsets >> findings[:, None] & 1)
-    half = len(subsets) // 2
+    cells, half = 2 * findings[:, None] + (subsets >> findings[:, None] & 1), len(subsets) // 2
     halves = np.empty((k, 2, half), dtype=np.intp)
     others = np.empty((k, max(0, k - 1), half), dtype=np.intp)
     for j in range(k):
         without = subsets[subsets >> j & 1 == 0]
-        halves[j, 0], halves[j, 1] = subsets[-1] - without, subsets[-1] - without - (1 << j)
+        halves[j] = subsets[-1] - without, subsets[-1] - without - (1 << j)
         others[j] = np.delete(cells, j, axis=0)[:, without]
-    return _Layout(np.stack([cells, 2 * k + cells[:, ::-1]]), halves, others)
+    return np.stack([cells, 2 * k + cells[:, ::-1]]), halves, others
 
 
 class FewFindings:
@@ -64,7 +55,8 @@ class FewFindings:
 
     def __init__(self, net: Net) -> None:
         k = len(net.links)
-        self.net, self.layout = net, _layout(k)
+        self.net = net
+        self.cells, self.halves, self.others = _layout(k)
         self.several = _paired(net)
         self.both = np.stack([self.several, self.several[::-1]], axis=1)
         links = net.links[:, self.several]
@@ -108,7 +100,7 @@ class OneRow(Folded):
         *quiet*: (n, 1), the chance that a cause that holds fires on no symptom.
         """
         few, n = self.few, len(quiet)
-        start = np.multiply.reduce(self.both.take(few.layout.cells), axis=1)
+        start = np.multiply.reduce(self.both.take(few.cells), axis=1)
         states, moved = self._swept(start) if len(few.several) else (start[None], start[:0])
         z = np.add.reduce(states[-1, 0] * start[1, ::-1], keepdims=True)
         present, slope = self.hold * z, np.zeros((n + 1, 1))
@@ -174,9 +166,8 @@ class OneRow(Folded):
         """What the rest of the net makes of each finding, not fired and fired, (k, 2, 1), from the table of the way
         back, *message*.
         """
-        layout = self.few.layout
-        others = np.multiply.reduce(self.both.take(layout.others), axis=1)
-        made: Array = np.add.reduce(message.take(layout.halves) * others[:, None], axis=2, keepdims=True)
+        others = np.multiply.reduce(self.both.take(self.few.others), axis=1)
+        made: Array = np.add.reduce(message.take(self.few.halves) * others[:, None], axis=2, keepdims=True)
         return made
 
 
