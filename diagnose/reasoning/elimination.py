@@ -174,6 +174,8 @@ class NoisyOrNet:
 
     def _forward(self, rows: Potentials) -> Array:
         """The weight of the findings, (r,), in a forward pass; a wide cause is taken apart."""
+        if self.few is not None and rows.count == 1 and not np.any(rows.hushed):
+            return OneRow(self.few, rows).evidence()
         if self.way.wide is None:
             return np.concatenate([block.evidence() for block in self._blocks(rows)])
         made, parts = np.zeros(rows.count), self._taken_apart(rows, self.way.wide)

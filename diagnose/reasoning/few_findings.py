@@ -100,9 +100,7 @@ class OneRow(Folded):
         *quiet*: (n, 1), the chance that a cause that holds fires on no symptom.
         """
         few, n = self.few, len(quiet)
-        start = np.multiply.reduce(self.both.take(few.cells), axis=1)
-        states, moved = self._swept(start) if len(few.several) else (start[None], start[:0])
-        z = np.add.reduce(states[-1, 0] * start[1, ::-1], keepdims=True)
+        z, states, moved = self._both_ways()
         present, slope = self.hold * z, np.zeros((n + 1, 1))
         alone = self.net.alone[0, :, 1:]
         slope[alone], holding = self._unfold(self._met(states[-1, 1]))
@@ -112,6 +110,16 @@ class OneRow(Folded):
         present = present[:n]
         silent = np.where(few.silenced, self.hold[:n] * quiet * slope[:n], present)
         return z * self.scale, present * self.scale, silent * self.scale
+
+    def evidence(self) -> Array:
+        """Return the weight of the findings, (1,)."""
+        return self._both_ways()[0] * self.scale
+
+    def _both_ways(self) -> tuple[Array, Array, Array]:
+        """The evidence, (1,), and what `_swept` returns."""
+        start = np.multiply.reduce(self.both.take(self.few.cells), axis=1)
+        states, moved = self._swept(start) if len(self.few.several) else (start[None], start[:0])
+        return np.add.reduce(states[-1, 0] * start[1, ::-1], keepdims=True), states, moved
 
     def _swept(self, start: Array) -> tuple[Array, Array]:
         """The tables of the two ways before each step and after the last, (c + 1, 2, 2^k), and what each step forward
