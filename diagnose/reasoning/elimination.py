@@ -135,14 +135,18 @@ class NoisyOrNet:
         """Return the weight of the findings, shape (r,). Forward pass only."""
         return self._forward(rows)
 
-    def success(self, rows: Potentials, mend: Array) -> Array:
+    def success(self, rows: Potentials, mend: Array, by_itself: bool = False) -> Array:
         """Return the weight, shape (r,), in which every cause that fired on a symptom is mended.
 
         *mend*: (n, r), chance that the cause is mended if it had a part; it holds mended, or is hushed. A leak on a
-        symptom is nobody's to mend: the caller sets its weight to 0. Forward pass only.
+        symptom is nobody's to mend: the caller sets its weight to 0. Forward pass only. *by_itself*: it is one row, and
+        never one of several, beside which its last digit would be another.
         """
         hushed = rows.present * self._quiet(rows) * (1.0 - mend)
-        return self._forward(self._settled(replace(rows.times(mend), hushed=hushed)))
+        settled = self._settled(replace(rows.times(mend), hushed=hushed))
+        if by_itself and self.few is not None and not np.any(settled.hushed):
+            return OneRow(self.few, settled).evidence()
+        return self._forward(settled)
 
     # -- rows and slopes ---------------------------------------------------------------------------------------------
 
@@ -174,8 +178,6 @@ class NoisyOrNet:
 
     def _forward(self, rows: Potentials) -> Array:
         """The weight of the findings, (r,), in a forward pass; a wide cause is taken apart."""
-        if self.few is not None and rows.count == 1 and not np.any(rows.hushed):
-            return OneRow(self.few, rows).evidence()
         if self.way.wide is None:
             return np.concatenate([block.evidence() for block in self._blocks(rows)])
         made, parts = np.zeros(rows.count), self._taken_apart(rows, self.way.wide)

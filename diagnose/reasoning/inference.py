@@ -144,24 +144,24 @@ class Inference:
             )
         return weight
 
-    def success(self, mend: Array, leaks: bool = False) -> Array:
+    def success(self, mend: Array, leaks: bool = False, by_itself: bool = False) -> Array:
         """Return the chance that all which fired on a symptom is mended, shape (r,), by chances *mend* (n,
         r) cause by cause.
 
         *leaks*: whether a leak on a symptom seen counts as mended; for what no listed cause explains there is no
-        remedy.
+        remedy. *by_itself*: as for `NoisyOrNet.success`.
         """
         rows = self.rows(1)
         if not leaks:
             rows.leak[[f.symptom and f.seen for f in self.positive]] = 0.0
-        made: Array = np.minimum(1.0, self.structure.success(rows, mend) / self.evidence)
+        made: Array = np.minimum(1.0, self.structure.success(rows, mend, by_itself) / self.evidence)
         return made
 
     @cached_property
     def unexplained(self) -> float:
         """The chance that a leak fired on a symptom seen, or that `not_listed` had a part."""
         listed = np.array([[name != NOT_LISTED] for name in self.names], dtype=float)
-        return float(max(0.0, 1.0 - self.success(listed)[0]))
+        return float(max(0.0, 1.0 - self.success(listed, by_itself=True)[0]))
 
 
 def ten(value: float) -> float:
