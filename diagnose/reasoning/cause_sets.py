@@ -65,7 +65,7 @@ class CauseSets(Folded):
 
     def slopes(self) -> Slopes:
         """Return the evidence and its slopes in the weights of all causes."""
-        tables, met = np.zeros((3, len(self.hold) + 1, self.count)), np.zeros((len(self.pairs), 2, self.count))
+        tables, met = np.zeros((3, len(self.hold), self.count)), np.zeros((len(self.pairs), 2, self.count))
         each, reached = list[Array](), self._reached(self.outer)[-1] * self.scale
         for way in self._outer():
             shown = self._shown(way)
@@ -85,7 +85,7 @@ class CauseSets(Folded):
 
     def _shown(self, way: int) -> Array:
         """What each finding weighs in each way of the inner causes, (k, m, r), in one *way* of the outer ones."""
-        (off, on), (zero, one) = self.reading.swapaxes(0, 1), self.pairs[:, :, 0].swapaxes(0, 1)
+        (off, on), (zero, one) = self.reading.swapaxes(0, 1), self.pairs.swapaxes(0, 1)
         quiet, fired = (table[:, way, None] for table in self.without)
         none, some = (table[:, :, None] for table in self.within)
         made: Array = (off * zero * quiet)[:, None] * none

@@ -16,7 +16,9 @@ Only + - x / on arrays in a fixed order: no BLAS, no logarithm, no set order.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from msgspec import Struct
@@ -25,8 +27,8 @@ from msgspec.structs import replace
 from diagnose.errors import InputError
 from diagnose.reasoning.cause_sets import CauseSets, ways_of
 from diagnose.reasoning.elimination_order import EliminationOrder, order_of
-from diagnose.reasoning.few_findings import MOST_SQUARES, FewFindings, Moves
-from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Slopes
+from diagnose.reasoning.few_findings import FewFindings, OneRow
+from diagnose.reasoning.forward_backward import Array, Net, Pass, Potentials, Route, Slopes
 
 #: numbers that one row may take, at most: a tenth of a second or two
 MOST = 7_200_000
@@ -35,6 +37,8 @@ MOST = 7_200_000
 _BLOCK, _TABLE = 1 << 24, 1 << 17
 #: what it costs to take a cause apart: two rows in place of one, in some passes a third; findings up to which it is not
 _APART, _SMALL = 2.4, 6
+#: findings up to which one row goes the way of few findings
+MOST_FEW = 8
 #: of the sum over sets of causes so many numbers take as long as one of the sweep
 _SETS = 6
 
@@ -58,6 +62,16 @@ class Weights(Struct, frozen=True):
         return made
 
 
+class Way(NamedTuple):
+    """How blocks of rows are swept: summed over sets of causes, or in an *order*, the cause *wide* taken apart; and the
+    numbers that one row takes, roughly."""
+
+    by_sets: bool
+    wide: int | None
+    order: EliminationOrder
+    cost: float
+
+
 class NoisyOrNet:
     """Which causes link to which positive findings, with what chance; *links* has shape (k, n), *symptom* (k,) bool.
 
@@ -68,26 +82,40 @@ class NoisyOrNet:
     def __init__(self, links: Array, symptom: Sequence[bool], take_apart: bool = True, most: float = MOST) -> None:
         self.links = links
         self.k, self.n = links.shape
-        linked = {c: tuple(np.flatnonzero(links[:, c] > 0.0).tolist()) for c in range(self.n)}
-        several = {c: findings for c, findings in linked.items() if len(findings) > 1}
-        self.wide, self.order = _best_order(several, self.k) if take_apart else (None, order_of(several, self.k))
         self.symptom = np.array(symptom, dtype=bool)
-        self.net = Net(links, self.symptom, self.order.steps)
-        #: numbers that one row takes, roughly, and whether they are summed over sets of causes
-        self.cost: float = self.order.cost * (1.0 if self.wide is None else _APART)
-        by_sets = self.k * ways_of(self.net) // _SETS
-        self.by_sets = take_apart and by_sets < self.cost
-        if self.by_sets:
-            self.wide, self.cost = None, by_sets
-        squares = len(self.net.several) << 2 * self.k
-        self.moves = Moves(self.net) if take_apart and squares <= MOST_SQUARES else None
-        if self.cost > most:
+        self.net = Net(links, self.symptom)
+        self.take_apart = take_apart
+        small = take_apart and self.k <= MOST_FEW
+        if not (small and self.n << self.k <= most) and self.cost > most:
             raise TooManySeen(f"{self.k} symptoms and results are said to be seen, more than can be weighed together")
+        self.few = FewFindings(self.net) if small else None
+
+    @cached_property
+    def way(self) -> Way:
+        """How blocks of rows are swept."""
+        several = self.net.linked
+        wide, order = _best_order(several, self.k) if self.take_apart else (None, order_of(several, self.k))
+        cost = order.cost * (1.0 if wide is None else _APART)
+        by_sets = self.k * ways_of(self.net) // _SETS
+        if self.take_apart and by_sets < cost:
+            return Way(True, None, order, by_sets)
+        return Way(False, wide, order, cost)
+
+    @cached_property
+    def _route(self) -> Route:
+        return Route(self.net, self.way.order.steps)
+
+    @property
+    def cost(self) -> float:
+        """Numbers that one row takes, roughly."""
+        return self.way.cost
 
     # -- what is asked -----------------------------------------------------------------------------------------------
 
     def sweep(self, rows: Potentials) -> Weights:
         """Return the exact weights for all *rows*."""
+        if self.few is not None and rows.count == 1:
+            return Weights(*OneRow(self.few, rows).weights(self._quiet(rows)))
         return self._weights(rows, self._slopes(rows, self._each))
 
     def left_out(self, row: Potentials) -> Weights:
@@ -99,7 +127,7 @@ class NoisyOrNet:
         )
         for table, out in ((rows.on, 1.0), (rows.off, 1.0), (rows.explain, 0.0)):
             np.fill_diagonal(table, out)
-        if self.by_sets:
+        if self.way.by_sets:
             return self.sweep(rows.times(np.ones((1, self.k))))
         return self._weights(rows, self._slopes(row, self._apart))
 
@@ -107,14 +135,18 @@ class NoisyOrNet:
         """Return the weight of the findings, shape (r,). Forward pass only."""
         return self._forward(rows)
 
-    def success(self, rows: Potentials, mend: Array) -> Array:
+    def success(self, rows: Potentials, mend: Array, by_itself: bool = False) -> Array:
         """Return the weight, shape (r,), in which every cause that fired on a symptom is mended.
 
         *mend*: (n, r), chance that the cause is mended if it had a part; it holds mended, or is hushed. A leak on a
-        symptom is nobody's to mend: the caller sets its weight to 0. Forward pass only.
+        symptom is nobody's to mend: the caller sets its weight to 0. Forward pass only. *by_itself*: it is one row, and
+        never one of several, beside which its last digit would be another.
         """
         hushed = rows.present * self._quiet(rows) * (1.0 - mend)
-        return self._forward(self._settled(replace(rows.times(mend), hushed=hushed)))
+        settled = self._settled(replace(rows.times(mend), hushed=hushed))
+        if by_itself and self.few is not None and not np.any(settled.hushed):
+            return OneRow(self.few, settled).evidence()
+        return self._forward(settled)
 
     # -- rows and slopes ---------------------------------------------------------------------------------------------
 
@@ -146,9 +178,9 @@ class NoisyOrNet:
 
     def _forward(self, rows: Potentials) -> Array:
         """The weight of the findings, (r,), in a forward pass; a wide cause is taken apart."""
-        if self.wide is None:
+        if self.way.wide is None:
             return np.concatenate([block.evidence() for block in self._blocks(rows)])
-        made, parts = np.zeros(rows.count), self._taken_apart(rows, self.wide)
+        made, parts = np.zeros(rows.count), self._taken_apart(rows, self.way.wide)
         needed = [(weight, part) for weight, part in parts if np.any(weight > 0.0)] or parts[:1]
         found = self._blocks(_stacked([part for _, part in needed]))
         each = np.concatenate([block.evidence() for block in found]).reshape(len(needed), -1)
@@ -160,9 +192,9 @@ class NoisyOrNet:
         """The slopes of *rows* by *sweep*; a wide cause is taken apart, into absent and holding, and where it links to
         symptoms and checks into being hushed.
         """
-        if self.wide is None:
+        if self.way.wide is None:
             return sweep([rows])[0]
-        c = self.wide
+        c = self.way.wide
         (free, absent), (hold, fires), (_, hushed) = self._taken_apart(rows, c)
         without, joined, *quiet = sweep([absent, fires, hushed] if self.net.mixed[c] else [absent, fires])
         made = Slopes(*(free * one + hold * other for one, other in zip(without, joined, strict=True)))
@@ -172,21 +204,22 @@ class NoisyOrNet:
         return made
 
     def _taken_apart(self, rows: Potentials, c: int) -> list[tuple[Array, Potentials]]:
-        """The weights of cause *c* being absent, holding and being hushed, and the rows with it so: its links that may
-        fire are joined to the leaks.
+        """The weights of cause *c* being absent, holding and being hushed, and the rows with it so: it stands aside,
+        and its links that may fire are joined to the leaks.
         """
         link = self.links[:, c, None]
         to_checks = np.where(self.net.symptom[:, None], 0.0, link)
         hushed = np.broadcast_to(rows.hushed[c], rows.count)
-        return [(rows.absent[c], rows), (rows.present[c], _joined(rows, link)), (hushed, _joined(rows, to_checks))]
+        without = replace(rows, present=rows.present.copy(), absent=rows.absent.copy())
+        without.present[c], without.absent[c] = 0.0, 1.0
+        parts = (without, _joined(without, link), _joined(without, to_checks))
+        return list(zip((rows.absent[c], rows.present[c], hushed), parts, strict=True))
 
     # -- passes ------------------------------------------------------------------------------------------------------
 
     def _each(self, parts: Sequence[Potentials]) -> list[Slopes]:
         """The slopes of each of *parts*, all their rows side by side."""
         rows = _stacked(parts)
-        if rows.count == 1 and self.moves is not None:
-            return [FewFindings(self.net, rows, self.moves).slopes()]
         blocks = [block.slopes() for block in self._blocks(rows)]
         if len(blocks) == len(parts) == 1:
             return blocks
@@ -195,17 +228,18 @@ class NoisyOrNet:
 
     def _apart(self, parts: Sequence[Potentials]) -> list[Slopes]:
         """The slopes of each of *parts*, one row each, with each finding left out in turn."""
-        blocks = [Pass(self.net, part, range(self.k)) for part in parts]
+        blocks = [Pass(self._route, part, range(self.k)) for part in parts]
         order = [1 + blocks[0].apart.index(j) for j in range(self.k)]
         return [Slopes(*(table[..., order] for table in block.slopes())) for block in blocks]
 
     def _blocks(self, rows: Potentials) -> Iterator[Pass | CauseSets]:
-        if self.by_sets:
+        if self.way.by_sets:
             size = max(1, _TABLE // min(_TABLE, self.k * ways_of(self.net)))
         else:
-            size = max(1, min(_BLOCK // (self.order.cost + 4), max(16, _TABLE >> self.order.width)))
+            size = max(1, min(_BLOCK // (self.way.order.cost + 4), max(16, _TABLE >> self.way.order.width)))
         for start in range(0, rows.count, size):
-            yield (CauseSets if self.by_sets else Pass)(self.net, rows.part(start, start + size))
+            part = rows.part(start, start + size)
+            yield CauseSets(self.net, part) if self.way.by_sets else Pass(self._route, part)
 
 
 def _joined(rows: Potentials, link: Array) -> Potentials:
@@ -225,7 +259,7 @@ def _stacked(parts: Sequence[Potentials]) -> Potentials:
     return Potentials(*(table(name) for name in Potentials.__struct_fields__))
 
 
-def _best_order(several: dict[int, tuple[int, ...]], count: int) -> tuple[int | None, EliminationOrder]:
+def _best_order(several: Mapping[int, Sequence[int]], count: int) -> tuple[int | None, EliminationOrder]:
     """Return the cause to be taken apart, if that is cheaper, and the order of the others."""
     if not several or count <= _SMALL:
         return None, order_of(several, count)

@@ -9,7 +9,7 @@ fixed order.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -73,88 +73,111 @@ class Slopes(NamedTuple):
 
 
 class Net:
-    """What the passes share: *links* (k, n), which findings are symptoms, (k,), and the steps.
+    """What the passes share: *links* (k, n), and which findings are symptoms, (k,).
 
-    *idle*: causes without a link; *several*: with more than one. *alone*: (k, d), causes whose only link is to the
-    finding, filled up with n; *chance*: (k, d, 1), that link; *heard*: which findings have any. *folded*: idle and
-    alone. *firing*: the links of each cause that is swept, those to checks and those to symptoms. *mixed*,
-    *symptomatic*: (n,), whether a cause links to both, and whether to symptoms only.
+    *idle*: causes without a link; *several*: with more than one, and *linked*, their findings. *alone*: (2, k, d + 1),
+    none, which is n, and then the causes whose only link is to the finding, filled up with n, from the first and from
+    the last; *fires*, *stays*: (2, k, d + 1, 1), the chance that this link does; *heard*: which findings have any.
+    *mixed*, *symptomatic*: (n,), whether a cause links to both symptoms and checks, and whether to symptoms only.
     """
 
-    def __init__(self, links: Array, symptom: NDArray[np.bool_], steps: Sequence[Step]) -> None:
+    def __init__(self, links: Array, symptom: NDArray[np.bool_]) -> None:
         k, n = links.shape
-        self.links, self.symptom, self.steps = links, symptom, steps
+        self.links, self.symptom = links, symptom
         linked = links > 0.0
-        several = np.add.reduce(linked, axis=0)
-        shown = np.logical_or.reduce(linked & symptom[:, None], axis=0)
-        tested = np.logical_or.reduce(linked & ~symptom[:, None], axis=0)
+        shown = np.logical_or.reduce(linked[symptom], axis=0)
+        tested = np.logical_or.reduce(linked[~symptom], axis=0)
         self.mixed, self.symptomatic = shown & tested, shown & ~tested
-        self.idle: list[int] = np.flatnonzero(several == 0).tolist()
-        self.several: list[int] = np.flatnonzero(several > 1).tolist()
-        single = [np.flatnonzero(row & (several == 1)) for row in linked]
-        self.alone = np.full((k, max(map(len, single), default=0)), n)
+        found: dict[int, list[int]] = {}
+        for c, j in np.argwhere(linked.T).tolist():
+            found.setdefault(c, []).append(j)
+        self.linked: Mapping[int, Sequence[int]] = {c: findings for c, findings in found.items() if len(findings) > 1}
+        self.several = list(self.linked)
+        single: list[list[int]] = [[] for _ in range(k)]
+        for c, findings in found.items():
+            if len(findings) == 1:
+                single[findings[0]].append(c)
+        self.alone: NDArray[np.intp] = np.full((2, k, 1 + max(map(len, single), default=0)), n)
+        self.fires = np.zeros((*self.alone.shape, 1))
         for j, causes in enumerate(single):
-            self.alone[j, : len(causes)] = causes
-        self.chance = np.take_along_axis(np.pad(links, ((0, 0), (0, 1))), self.alone, axis=1)[:, :, None]
-        self.folded = [*self.idle, *(c for causes in single for c in causes.tolist())]
+            self.alone[0, j, 1 : len(causes) + 1] = causes
+            self.fires[0, j, 1 : len(causes) + 1, 0] = links[j, causes]
+        self.alone[1, :, 1:], self.fires[1, :, 1:] = self.alone[0, :, :0:-1], self.fires[0, :, :0:-1]
+        self.stays = 1.0 - self.fires
+        self.idle: list[int] = np.flatnonzero(~(shown | tested)).tolist()
         self.heard = [len(causes) > 0 for causes in single]
+
+
+class Route:
+    """The steps of the sweep of a *net*. *firing*: the links of each cause swept, those to checks and to symptoms."""
+
+    def __init__(self, net: Net, steps: Sequence[Step]) -> None:
+        self.net, self.steps = net, steps
         self.firing = {step.index: self._firing(step) for step in steps if step.kind == "cause"}
 
     def _firing(self, step: Step) -> tuple[Links, Links]:
         found: tuple[Links, Links] = [], []
         for j, bit in zip(step.findings, step.bits, strict=True):
-            found[int(self.symptom[j])].append((float(self.links[j, step.index]), 1 << bit))
+            found[int(self.net.symptom[j])].append((float(self.net.links[j, step.index]), 1 << bit))
         return found
 
 
 class Folded:
     """A block of rows in which the causes with one link are folded into the leaks, and those without stand aside.
 
-    *pairs*: (k, 2, 1, r), what they and the leak make of each finding, not fired and fired; *reading*: (k, 2, r or 1),
-    what that weighs; *scale*: (r,), by which all is too little. Shapes of what is folded: (k, d, r). Only a cause that
-    is *mixed* may be hushed here.
+    *hold*, *free*: (n + 1, r), the weights of holding and not, of none last, and *hushed*, (n, r), all divided by the
+    *whole* of the first two; *scale*: (r,), by which all is too little then. *unfired*, *fired*: (2, k, d + 1, r), the
+    weights of the leak and the causes with one link before the first of these, before the second ..., and without the
+    leak from behind. *pairs*: (k, 2, r), what all of them make of each finding, not fired and fired; *reading*:
+    (k, 2, r), what that weighs. Only a cause that is *mixed* may be hushed here.
     """
 
     def __init__(self, net: Net, rows: Potentials) -> None:
-        self.net, self.count = net, rows.count
-        self.hold, self.free, self.hushed = rows.present, rows.absent, rows.hushed
-        self.reading = np.stack([rows.off, rows.on], axis=1)
-        self.scale: Array = np.multiply.reduce(self.hold[net.folded] + self.free[net.folded], axis=0)
+        self.net, self.count, n = net, rows.count, len(rows.present)
+        whole = rows.present + rows.absent
+        self.scale: Array = np.multiply.reduce(whole, axis=0)
+        self.whole = _not_nought(whole)
+        self.hold, self.free = np.empty((2, n + 1, self.count))
+        self.hold[n], self.free[n] = 0.0, 1.0
+        np.divide(rows.present, self.whole, out=self.hold[:n])
+        np.divide(rows.absent, self.whole, out=self.free[:n])
+        self.hushed = rows.hushed / self.whole
+        self.both = np.empty((2, len(rows.leak), 2, self.count))
+        self.pairs, self.reading = self.both
+        self.reading[:, 0], self.reading[:, 1] = rows.off, rows.on
         self._fold(rows)
 
     def _fold(self, rows: Potentials) -> None:
-        """What the leak and the causes with one link make of each finding: *zero*, *one*, (k, d + 1, r), the weight of
-        not fired and of fired before the first of these causes, before the second, and so on.
-
-        The two weights of a cause, not firing and firing, are scaled to a sum of 1, so that fired is a running sum.
+        """What the leak and the causes with one link make of each finding. The two weights of a cause, not firing and
+        firing, have a sum of 1, so that fired is a running sum.
         """
-        some, chance = np.minimum(self.net.alone, len(self.hold) - 1), self.net.chance  # a filler fires with chance 0
-        hold, free = self.hold[some], self.free[some]
-        self.whole = _not_nought(hold + free)
-        self.stays, self.fires = (free + hold * (1.0 - chance)) / self.whole, hold * chance / self.whole
-        quiet, fired = _running(self.stays, self.fires)
-        no_leak = rows.no_leak[:, None]
-        self.zero, self.one = no_leak * quiet, rows.leak[:, None] + no_leak * fired
-        self.pairs = np.stack([self.zero[:, -1:], self.one[:, -1:]], axis=1)
+        held, stays = self.hold.take(self.net.alone, axis=0), self.free.take(self.net.alone, axis=0)
+        stays += held * self.net.stays
+        stays[0, :, 0] = rows.no_leak
+        self.unfired: Array = np.multiply.accumulate(stays, axis=2)
+        self.fired = np.multiply(held, self.net.fires, out=held)
+        self.fired[:, :, 1:] *= self.unfired[:, :, :-1]
+        self.fired[0, :, 0] = rows.leak
+        np.add.accumulate(self.fired, axis=2, out=self.fired)
+        self.pairs[:, 0], self.pairs[:, 1] = self.unfired[0, :, -1], self.fired[0, :, -1]
 
     def _unfold(self, met: Array) -> tuple[Array, Array]:
-        """The slopes of these causes being absent and holding, from what the rest of the net makes of each finding not
-        fired and fired, *met* (k, 2, r).
+        """The slopes of these causes being absent and holding, (k, d, r), from what the rest of the net makes of each
+        finding not fired and fired, *met* (k, 2, r).
         """
-        quiet, fired = (table[:, -2::-1] for table in _running(self.stays[:, ::-1], self.fires[:, ::-1]))
-        zero, one, if_one = self.zero[:, :-1], self.one[:, :-1], met[:, 1:]
-        stays = zero * (quiet * met[:, :1] + fired * if_one) + one * if_one
-        fires = (zero + one) * if_one
-        return stays / self.whole, ((1.0 - self.net.chance) * stays + self.net.chance * fires) / self.whole
+        (zero, quiet), (one, fired) = self.unfired, self.fired
+        zero, one, if_one = zero[:, :-1], one[:, :-1], met[:, 1:]
+        stays = zero * (quiet[:, -2::-1] * met[:, :1] + fired[:, -2::-1] * if_one) + one * if_one
+        return stays, self.net.stays[0, :, 1:] * stays + self.net.fires[0, :, 1:] * ((zero + one) * if_one)
 
     def _whole(self, z: Array, slopes: Array, met: Array) -> Slopes:
         """All slopes that are looked at, from the *slopes* of causes with several links in being absent, holding and
         hushed, (3, n + 1, r), and what the rest of the net makes of each finding, *met* (k, 2, r); *z*: the evidence.
         """
-        net, (absent, holding, hushed) = self.net, slopes
-        absent[net.alone], holding[net.alone] = self._unfold(met)
-        holding[net.idle] = z / _not_nought(self.hold[net.idle] + self.free[net.idle])
-        return Slopes(z, absent[:-1], holding[:-1], hushed[:-1])
+        alone = self.net.alone[0, :, 1:]
+        slopes[0, alone], slopes[1, alone] = self._unfold(met)
+        slopes[1, self.net.idle] = z
+        return Slopes(z, *(slopes[:, :-1] / self.whole))
 
 
 class Pass(Folded):
@@ -166,10 +189,11 @@ class Pass(Folded):
     in the order of closing. Causes may be hushed forward only.
     """
 
-    def __init__(self, net: Net, rows: Potentials, apart: Collection[int] = ()) -> None:
-        super().__init__(net, rows)
+    def __init__(self, route: Route, rows: Potentials, apart: Collection[int] = ()) -> None:
+        super().__init__(route.net, rows)
+        self.route = route
         self.hushes = bool(np.any(rows.hushed))
-        self.apart = [step.index for step in net.steps if step.kind == "close" and step.index in apart]
+        self.apart = [step.index for step in route.steps if step.kind == "close" and step.index in apart]
 
     # -- forward -----------------------------------------------------------------------------------------------------
 
@@ -181,11 +205,11 @@ class Pass(Folded):
     def _forward(self, kept: list[Array] | None) -> Array:
         """The table after the last step; the tables before each are *kept*."""
         state = np.ones((1, self.count))
-        for step in self.net.steps:
+        for step in self.route.steps:
             if kept is not None:
                 kept.append(state)
             if step.kind == "open":
-                state = (state * self.pairs[step.index]).reshape(-1, state.shape[1])
+                state = (state * self.pairs[step.index, :, None]).reshape(-1, state.shape[1])
             elif step.kind == "close":
                 state = self._close(state, step)
             else:
@@ -200,7 +224,7 @@ class Pass(Folded):
         return made.reshape(-1, made.shape[2])
 
     def _advance(self, state: Array, c: int) -> Array:
-        checks, symptoms = self.net.firing[c]
+        checks, symptoms = self.route.firing[c]
         moved = _fire(state * self.hold[c], symptoms)
         if self.hushes and self.net.mixed[c]:
             moved += state * self.hushed[c]
@@ -214,11 +238,11 @@ class Pass(Folded):
         """Return the evidence and its slopes in the weights of all causes: forward, then backward."""
         net, kept = self.net, list[Array]()
         z = self._forward(kept)[0] * self.scale
-        slopes = np.zeros((3, len(self.hold) + 1, len(z)))
+        slopes = np.zeros((3, len(self.hold), len(z)))
         absent, holding, hushed = slopes
         met = np.zeros((len(self.pairs), 2, len(z)))
         message = self.scale[None]
-        for step in reversed(net.steps):
+        for step in reversed(self.route.steps):
             before, j = kept.pop(), step.index
             if step.kind == "close":
                 message = self._reopen(message, step)
@@ -241,7 +265,7 @@ class Pass(Folded):
 
     def _retreat(self, before: Array, message: Array, c: int) -> tuple[Array, Array | float, Array]:
         """The message before cause *c*, and what it meets where the cause is hushed (if *mixed*) and where it holds."""
-        checks, symptoms = self.net.firing[c]
+        checks, symptoms = self.route.firing[c]
         pulled = _pull(message.copy(), checks)
         hushed = self._met(before, pulled) if self.net.mixed[c] else 0.0
         pulled = _pull(pulled, symptoms)
@@ -281,15 +305,6 @@ def _pull(message: Array, links: Links) -> Array:
         unfired *= 1.0 - link
         unfired += link * view[:, 1]
     return message
-
-
-def _running(stays: Array, fires: Array) -> tuple[Array, Array]:
-    """The chance that none before the first, the second ... has fired, and that one has, (k, d + 1, r)."""
-    k, d, r = stays.shape
-    quiet, fired = np.ones((k, d + 1, r)), np.zeros((k, d + 1, r))
-    np.multiply.accumulate(stays, axis=1, out=quiet[:, 1:])
-    np.add.accumulate(quiet[:, :-1] * fires, axis=1, out=fired[:, 1:])
-    return quiet, fired
 
 
 def _not_nought(weights: Array) -> Array:

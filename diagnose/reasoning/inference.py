@@ -70,6 +70,10 @@ class Inference:
         self.priors: Array = np.array(network.priors)
         self._absent: dict[str, Array] = {f.id: 1.0 - self.link_row(f) for f in self.negative}
         self.factors: Array = self.factors_of(self._absent)
+        readings = [(f.leak, 1.0 - f.leak, f.on, f.off, f.symptom) for f in self.positive]
+        held, not_held = (self.priors * self.factors)[:, None], (1.0 - self.priors)[:, None]
+        columns = np.array(readings, dtype=float).reshape(-1, 5).T[:, :, None]
+        self._row = Potentials(*[held, not_held, *columns, np.zeros(held.shape)])
 
     def factors_of(self, findings: Collection[str]) -> Array:
         """Return what those of *findings* that are negative leave of each cause, shape (n,)."""
@@ -88,20 +92,8 @@ class Inference:
 
     def rows(self, count: int) -> Potentials:
         """Return *count* equal rows that stand for the network as it is, free to be changed."""
-
-        def rows_of(numbers: Sequence[float] | Array) -> Array:
-            return np.repeat(np.array(numbers, dtype=float)[:, None], count, axis=1)
-
-        return Potentials(
-            present=rows_of(self.priors * self.factors),
-            absent=rows_of(1.0 - self.priors),
-            leak=rows_of([f.leak for f in self.positive]),
-            no_leak=rows_of([1.0 - f.leak for f in self.positive]),
-            on=rows_of([f.on for f in self.positive]),
-            off=rows_of([f.off for f in self.positive]),
-            explain=rows_of([f.symptom for f in self.positive]),
-            hushed=np.zeros((len(self.names), 1)),
-        )
+        *tables, hushed = (getattr(self._row, name) for name in Potentials.__struct_fields__)
+        return Potentials(*[*(np.repeat(table, count, axis=1) for table in tables), hushed.copy()])
 
     def sweep(self, rows: Potentials) -> Weights:
         """Return the exact weights of *rows*."""
@@ -110,7 +102,7 @@ class Inference:
     @cached_property
     def base(self) -> Weights:
         """The weights of the network as it is, one row."""
-        return self.sweep(self.rows(1))
+        return self.sweep(self._row)
 
     @property
     def present(self) -> Array:
@@ -152,24 +144,24 @@ class Inference:
             )
         return weight
 
-    def success(self, mend: Array, leaks: bool = False) -> Array:
+    def success(self, mend: Array, leaks: bool = False, by_itself: bool = False) -> Array:
         """Return the chance that all which fired on a symptom is mended, shape (r,), by chances *mend* (n,
         r) cause by cause.
 
         *leaks*: whether a leak on a symptom seen counts as mended; for what no listed cause explains there is no
-        remedy.
+        remedy. *by_itself*: as for `NoisyOrNet.success`.
         """
         rows = self.rows(1)
         if not leaks:
             rows.leak[[f.symptom and f.seen for f in self.positive]] = 0.0
-        made: Array = np.minimum(1.0, self.structure.success(rows, mend) / self.evidence)
+        made: Array = np.minimum(1.0, self.structure.success(rows, mend, by_itself) / self.evidence)
         return made
 
     @cached_property
     def unexplained(self) -> float:
         """The chance that a leak fired on a symptom seen, or that `not_listed` had a part."""
         listed = np.array([[name != NOT_LISTED] for name in self.names], dtype=float)
-        return float(max(0.0, 1.0 - self.success(listed)[0]))
+        return float(max(0.0, 1.0 - self.success(listed, by_itself=True)[0]))
 
 
 def ten(value: float) -> float:

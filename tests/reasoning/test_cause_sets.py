@@ -26,8 +26,8 @@ def test_sums_over_sets_are_the_sweep(seed, table, random_network, monkeypatch):
     monkeypatch.setattr(cause_sets, "_TABLE", table)
     monkeypatch.setattr(elimination, "_SETS", 1e9)
     summed, swept, rows = both_ways(random_network(seed, causes=6, findings=12))
-    assert summed.by_sets
-    assert not swept.by_sets
+    assert summed.way.by_sets
+    assert not swept.way.by_sets
     mend = np.linspace(0.0, 1.0, rows.present.size).reshape(rows.present.shape)
     for one, other in (
         (summed.sweep(rows), swept.sweep(rows)),
@@ -44,7 +44,7 @@ def test_few_causes_against_inclusion_exclusion():
     """Nine causes with fourteen symptoms seen: every digit down to 1e-12 by the sum in whole numbers too."""
     network = quick_medical(14, causes=9)
     inference = Inference(network)
-    assert inference.structure.by_sets
+    assert inference.structure.way.by_sets
     for name, (present, part) in by_inclusion_exclusion(network, network.causes).items():
         i = inference.index[name]
         assert inference.present[i] == pytest.approx(present, abs=1e-12)
@@ -57,7 +57,7 @@ def test_more_seen_than_causes_is_answered():
     links = dict.fromkeys(names, 0.3)
     findings = tuple(Finding(f"f{j}", f"f{j}", True, True, 1.0, 0.0, 0.01, links) for j in range(26))
     inference = Inference(Network(names, (0.05,) * len(names), findings, {}))
-    assert inference.structure.order.cost > 1 << 26
+    assert inference.structure.way.order.cost > 1 << 26
     assert inference.present == pytest.approx(np.full(len(names), inference.present[0]), rel=1e-12)  # all alike
     assert 1 / 12 < inference.present[0] < 1.0
 
@@ -67,5 +67,5 @@ def test_very_many_causes_are_swept():
     names = (*(f"c{i}" for i in range(2000)), "not_listed")
     findings = tuple(Finding(f"f{j}", f"f{j}", True, True, 1.0, 0.0, 0.01, dict.fromkeys(names, 0.3)) for j in (0, 1))
     inference = Inference(Network(names, (0.0005,) * len(names), findings, {}))
-    assert not inference.structure.by_sets
+    assert not inference.structure.way.by_sets
     assert 0.0005 < inference.present[0] < 0.01

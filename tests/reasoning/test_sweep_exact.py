@@ -5,17 +5,19 @@ import pytest
 from msgspec.structs import replace
 
 from diagnose.errors import InputError
-from diagnose.reasoning import elimination
+from diagnose.reasoning import elimination, few_findings
 from diagnose.reasoning.elimination import NoisyOrNet, TooManySeen
 from diagnose.reasoning.inference import Inference, NoWayToBe
 from diagnose.reasoning.network import Finding, Network
 
 
-@pytest.fixture(params=["few findings", "by sets", "swept"])
+@pytest.fixture(params=["by squares", "link by link", "by sets", "swept"])
 def way(request, monkeypatch):
-    """Nets as small as these are taken by tables over all subsets of the findings; the other two ways are tried too."""
-    if request.param != "few findings":
-        monkeypatch.setattr(elimination, "MOST_SQUARES", -1)
+    """Nets as small as these are taken by a square table for each cause; the other three ways are tried too."""
+    if request.param == "link by link":
+        monkeypatch.setattr(few_findings, "SQUARES", -1)
+    elif request.param != "by squares":
+        monkeypatch.setattr(elimination, "MOST_FEW", -1)
         monkeypatch.setattr(elimination, "_SETS", 1e9 if request.param == "by sets" else 1e-300)
 
 
@@ -133,7 +135,7 @@ def test_a_wide_cause_taken_apart_changes_nothing(seed, random_network):
     rows = engine.rows(2)
     taken = engine.sweep(rows)
     whole = NoisyOrNet(engine.structure.links, engine.structure.symptom, take_apart=False).sweep(rows)
-    assert engine.structure.wide == engine.index["not_listed"]
+    assert engine.structure.way.wide == engine.index["not_listed"]
     for mine, theirs in (
         (taken.evidence, whole.evidence),
         (taken.present, whole.present),
