@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 import random
+
+import pytest
 
 from diagnose.logbook.statistics import clopper_pearson, false_discovery, fisher, p_chart, pareto, wilson
 
@@ -55,3 +59,16 @@ def test_pareto_breaks_ties_by_cost_and_name() -> None:
     """Equal counts: the dearer first, then by id, whatever order they come in."""
     rows = [("b", 2, 5.0), ("a", 2, 5.0), ("c", 2, 9.0), ("d", 4, 0.0)]
     assert [bar.id for bar in pareto(rows)] == [bar.id for bar in pareto(rows[::-1])] == ["d", "c", "a", "b"]
+
+
+def test_every_small_table_is_counted_out() -> None:
+    """All 495 tables of up to eight parts: the share of all ways to fill the cells, margins given, in no more ways than the one seen (whole
+    numbers; R. A. Fisher, The Design of Experiments, 1935, chapter II, from memory).
+    """
+    tables = [table for table in itertools.product(range(9), repeat=4) if sum(table) <= 8]
+    assert len(tables) == 495
+    wanted = []
+    for a, b, c, d in tables:
+        ways = [math.comb(a + b, n) * math.comb(c + d, a + c - n) for n in range(a + c + 1)]
+        wanted.append(sum(way for way in ways if way <= ways[a]) / sum(ways))
+    assert fisher(tables) == pytest.approx(wanted, abs=1e-12)
