@@ -11,9 +11,11 @@ from PIL import Image
 from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import exchange, learn, learned, links, photos, replay, store
+from diagnose.logbook.counts import Span
 from diagnose.logbook.entry import ON_TARGET
 from diagnose.logbook.fit import TOLD
 from diagnose.logbook.learned import Learned, Seen
+from diagnose.logbook.page import page_of
 from diagnose.logbook.store import Store
 
 
@@ -60,6 +62,11 @@ def test_an_empty_log_teaches_nothing(file_store: Store, knowledge: Knowledge) -
     assert Learned().to_plain() == {
         "learned": 1, "cases": 0, "knowledge": "", "base": {}, "links": {}, "results": {}, "all": [0, 0, {}], "memory": {}, "spread": {},
     }  # fmt: skip
+    page = page_of(file_store, Span()).to_plain()
+    assert (page["n"], page["bad"], page["waiting"], page["pairs_tested"]) == (0, 0, 0, 0)
+    assert page["plans"] == {"tried": 0, "good": 0, "low": 0.0, "high": 1.0}
+    assert page["p_chart"] == {"center": 0.0, "points": []}
+    assert page["pareto_causes"] == page["pareto_faults"] == page["associations"] == page["calibration"] == []
     verdict = replay.judge(file_store, knowledge, None, None)
     assert (verdict.accepted, verdict.judged, verdict.changes) == (False, 0, ())
     assert verdict.learned == Learned(knowledge=knowledge.content_key, base={"": {}}, memory=found.memory)
