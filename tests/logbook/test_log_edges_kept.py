@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from log_edges import FIXED, entry
 from msgspec.structs import replace
+from sqlalchemy import create_engine, text
 
-from diagnose.errors import InputError
+from diagnose.errors import DiagnoseError, InputError
 from diagnose.knowledge import Knowledge
 from diagnose.logbook.book import New, put_in
 from diagnose.logbook.entry import case_of, checked, entry_of
+from diagnose.logbook.files import written_whole
 from diagnose.logbook.ids import encode, is_sound
-from diagnose.logbook.store import Store
+from diagnose.logbook.migrations import migrate
+from diagnose.logbook.places import where_of
+from diagnose.logbook.store import Store, open_log, version_of
 from diagnose.reasoning.network import NOT_LISTED
 
 
@@ -72,3 +78,45 @@ def test_it_was_none_of_them_or_it_was_one_of_them(knowledge: Knowledge) -> None
     ):
         with pytest.raises(InputError, match=message):
             checked(replace(FIXED, **change), knowledge)
+
+
+def test_a_file_that_can_not_be_written_is_told(tmp_path: Path) -> None:
+    """Whatever was written of it goes; nothing is left lying about. What is no file is not written over."""
+    target = tmp_path / "none" / "export.jsonl"
+    with pytest.raises(DiagnoseError, match=r"export\.jsonl: can't be written: No such file or directory$"), written_whole(target):
+        pass
+    with pytest.raises(InputError, match="is no regular file, expected a new name or a file to write over"), written_whole(tmp_path):
+        pass
+    whole = tmp_path / "whole.jsonl"
+    whole.write_text("the last one\n", encoding="utf-8")
+    (tmp_path / "link.jsonl").symlink_to(whole)
+    with pytest.raises(KeyError), written_whole(whole) as file:
+        file.write("half of the new")
+        raise KeyError
+    assert whole.read_text("utf-8") == "the last one\n"
+    with written_whole(tmp_path / "link.jsonl") as file:
+        file.write("der n\u00e4chste\n")
+    assert whole.read_bytes() == "der n\u00e4chste\n".encode()
+    assert (tmp_path / "link.jsonl").is_symlink()
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["link.jsonl", "whole.jsonl"]
+
+
+@pytest.mark.parametrize(
+    ("content", "cases"),
+    [('{"cases": 30}', 30), ("{}", 0), ("[]", 0), ("null", 0), ('{"cases": "many"}', 0), ('{"cases": null}', 0), ("{torn", 0), ("", 0)],
+)
+def test_a_damaged_learning_does_not_lock_the_log_out(content: str, cases: int, tmp_path: Path) -> None:
+    """A log of schema 2 with a learning that can't be read is brought up all the same; from how many cases it was is then told as none."""
+    path = tmp_path / "old.db"
+    engine = create_engine(f"sqlite:///{path}")
+    with engine.begin() as connection:
+        migrate(connection, 0, 2)
+        connection.execute(text("INSERT INTO learned VALUES (1, '2026-03-02', :content, 1)"), {"content": content})
+        connection.execute(text("INSERT INTO log VALUES ('start', 0), ('next', 0)"))
+    engine.dispose()
+    store = open_log(where_of(str(path)), write=True)
+    with store.reading() as connection:
+        assert connection.execute(text("SELECT cases, content FROM learned")).all() == [(cases, content)]
+    assert version_of(store) == 3
+    store.close()
+    assert [each.name for each in tmp_path.glob("*.schema-2")] == ["old.db.schema-2"]

@@ -1,0 +1,217 @@
+"""How far deciding goes: how many remedies and questions are weighed, how far a plan grows, and what each thing is worth, by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+
+from diagnose.assessment.consultation import Consultation, ModelCache
+from diagnose.knowledge import Remedy
+from diagnose.knowledge.model import Link
+from diagnose.reasoning import value_of_information as asking
+from diagnose.reasoning.answers import SEEN, Answer
+from diagnose.reasoning.batch import Batcher
+from diagnose.reasoning.network import Finding, Model, Network
+from diagnose.reasoning.plan import Costs, Planner
+from diagnose.reasoning.situation import Situation
+from diagnose.reasoning.value_of_information import Candidate, PlanValue, Proposal, candidates, rank_questions
+
+COSTS = Costs(60.0, 1.0, {"none": 0.0}, 150.0, 1.0, 5.0)
+Made = Callable[..., Planner]
+
+
+def remedy(name: str, minutes: float = 10.0, **fixes: float) -> Remedy:
+    """A made-up remedy of a minute's work or more, a dollar the minute."""
+    links = {cause: Link("", chance, "") for cause, chance in fixes.items()}
+    return Remedy(
+        id=name, title="", do="", when="next_pour", minutes=minutes, wait_minutes=0.0, material="none",
+        fixes=links, verify="", caution="", sources=(),
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def planner(of_network: Callable[..., Situation]) -> Made:
+    """The maker of planners: one fault seen, which each of the causes makes alike; by itself it hardly shows."""
+
+    def made(causes: str, *remedies: Remedy, costs: Costs = COSTS, prior: float = 0.05) -> Planner:
+        seen = Finding("f", "f", True, True, 1.0, 0.0, 1e-9, dict.fromkeys(causes, 0.5))
+        network = Network((*causes, "not_listed"), (*(prior for _ in causes), 0.0), (seen,), {})
+        return Planner(of_network(network, {r.id: r for r in remedies}), costs, ("next_pour",))
+
+    return made
+
+
+def test_each_cost_is_its_word() -> None:
+    """The table of costs of the knowledge, word by word; an hour and a half at work, two of waiting and a pour are 15 + 4 + 7."""
+    words = {
+        "hour at work": 10.0, "hour of waiting": 2.0, "another bad part": 3.0, "a question": 4.0, "a bit": 5.0, "none": 0.0, "a pour": 7.0,
+    }  # fmt: skip
+    costs = Costs.from_words(words)
+    assert (costs.hour, costs.waiting_hour, costs.bad_part, costs.question, costs.bit) == (10.0, 2.0, 3.0, 4.0, 5.0)
+    long = replace(remedy("long", 90.0), wait_minutes=120.0, material="a pour")
+    assert costs.of(long) == pytest.approx(15.0 + 4.0 + 7.0)
+
+
+def test_of_thirty_remedies_the_most_promising_are_weighed(planner: Made) -> None:
+    """Twenty-four of them, those that mend most first."""
+    many = [remedy(f"r{i:02d}", a=0.30 + 0.01 * i) for i in range(30)]
+    assert [r.id for r in planner("a", *many).remedies] == [f"r{i:02d}" for i in range(29, 5, -1)]
+
+
+def test_a_set_grows_to_six(planner: Made) -> None:
+    """Eight causes alike, each with a remedy of its own: grown one at a time from nothing to six; where two are all there is, to two."""
+    wide = planner("abcdefgh", *(remedy(f"mend_{c}", **{c: 0.9}) for c in "abcdefgh"))
+    assert [len(plan.remedies) for plan in wide.grown()] == [0, 1, 2, 3, 4, 5, 6]
+    narrow = planner("ab", remedy("mend_a", a=0.9), remedy("mend_b", b=0.9))
+    assert [len(plan.remedies) for plan in narrow.grown()] == [0, 1, 2]
+
+
+def test_a_set_grows_by_the_most_success_for_the_money(planner: Made) -> None:
+    """Three remedies that work 95, 60 and 90 times of 100 for 300, 10 and 30 dollars: the cheap one first, the dear one last."""
+    made = planner("abc", remedy("dear", 300.0, a=0.95), remedy("cheap", 10.0, b=0.6), remedy("middle", 30.0, c=0.9))
+    path = [plan.remedies for plan in made.grown()]
+    assert [set(step) for step in path] == [set(), {"cheap"}, {"cheap", "middle"}, {"cheap", "middle", "dear"}]
+    assert path[-1] == tuple(r.id for r in made.remedies), "told in the order of their promise"
+
+
+def test_a_goal_is_reached_by_just_as_much(planner: Made) -> None:
+    """What all remedies together come to is reached by all of them; a little more is reached by none."""
+    made = planner("ab", remedy("mend_a", a=0.9), remedy("mend_b", b=0.8))
+    most = made.plan(frozenset(("mend_a", "mend_b"))).success
+    found = made.reaching(most)
+    assert found is not None
+    assert set(found.remedies) == {"mend_a", "mend_b"}
+    assert made.reaching(most + 1e-9) is None
+    assert made.reaching(0.0) == made.plan(frozenset())
+
+
+def test_the_one_remedy_that_mends_most(planner: Made) -> None:
+    """Whatever it costs; none where there is none to choose."""
+    found = planner("ab", remedy("some", 1.0, a=0.5), remedy("more", 500.0, a=0.5, b=0.5)).most_promising()
+    assert found is not None
+    assert (found.remedies, found.cost) == (("more",), pytest.approx(500.0))
+    assert planner("ab", remedy("useless", z=0.9)).most_promising() is None
+
+
+def test_of_two_plans_that_cost_the_same_the_smaller(planner: Made) -> None:
+    """A remedy that costs nothing and mends nothing more is left out; of two alike the first by name is taken."""
+    made = planner("a", remedy("y", 10.0, a=1.0), remedy("x", 10.0, a=1.0), remedy("idle", 0.0, a=1e-12))
+    assert made.best().remedies == ("x",)
+    assert made.best().expected_cost == pytest.approx(10.0, abs=1e-4)
+
+
+def test_singles_and_pairs_of_ten_are_what_an_answer_decides_between(planner: Made) -> None:
+    """Twelve remedies: nothing, ten alone, 45 pairs of these ten, and the sets grown beyond two."""
+    names = "abcdefghijkl"
+    made = planner(names, *(remedy(f"mend_{c}", **{c: 0.9 - 0.01 * i}) for i, c in enumerate(names)))
+    plans = PlanValue(made)
+    grown = [plan for plan in made.grown() if len(plan.remedies) > 2]
+    assert len(plans.price) == 1 + 10 + 45 + len(grown)
+    assert sorted(round(float(price) / 10) for price in plans.price) == [0, *[1] * 10, *[2] * 45, 3, 4, 5, 6]
+    assert plans.left[0].tolist() == [1.0] * 13
+
+
+# -- questions ---------------------------------------------------------------------------------------------------------
+
+
+def asked(in_hand: bool = True, symptom: bool = False) -> Any:
+    """A model with one question, of two minutes, which nine in ten can answer."""
+    entry = SimpleNamespace(answerable=0.9, minutes=2.0, in_hand=in_hand)
+    table = {"q": entry}
+    knowledge = SimpleNamespace(
+        checks={} if symptom else table, symptoms=table if symptom else {}, question=lambda name: entry
+    )
+    return SimpleNamespace(knowledge=knowledge)
+
+
+@pytest.mark.parametrize(("in_hand", "symptom", "answered"), [(True, False, 0.9), (False, False, 0.45), (True, True, 0.36)])
+def test_what_a_question_is_worth_by_hand(in_hand: bool, symptom: bool, answered: float) -> None:
+    """Half of a saving of 10 and of half a bit at 5 is 6.25. Over a question's patience (1) and half a minute's reading and two minutes at a dollar,
+    3.5; left of it are the answered share of 6.25 less two minutes, less the patience.
+    """
+    worth, net = asking._value(asked(in_hand, symptom), COSTS, Candidate("q", "sum", 0.5), gain=0.5, saving=10.0)
+    assert worth == pytest.approx(6.25 * answered / 3.5)
+    assert net == pytest.approx(answered * (6.25 - 2.0) - 1.0)
+
+
+def test_what_feeds_a_sum_shares_its_worth(models: ModelCache) -> None:
+    """Grams of A and of B are half of the ratio each; where one is told the other is all of it, where both are "don't know" neither is asked."""
+    model = Model(models.knowledge, "bare_foam", False)
+
+    def shares(**answers: Answer) -> Mapping[str, float]:
+        found = candidates(model, {"thin_skin": Answer(SEEN), **answers})
+        return {c.question: c.share for c in found if c.behind == "ratio_error"}
+
+    assert shares() == pytest.approx({"a_mass": 1 / 3, "b_mass": 1 / 3, "ratio_target": 1 / 3})
+    assert shares(ratio_target=Answer(0.5)) == {"a_mass": 0.5, "b_mass": 0.5}
+    assert shares(ratio_target=Answer(0.5), a_mass=Answer(100.0)) == {"b_mass": 1.0}
+    assert shares(a_mass=Answer(None)) == {}
+    assert shares(ratio_error=Answer(3.0)) == {}
+
+
+def test_the_first_faults_asked_are_those_that_most_shows_as(models: ModelCache) -> None:
+    """Base rate times link, summed over the causes in play; as many as are asked for, and nothing is settled."""
+    model = Model(models.knowledge, "bare_foam", False)
+    situation: Any = Situation(model, {"build": Answer("bare_foam"), "painted": Answer("no")})
+    found = rank_questions(situation, Planner(situation, COSTS, ()), 9)
+    shows = {
+        name: sum(model.base[cause] * p for cause, p in model.symptom_links(name).items())
+        for name in models.knowledge.symptoms
+        if models.knowledge.applies(name, "bare_foam", False)
+    }
+    names = [proposal.question for proposal in found.proposals]
+    assert (len(names), found.settled) == (9, False)
+    assert [shows[name] for name in names] == pytest.approx(sorted(shows.values(), reverse=True)[:9], rel=1e-9)
+    assert all(p.minutes == models.knowledge.symptoms[p.question].minutes for p in found.proposals)
+
+
+def proposal(name: str, worth: float, net: float, changes: bool = False) -> Proposal:
+    """A question with so much worth, so much of it left, and whether it changes the plan."""
+    return Proposal(name, 0.1, 1.0, 0.0, worth, net, changes, None)
+
+
+@pytest.mark.parametrize(
+    ("sure", "made", "names", "settled"),
+    [
+        (0.5, (proposal("a", 1.0, 0.1), proposal("b", 2.0, 0.1)), ["b", "a"], False),
+        (0.5, (proposal("a", 1.0, 0.0), proposal("b", 2.0, -0.1)), [], True),
+        (0.5, (proposal("a", 1.0, 0.1), proposal("a", 3.0, 0.1), proposal("b", 2.0, 0.1)), ["a", "b"], False),
+        (0.85, (proposal("a", 1.0, 0.1),), ["a"], False),
+        (0.86, (proposal("a", 1.0, 0.1),), [], True),
+        (0.86, (proposal("a", 1.0, 0.1), proposal("b", 2.0, 0.1, True)), ["b", "a"], False),
+        (0.86, (proposal("a", 1.0, 0.1), proposal("b", 2.0, -0.1, True)), [], True),
+        (0.5, tuple(proposal(name, 1.0, 0.1) for name in "edcba"), ["a", "b", "c"], False),
+    ],
+)
+def test_when_asking_ends(
+    sure: float, made: tuple[Proposal, ...], names: list[str], settled: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where nothing pays, and where the first cause is surer than 85 of 100 and no question that pays changes the plan; else the best three."""
+    queue = iter(made)
+    monkeypatch.setattr(asking, "PlanValue", lambda planner: SimpleNamespace(saving=lambda p: (0.0, False)))
+    monkeypatch.setattr(asking, "candidates", lambda model, answers: [Candidate(p.question, str(i), 1.0) for i, p in enumerate(made)])
+    predicted = [SimpleNamespace(question=str(i)) for i in range(len(made))]
+    monkeypatch.setattr(asking, "Predictor", lambda situation: SimpleNamespace(predict=lambda names: predicted))
+    monkeypatch.setattr(asking, "_shortlist", lambda *told: [])
+    monkeypatch.setattr(asking, "_proposal", lambda *told: next(queue))
+    beliefs = SimpleNamespace(causes=[SimpleNamespace(probability=sure)])
+    situation: Any = SimpleNamespace(explains=True, model=None, answers={}, beliefs=beliefs)
+    planner: Any = SimpleNamespace(costs=COSTS)
+    found = rank_questions(situation, planner, 3)
+    assert ([p.question for p in found.proposals], found.settled) == (names, settled)
+    if names[:1] == ["a"] and len(made) == 3:
+        assert found.proposals[0].worth == 3.0, "the one that is worth most stands"
+
+
+def test_twelve_questions_compete_for_a_place(consulted: dict[str, Consultation]) -> None:
+    """Those of the most bits by the rough screen times the chance of being answered."""
+    situation = consulted["sticky-necks"].situation
+    batcher = Batcher(situation)
+    assert len(batcher.field) == 12
+    wide = Batcher(situation, field=20)
+    assert wide.field[:12] == batcher.field
+    assert len(wide.field) == 20
