@@ -83,9 +83,15 @@ def test_it_was_none_of_them_or_it_was_one_of_them(knowledge: Knowledge) -> None
 def test_a_file_that_can_not_be_written_is_told(tmp_path: Path) -> None:
     """Whatever was written of it goes; nothing is left lying about. What is no file is not written over."""
     target = tmp_path / "none" / "export.jsonl"
-    with pytest.raises(DiagnoseError, match=r"export\.jsonl: can't be written: No such file or directory$"), written_whole(target):
+    with (
+        pytest.raises(DiagnoseError, match=r"export\.jsonl: can't be written: No such file or directory$"),
+        written_whole(target),
+    ):
         pass
-    with pytest.raises(InputError, match="is no regular file, expected a new name or a file to write over"), written_whole(tmp_path):
+    with (
+        pytest.raises(InputError, match="is no regular file, expected a new name or a file to write over"),
+        written_whole(tmp_path),
+    ):
         pass
     whole = tmp_path / "whole.jsonl"
     whole.write_text("the last one\n", encoding="utf-8")
@@ -103,7 +109,16 @@ def test_a_file_that_can_not_be_written_is_told(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("content", "cases"),
-    [('{"cases": 30}', 30), ("{}", 0), ("[]", 0), ("null", 0), ('{"cases": "many"}', 0), ('{"cases": null}', 0), ("{torn", 0), ("", 0)],
+    [
+        ('{"cases": 30}', 30),
+        ("{}", 0),
+        ("[]", 0),
+        ("null", 0),
+        ('{"cases": "many"}', 0),
+        ('{"cases": null}', 0),
+        ("{torn", 0),
+        ("", 0),
+    ],
 )
 def test_a_damaged_learning_does_not_lock_the_log_out(content: str, cases: int, tmp_path: Path) -> None:
     """A log of schema 2 with a learning that can't be read is brought up all the same; from how many cases it was is then told as none."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import threading
 import time
 from contextlib import closing
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 from log_edges import entry
 
 from diagnose.knowledge import Knowledge
+from diagnose.logbook import movers
 from diagnose.logbook.book import New, add, listed
 from diagnose.logbook.in_use import in_use_or_book
 from diagnose.logbook.migrations import VERSION
@@ -159,3 +161,45 @@ def test_a_log_whose_own_words_are_no_text_is_damaged(
     torn.write_bytes(damage)
     with pytest.raises(LogError, match=r"torn\.db: is damaged or no log"):
         restore(torn, where_of(str(backup)))
+
+
+def test_nothing_is_restored_over_a_log_that_somebody_writes(
+    file_store: Store, knowledge: Knowledge, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is waited for as long as for any writer, then told; the log is as it was. (Python's own copying of a database tries for ever.)"""
+    monkeypatch.setattr(movers, "WAIT", 0.2)
+    backup = copied(file_store, knowledge, tmp_path / "backup.db")
+    add(file_store, New(entry(knowledge, "thin_skin")))
+    path = file_store.where.file
+    assert path is not None
+    told: list[str] = []
+
+    def tried() -> None:
+        try:
+            restore(backup, where_of(str(path)))
+        except LogError as error:
+            told.append(str(error))
+
+    with closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        trying = threading.Thread(target=tried, daemon=True)
+        trying.start()
+        trying.join(WAIT)
+        waits_for_ever = trying.is_alive()
+        other.execute("ROLLBACK")
+    trying.join()
+    assert not waits_for_ever
+    assert told == [f"{path}: is locked: another program has been writing for over 5 s; nothing was written, try again"]
+    assert len(listed(file_store)) == 2
+
+
+def test_a_folder_where_the_log_would_be_set_aside_is_told(
+    file_store: Store, knowledge: Knowledge, tmp_path: Path
+) -> None:
+    """In one line, and nothing is restored."""
+    backup = copied(file_store, knowledge, tmp_path / "backup.db")
+    add(file_store, New(entry(knowledge, "thin_skin")))
+    (tmp_path / "log.db.before-restore").mkdir()
+    with pytest.raises(LogError, match=r"log\.db: Is a directory; the log was left as it was$"):
+        restore(backup, file_store.where)
+    assert len(listed(file_store)) == 2

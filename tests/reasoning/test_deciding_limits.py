@@ -128,7 +128,9 @@ def asked(in_hand: bool = True, symptom: bool = False) -> Any:
     return SimpleNamespace(knowledge=knowledge)
 
 
-@pytest.mark.parametrize(("in_hand", "symptom", "answered"), [(True, False, 0.9), (False, False, 0.45), (True, True, 0.36)])
+@pytest.mark.parametrize(
+    ("in_hand", "symptom", "answered"), [(True, False, 0.9), (False, False, 0.45), (True, True, 0.36)]
+)
 def test_what_a_question_is_worth_by_hand(in_hand: bool, symptom: bool, answered: float) -> None:
     """Half of a saving of 10 and of half a bit at 5 is 6.25. Over a question's patience (1) and half a minute's reading and two minutes at a dollar,
     3.5; left of it are the answered share of 6.25 less two minutes, less the patience.
@@ -193,7 +195,9 @@ def test_when_asking_ends(
     """Where nothing pays, and where the first cause is surer than 85 of 100 and no question that pays changes the plan; else the best three."""
     queue = iter(made)
     monkeypatch.setattr(asking, "PlanValue", lambda planner: SimpleNamespace(saving=lambda p: (0.0, False)))
-    monkeypatch.setattr(asking, "candidates", lambda model, answers: [Candidate(p.question, str(i), 1.0) for i, p in enumerate(made)])
+    monkeypatch.setattr(
+        asking, "candidates", lambda model, answers: [Candidate(p.question, str(i), 1.0) for i, p in enumerate(made)]
+    )
     predicted = [SimpleNamespace(question=str(i)) for i in range(len(made))]
     monkeypatch.setattr(asking, "Predictor", lambda situation: SimpleNamespace(predict=lambda names: predicted))
     monkeypatch.setattr(asking, "_shortlist", lambda *told: [])
