@@ -80,6 +80,13 @@ def test_it_was_none_of_them_or_it_was_one_of_them(knowledge: Knowledge) -> None
             checked(replace(FIXED, **change), knowledge)
 
 
+def broken_off(path: Path) -> None:
+    """Begin to write, and stop in the midst of it."""
+    with written_whole(path) as file:
+        file.write("half of the new")
+        raise KeyError
+
+
 def test_a_file_that_can_not_be_written_is_told(tmp_path: Path) -> None:
     """Whatever was written of it goes; nothing is left lying about. What is no file is not written over."""
     target = tmp_path / "none" / "export.jsonl"
@@ -96,9 +103,8 @@ def test_a_file_that_can_not_be_written_is_told(tmp_path: Path) -> None:
     whole = tmp_path / "whole.jsonl"
     whole.write_text("the last one\n", encoding="utf-8")
     (tmp_path / "link.jsonl").symlink_to(whole)
-    with pytest.raises(KeyError), written_whole(whole) as file:
-        file.write("half of the new")
-        raise KeyError
+    with pytest.raises(KeyError):
+        broken_off(whole)
     assert whole.read_text("utf-8") == "the last one\n"
     with written_whole(tmp_path / "link.jsonl") as file:
         file.write("der n\u00e4chste\n")
