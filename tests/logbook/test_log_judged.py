@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 import random
+import sys
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 from log_edges import FIXED, entry
 
+from diagnose.assessment.consultation import ModelCache
+from diagnose.casebook.derive import derive
+from diagnose.errors import DiagnoseError, InputError
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import replay
 from diagnose.logbook.book import New, put_in
+from diagnose.logbook.cluster import executor_at
+from diagnose.logbook.entry import case_of
+from diagnose.logbook.learned import Learned, LearnedModels, Seen
 from diagnose.logbook.store import Store
 from diagnose.reasoning.network import NOT_LISTED, Model
 
@@ -97,3 +105,75 @@ def test_the_last_cases_are_judged(file_store: Store, knowledge: Knowledge, monk
         ("2026-01-02", numbers[2]), ("2026-01-02", numbers[3]), ("2026-01-03", numbers[0]),
     ]  # fmt: skip
     assert {case.causes for case in found} == {("mold_cold",)}
+
+
+def test_every_way_thinks_as_it_would_alone(knowledge: Knowledge) -> None:
+    """Networks of a case in all sixteen ways at once: the priors and findings of the models of each way by itself, equal ones made once."""
+    check = "swab_test"
+    cause = next(c for c in sorted(knowledge.causes) if knowledge.causes[c].symptoms.get("thin_skin"))
+    learned = Learned(
+        cases=50,
+        base={"": {cause: 1.5}, "bare_foam/no": {cause: 3.0, "a_rich": 0.5}},
+        links={cause: {"thin_skin": 0.4}},
+        results={check: {knowledge.checks[check].telling[0]: 4.0}},
+        all=Seen(400, 100, {"trapped_air": 8}),
+        memory={"mold": {"harbor\towl": Seen(9, 9, {"trapped_air": 7})}},
+        spread={"mold": {"trapped_air": 0.3}},
+    )
+    answers = {
+        "build": "bare_foam", "painted": "no", "symptoms": ["thin_skin", "pinholes"], "symptoms_absent": ["shrinkage"],
+        "mold_temperature": "12 degC", check: {"value": knowledge.checks[check].telling[0], "source": "seen"},
+    }  # fmt: skip
+    told = case_of({"case": 1, "answers": answers, "about": {"client": "harbor", "mold": "owl"}}, knowledge)
+    undone = case_of({"case": 1, "answers": {**answers, check: "unknown", "symptoms_absent": []}}, knowledge)
+    ways = replay._Ways(ModelCache(knowledge), learned, replay.EVERY)
+    for case, different in ((told, 16), (undone, 4)):
+        found = ways.networks(case)
+        given = derive(case, knowledge).all_answers(case)
+        for way, network in zip(replay.EVERY, found, strict=True):
+            wanted = LearnedModels(knowledge, learned.only(*way)).of(case).network(given)
+            assert (network.causes, network.findings) == (wanted.causes, wanted.findings), way
+            assert network.priors == pytest.approx(wanted.priors, abs=2e-12), way
+        seen = {(str(network.findings), tuple(round(p, 9) for p in network.priors)) for network in found}
+        assert len(seen) == different, "of the case told all four parts bear, of the other neither the check nor a mold"
+    assert ways.common == Model(knowledge, None, None).base
+    assert ways.networks(case_of({"case": 1, "answers": {"build": "bare_foam"}}, knowledge)) == []
+
+
+class FakeClient:
+    """A client of a cluster that notes what it is asked."""
+
+    closed = False
+
+    def __init__(self, address: str, timeout: str, set_as_default: bool) -> None:
+        if address == "nowhere":
+            raise TimeoutError("timed out\nafter a while")
+        assert (timeout, set_as_default) == ("10s", False)
+
+    def get_executor(self, pure: bool) -> str:
+        """An executor whose tasks are run however often they are given."""
+        assert not pure
+        return "executor"
+
+    def close(self) -> None:
+        """Let go."""
+        FakeClient.closed = True
+
+
+def test_a_cluster_is_let_go_and_one_that_does_not_answer_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By its address, in one line; and without the extra it says how to get it."""
+    monkeypatch.setitem(sys.modules, "distributed", SimpleNamespace(Client=FakeClient))
+    with executor_at("tcp://here:8786") as executor:
+        assert (executor, FakeClient.closed) == ("executor", False)
+    assert FakeClient.closed
+    with (
+        pytest.raises(DiagnoseError, match=r"^nowhere: the cluster doesn't answer: timed out$"),
+        executor_at("nowhere"),
+    ):
+        pass
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with (
+        pytest.raises(InputError, match=r"--cluster needs the extra: pip install 'benchside-diagnose\[cluster\]'"),
+        executor_at("x"),
+    ):
+        pass
