@@ -7,6 +7,7 @@ import threading
 import time
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import pytest
 from log_edges import entry
@@ -202,4 +203,41 @@ def test_a_folder_where_the_log_would_be_set_aside_is_told(
     (tmp_path / "log.db.before-restore").mkdir()
     with pytest.raises(LogError, match=r"log\.db: Is a directory; the log was left as it was$"):
         restore(backup, file_store.where)
+    assert len(listed(file_store)) == 2
+
+
+class NoRoom:
+    """A connection on a disk that has room for no copy."""
+
+    def __init__(self, real: sqlite3.Connection) -> None:
+        self.real = real
+
+    def execute(self, statement: str, *told: object) -> sqlite3.Cursor:
+        """As SQLite says it."""
+        if statement.startswith("VACUUM INTO"):
+            full = sqlite3.OperationalError("database or disk is full")
+            full.sqlite_errorname = "SQLITE_FULL"
+            raise full
+        return self.real.execute(statement)
+
+    def close(self) -> None:
+        """Let go."""
+        self.real.close()
+
+
+def test_a_log_that_can_not_be_set_aside_is_not_written_over(
+    file_store: Store, knowledge: Knowledge, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No room for a copy of what is there: it stays what it is, and the trouble is told."""
+    backup = copied(file_store, knowledge, tmp_path / "backup.db")
+    add(file_store, New(entry(knowledge, "thin_skin")))
+    real = sqlite3.connect
+
+    def connect(path: object, **more: Any) -> Any:
+        return NoRoom(real(str(path), **more)) if "log.db?mode=ro" in str(path) else real(str(path), **more)
+
+    monkeypatch.setattr(movers.sqlite3, "connect", connect)
+    with pytest.raises(LogError, match=r"log\.db: the disk is full; nothing was written, the log is as it was$"):
+        restore(backup, file_store.where)
+    monkeypatch.undo()
     assert len(listed(file_store)) == 2

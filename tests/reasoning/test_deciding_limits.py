@@ -19,6 +19,7 @@ from diagnose.reasoning.network import Finding, Model, Network
 from diagnose.reasoning.plan import Costs, Planner
 from diagnose.reasoning.situation import Situation
 from diagnose.reasoning.value_of_information import Candidate, PlanValue, Proposal, candidates, rank_questions
+from tests.reasoning.conftest import ROOT
 
 COSTS = Costs(60.0, 1.0, {"none": 0.0}, 150.0, 1.0, 5.0)
 Made = Callable[..., Planner]
@@ -219,3 +220,20 @@ def test_twelve_questions_compete_for_a_place(consulted: dict[str, Consultation]
     wide = Batcher(situation, field=20)
     assert wide.field[:12] == batcher.field
     assert len(wide.field) == 20
+
+
+def test_the_page_on_reasoning_states_its_numbers(models: ModelCache) -> None:
+    """Numbers of our own, which no source stands behind, are those that it goes by."""
+    text = " ".join((ROOT / "docs" / "reasoning.md").read_text("utf-8").split())
+    limits = models.knowledge.words["limits"]
+    own = [limits[f"not listed {word}"] for word in ("base", "link", "shows")]
+    for sentence in (
+        "the base total of {:g}, the cap of {:g} both ways".format(limits["base total"], limits["ratio cap"]),
+        "`not_listed` ({:g}, {:g}, {:g})".format(*own),
+        f"the shortlist of {asking.SHORTLIST}",
+        f"the best {asking.SHORTLIST} go on",
+        "(measured {measured:g}, seen {seen:g}, told {told:g}, remembered {remembered:g})".format(
+            **models.knowledge.words["trust"]
+        ),
+    ):
+        assert sentence in text, sentence
