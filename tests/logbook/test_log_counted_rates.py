@@ -9,11 +9,20 @@ import pytest
 from msgspec.structs import replace
 
 from diagnose.knowledge import Knowledge
-from diagnose.logbook.changes import changed, changed_results
+from diagnose.logbook.changes import changed, changed_links, changed_results
 from diagnose.logbook.entry import case_of
 from diagnose.logbook.fit import Row
 from diagnose.logbook.learn import Counts, _tried, base_factors, rate, spreads
-from diagnose.logbook.learned import Learned, LearnedModels, Seen, book_result, moved
+from diagnose.logbook.learned import (
+    Learned,
+    LearnedModels,
+    Seen,
+    book_link,
+    book_result,
+    memory_ratio,
+    moved,
+    with_results,
+)
 from diagnose.logbook.links import _Table
 from diagnose.reasoning.network import Model
 
@@ -142,3 +151,118 @@ def test_what_moved_most_is_told_first(knowledge: Knowledge) -> None:
     moves = [abs(math.log(each.now / each.book)) for each in found]
     assert moves == sorted(moves, reverse=True)
     assert [each.id for each in found] == ["mold_cold", "b_rich", "b_wet", "a_rich"]
+
+
+def test_a_lot_is_remembered_whatever_the_mold(knowledge: Knowledge) -> None:
+    """A mold that nobody told, or that was never seen, is passed over; the lot speaks all the same."""
+    learned = Learned(
+        all=Seen(400, 100, {"b_wet": 8}),
+        memory={"mold": {"harbor\tm": Seen(9, 9, {})}, "lot_a": {}, "lot_b": {"L": Seen(9, 9, {"b_wet": 9})}},
+        spread={"mold": {}, "lot_b": {"b_wet": 0.3}},
+    )
+    models = LearnedModels(knowledge, learned)
+    bare = case_of({"case": 1, "answers": {"build": "bare_foam", "painted": "no"}}, knowledge)
+    book = models.of(bare).base["b_wet"]
+    found = [
+        models.of(bare.with_about(lot_b="L", **about)).base["b_wet"]
+        for about in ({}, {"mold": "m"}, {"mold": "m", "client": "harbor"}, {"lot_a": "x"})
+    ]
+    assert found == [found[0]] * 4
+    assert found[0] > 1.5 * book
+
+
+def test_results_of_another_book_are_not_told(knowledge: Knowledge) -> None:
+    """Nor the base, which isn't learned, nor those of a check that is no more; nor what moved by less than half a hundredth."""
+    check = knowledge.checks["swab_test"]
+    first, *others = check.telling
+    factors = {first: 3.0, "of_another_book": 3.0, check.base: 3.0, **dict.fromkeys(others, 1.01)}
+    found = changed_results(Learned(results={check.id: factors, "of_another_book": {"x": 3.0}}), knowledge)
+    assert [(each.check, each.result) for each in found] == [(check.id, first)]
+    assert found[0].book == book_result(knowledge, check.id, first)
+    assert found[0].now == pytest.approx(moved(found[0].book, 3.0))
+
+
+def test_links_that_moved_most_are_told_first(knowledge: Knowledge) -> None:
+    """By how far the chance moved, up or down; of those that moved alike, the name of the cause decides, then that of the finding."""
+    causes = sorted(name for name, cause in knowledge.causes.items() if len(cause.symptoms) > 1)[:6]
+    moves = dict(zip(causes, (1.5, 0.3, 3.9, 0.9, 2.2, 0.5), strict=True))
+    factors = {
+        cause: dict.fromkeys(list(knowledge.causes[cause].symptoms)[:2], factor) for cause, factor in moves.items()
+    }
+    found = changed_links(Learned(links=factors), knowledge)
+    assert len(found) > 8
+    order = [
+        (-round(abs(moved(book, moves[c]) - book), 9), c, s)
+        for c, s, book in ((e.cause, e.finding, e.book) for e in found)
+    ]
+    assert order == sorted(order)
+    pairs = [(e.cause, e.finding) for e in found]
+    assert all(book_link(knowledge, *pair) == each.book for pair, each in zip(pairs, found, strict=True))
+    left_out = {(c, s) for c, table in factors.items() for s in table} - set(pairs)
+    assert all(
+        abs(moved(book_link(knowledge, c, s) or 0.0, moves[c]) - (book_link(knowledge, c, s) or 0.0)) < 0.005
+        for c, s in left_out
+    )
+
+
+@pytest.mark.parametrize(
+    ("context", "build", "painted"),
+    [("bare_foam/no", "bare_foam", False), ("skin_and_foam/yes", "skin_and_foam", True), ("", None, None)],
+)
+def test_what_moved_is_told_against_the_book_of_its_context(
+    context: str, build: str | None, painted: bool | None, knowledge: Knowledge
+) -> None:
+    """Bare or painted, or of no known kind: a rate that moved threefold in its odds, in so many cases, named so often."""
+    name = next(c for c in sorted(knowledge.causes) if knowledge.applies(c, build, painted))
+    book = Model(knowledge, build, painted).base[name]
+    (found,) = changed({context: Counts(40, {name: 7})}, Learned(base={context: {name: 3.0}}), knowledge)
+    assert (found.id, found.cases, found.book, found.now) == (
+        name,
+        7,
+        pytest.approx(book),
+        pytest.approx(moved(book, 3.0)),
+    )
+
+
+def test_results_are_moved_in_their_odds_and_none_is_made(knowledge: Knowledge) -> None:
+    """Of another book neither check nor result is looked at, and the base stays what shows without a cause."""
+    check = knowledge.checks["swab_test"]
+    result = check.telling[-1]
+    factors = {check.id: {result: 3.0, "of_another_book": 3.0, check.base: 3.0}, "of_another_book": {"x": 2.0}}
+    found = with_results(knowledge, factors).checks
+    book = book_result(knowledge, check.id, result)
+    assert found[check.id].results[result].background == pytest.approx(moved(book, 3.0))
+    rest = {name: each for name, each in found[check.id].results.items() if name != result}
+    assert rest == {name: each for name, each in check.results.items() if name != result}
+    assert {name: each for name, each in found.items() if name != check.id} == {
+        name: each for name, each in knowledge.checks.items() if name != check.id
+    }
+    assert with_results(knowledge, {}) is knowledge
+    several = {name: {check.telling[0]: 2.0} for name, check in knowledge.checks.items()}
+    every = with_results(knowledge, several)
+    assert all(
+        book_result(every, name, r) == pytest.approx(moved(book_result(knowledge, name, r), 2.0))
+        for name, table in several.items()
+        for r in table
+    )
+
+
+def test_two_reasons_for_one_cause_multiply(knowledge: Knowledge) -> None:
+    """A mold and a lot that both speak for a cause: their ratios as `memory_ratio` has each, times each other, on the odds of its rate."""
+    seen = {"mold": Seen(9, 5, {"b_wet": 1}), "lot_b": Seen(9, 4, {"b_wet": 1})}
+    learned = Learned(
+        all=Seen(400, 100, {"b_wet": 8}),
+        memory={"mold": {"\towl": seen["mold"]}, "lot_b": {"L": seen["lot_b"]}},
+        spread={"mold": {"b_wet": 0.1}, "lot_b": {"b_wet": 0.05}},
+    )
+    models, bare = (
+        LearnedModels(knowledge, learned),
+        case_of({"case": 1, "answers": {"build": "bare_foam", "painted": "no"}}, knowledge),
+    )
+    base, stage = models.of(bare).base["b_wet"], knowledge.causes["b_wet"].stage
+    ratios = [memory_ratio(learned, factor, seen[factor], "b_wet", stage, base) for factor in seen]
+    assert 1.0 / 8.0 < math.prod(ratios) < 8.0
+    assert all(abs(math.log(ratio)) > 0.05 for ratio in ratios)
+    both = models.of(bare.with_about(mold="owl", lot_b="L")).base["b_wet"]
+    assert both == pytest.approx(moved(base, math.prod(ratios)), abs=1e-11)
+    assert models.of(bare.with_about(mold="owl")).base["b_wet"] == pytest.approx(moved(base, ratios[0]), abs=1e-11)

@@ -241,3 +241,14 @@ def test_a_log_that_can_not_be_set_aside_is_not_written_over(
         restore(backup, file_store.where)
     monkeypatch.undo()
     assert len(listed(file_store)) == 2
+
+
+def test_folders_that_are_not_there_are_made_by_writing_alone(tmp_path: Path) -> None:
+    """All the way down; who only looks makes nothing, and reads an empty log."""
+    path = tmp_path / "shop" / "bench two" / "log.db"
+    looked = open_log(where_of(str(path)))
+    assert listed(looked) == []
+    looked.close()
+    assert not (tmp_path / "shop").exists()
+    open_log(where_of(str(path)), write=True).close()
+    assert path.is_file()

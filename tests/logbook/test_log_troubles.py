@@ -16,8 +16,8 @@ from sqlalchemy.pool import StaticPool
 
 from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
-from diagnose.logbook import movers, page, places
-from diagnose.logbook.book import New, add, kept
+from diagnose.logbook import counts, movers, page, places
+from diagnose.logbook.book import New, add, kept, put_in
 from diagnose.logbook.counts import Span, Together
 from diagnose.logbook.places import Where, where_of
 from diagnose.logbook.store import LogError, Store, open_log, told, version_of
@@ -195,3 +195,24 @@ def test_a_photo_that_is_not_as_it_was_kept_is_told(file_store: Store, knowledge
         movers.picture(file_store, made.digest)
     with pytest.raises(InputError, match="a photo of which only the name is kept"):
         movers.picture(file_store, "")
+
+
+def test_the_commonest_levels_are_looked_at(
+    file_store: Store, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of three molds the two of which most was poured; of a fault that no known mold showed nothing is told."""
+    parts = {"rare": (5, 0), "common": (6, 14), "usual": (6, 4)}
+    with file_store.writing() as connection:
+        for mold, (bad, good) in parts.items():
+            put_in(
+                connection,
+                [New(entry(knowledge, "pinholes", mold=mold))] * bad
+                + [New(entry(knowledge, good=True, mold=mold))] * good,
+            )
+        put_in(connection, [New(entry(knowledge, "thin_skin"))] * 6)
+        totals = {name: count for name, count, _ in counts.faults(connection, Span())}
+        assert totals == {"pinholes": 17, "thin_skin": 6}
+        found = counts.together(connection, Span(), "mold", 2, 5, totals)
+    assert [(each.factor, each.level, each.fault, each.table) for each in found] == [
+        ("mold", "common", "pinholes", (6, 14, 11, 4)), ("mold", "usual", "pinholes", (6, 4, 11, 14)),
+    ]  # fmt: skip
