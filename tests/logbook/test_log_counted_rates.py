@@ -151,6 +151,7 @@ def test_what_moved_most_is_told_first(knowledge: Knowledge) -> None:
     moves = [abs(math.log(each.now / each.book)) for each in found]
     assert moves == sorted(moves, reverse=True)
     assert [each.id for each in found] == ["mold_cold", "b_rich", "b_wet", "a_rich"]
+    assert {each.cases for each in found} == {0}, "nobody named them"
 
 
 def test_a_lot_is_remembered_whatever_the_mold(knowledge: Knowledge) -> None:

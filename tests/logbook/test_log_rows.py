@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 from log_edges import FIXED, case, entry
 from msgspec.structs import replace
+from sqlalchemy import create_engine
+from sqlalchemy.pool import StaticPool
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import Knowledge
@@ -21,6 +23,7 @@ from diagnose.logbook.entry import Outcome, Said, case_of, entry_of
 from diagnose.logbook.exchange import import_file
 from diagnose.logbook.in_use import digest_of, in_use
 from diagnose.logbook.learned import Learned
+from diagnose.logbook.migrations import migrate
 from diagnose.logbook.photos import Photo
 from diagnose.logbook.places import Where, where_of
 from diagnose.logbook.store import Store, open_log
@@ -229,3 +232,22 @@ def test_a_photo_of_several_parts_is_one_picture(file_store: Store, knowledge: K
     assert [row["data"] for row in rows(file_store, "photos")] == [b"other", b"JPEG"]
     assert kept(file_store, name).photos == (("x.jpg", other.digest), ("y.jpg", "f0" * 32))
     assert len(rows(file_store, "case_photos")) == 5
+
+
+def test_a_backup_of_a_server_is_one_file(file_store: Store, owl: New, tmp_path: Path) -> None:
+    """With all that is in it, and nothing beside it. (A database in memory, taken for a server.)"""
+    add(file_store, owl)
+    engine = create_engine("sqlite://", poolclass=StaticPool)
+    with engine.begin() as connection:
+        migrate(connection, 0)
+    movers._copy(file_store, Store(Where(tmp_path / "memory", "", ""), engine))
+    server = Store(Where(None, "", "server"), engine)
+    assert server.on_server
+    folder = tmp_path / "backups"
+    folder.mkdir()
+    movers.back_up(server, folder / "shop.db")
+    assert [each.name for each in folder.iterdir()] == ["shop.db"]
+    copy = open_log(where_of(str(folder / "shop.db")))
+    assert whole(copy) == whole(file_store)
+    copy.close()
+    engine.dispose()
