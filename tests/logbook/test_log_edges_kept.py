@@ -45,6 +45,9 @@ def test_the_next_free_id_is_given(file_store: Store, knowledge: Knowledge) -> N
         mine = put_in(connection, [New(entry(knowledge))] * 3)
         assert mine == [encode(following + n) for n in (2, 3, 4)]
         assert connection.exec_driver_sql("SELECT value FROM log WHERE key = 'next'").scalar() == following + 5
+        put_in(connection, [New(entry(knowledge), id=encode(following + 7))])
+        mine = put_in(connection, [New(entry(knowledge))] * 3)
+        assert mine == [encode(following + n) for n in (6, 8, 9)]
 
 
 def test_a_number_is_kept_to_ten_digits(knowledge: Knowledge) -> None:

@@ -12,10 +12,13 @@ from typing import Any
 import pytest
 from log_edges import entry
 
+from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import movers
+from diagnose.logbook.apply import put_in_use
 from diagnose.logbook.book import New, add, listed
-from diagnose.logbook.in_use import in_use_or_book
+from diagnose.logbook.in_use import in_use, in_use_or_book
+from diagnose.logbook.learned import Learned
 from diagnose.logbook.migrations import VERSION
 from diagnose.logbook.movers import back_up, restore
 from diagnose.logbook.places import where_of
@@ -37,6 +40,7 @@ def test_a_log_without_room_for_its_own_files_is_read_alone(
     file_store: Store, knowledge: Knowledge, tmp_path: Path
 ) -> None:
     """SQLite reads beside a writer by way of a file `-shm`; where that can't be, the file alone is read, but only where nothing waits beside it."""
+    put_in_use(file_store, Learned(cases=7))
     path = copied(file_store, knowledge, tmp_path / "copy" / "log.db")
     Path(f"{path}-shm").symlink_to(tmp_path / "nowhere")
     opened = open_log(where_of(str(path)))
@@ -44,9 +48,14 @@ def test_a_log_without_room_for_its_own_files_is_read_alone(
     opened.close()
     with pytest.raises(LogError, match="can't be opened: the file or its folder is read-only or can't be reached"):
         open_log(where_of(str(path)), write=True)
+    used = in_use(where_of(str(path)))
+    assert used is not None
+    assert used.learned.cases == 7
     Path(f"{path}-wal").write_bytes(b"what somebody is writing")
     with pytest.raises(LogError, match="can't be opened: the file or its folder is read-only or can't be reached"):
         open_log(where_of(str(path)))
+    with pytest.raises(InputError, match="what was learned can't be read: unable to open database file"):
+        in_use(where_of(str(path)))
 
 
 def spoiled(path: Path, table: str) -> None:

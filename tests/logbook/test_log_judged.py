@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 import sys
 from types import SimpleNamespace
@@ -21,6 +22,7 @@ from diagnose.logbook.cluster import executor_at
 from diagnose.logbook.entry import case_of
 from diagnose.logbook.learned import Learned, LearnedModels, Seen
 from diagnose.logbook.store import Store
+from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.network import NOT_LISTED, Model
 
 
@@ -177,3 +179,61 @@ def test_a_cluster_is_let_go_and_one_that_does_not_answer_is_told(monkeypatch: p
         executor_at("x"),
     ):
         pass
+
+
+def test_more_than_can_be_weighed_is_left_aside_for_every_way(
+    knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the reasoning leaves aside is left out of the answers, of whatever was learned; up to ten faults nothing is."""
+    seen = sorted(name for name in knowledge.symptoms if knowledge.applies(name, "bare_foam", False))[: replay.MOST + 1]
+    model = Model(knowledge, "bare_foam", False)
+    monkeypatch.setattr(
+        replay, "Situation", lambda model, answers: SimpleNamespace(network="less", left_aside=(seen[2],))
+    )
+    told = {name: Answer(SEEN) for name in seen}
+    network, answers = replay._weighed(model, told)
+    assert (network, list(answers)) == ("less", [name for name in seen if name != seen[2]])
+    few = {name: Answer(SEEN) for name in seen[: replay.MOST]}
+    network, answers = replay._weighed(model, few)
+    assert (network, answers) == (model.network(few), few)
+
+
+def test_a_part_of_which_only_absent_faults_are_told_is_not_judged(knowledge: Knowledge) -> None:
+    """There is nothing to be explained."""
+    ways = replay._Ways(ModelCache(knowledge), Learned(), replay.WAYS)
+    absent = {
+        "build": "bare_foam",
+        "symptoms_absent": ["thin_skin"],
+        "swab_test": {"value": "rag_brown", "source": "seen"},
+    }
+    assert ways.networks(case_of({"case": 1, "answers": absent}, knowledge)) == []
+    assert len(ways.networks(case_of({"case": 1, "answers": {**absent, "symptoms": ["pinholes"]}}, knowledge))) == len(
+        replay.WAYS
+    )
+
+
+def test_the_error_of_a_gain_is_that_of_a_mean() -> None:
+    """Gains of 0.3 and 0.5: a spread of 0.1414 over the root of two; of a single case there is none."""
+
+    def verdict(*gains: float) -> replay.Verdict:
+        return replay._verdict(
+            Learned(), replay.WAYS, [((-9.0, False), (0.0, True), *(((gain, True),) * 4)) for gain in gains]
+        )
+
+    two, one = verdict(0.3, 0.5), verdict(0.3)
+    assert (two.gain, two.error, two.accepted) == (pytest.approx(0.4), pytest.approx(0.1), True)
+    assert (one.gain, one.error, one.judged) == (pytest.approx(0.3), 0.0, 1)
+
+
+def test_what_came_before_a_piece_is_told_by_day_and_number(
+    file_store: Store, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Twenty parts of one day: each piece of two learns from those logged before its first."""
+    with file_store.writing() as connection:
+        put_in(connection, [New(entry(knowledge, "thin_skin", date="2026-01-02"), (FIXED,))] * 20)
+    monkeypatch.setattr(replay, "FEWEST", 20)
+    with file_store.reading() as connection:
+        taught = [
+            Learned.from_plain(json.loads(plain)).cases for _, plain, _ in replay._tasks(connection, knowledge, None)
+        ]
+    assert taught == list(range(2, 20, 2))
