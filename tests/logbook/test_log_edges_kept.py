@@ -9,15 +9,16 @@ from log_edges import FIXED, entry
 from msgspec.structs import replace
 from sqlalchemy import create_engine, text
 
+from diagnose.casebook import Case
 from diagnose.errors import DiagnoseError, InputError
 from diagnose.knowledge import Knowledge
-from diagnose.logbook.book import New, put_in
-from diagnose.logbook.entry import case_of, checked, entry_of
+from diagnose.logbook.book import New, add, close, kept, listed, put_in
+from diagnose.logbook.entry import about_of, case_of, checked, entry_of
 from diagnose.logbook.files import written_whole
 from diagnose.logbook.ids import encode, is_sound
 from diagnose.logbook.migrations import migrate
 from diagnose.logbook.places import where_of
-from diagnose.logbook.store import Store, open_log, version_of
+from diagnose.logbook.store import LogError, Store, open_log, version_of
 from diagnose.reasoning.network import NOT_LISTED
 
 
@@ -144,3 +145,103 @@ def test_a_damaged_learning_does_not_lock_the_log_out(content: str, cases: int, 
     assert version_of(store) == 3
     store.close()
     assert [each.name for each in tmp_path.glob("*.schema-2")] == ["old.db.schema-2"]
+
+
+@pytest.mark.parametrize("key", ["part", "mold", "lot_a", "lot_b", "person", "client"])
+def test_a_short_name_has_two_hundred_characters(key: str) -> None:
+    """And not one more; it is kept as it was told."""
+    assert getattr(about_of(Case.of({}).with_about(**{key: "x" * 200})), key) == "x" * 200
+    with pytest.raises(InputError, match=rf"^about.{key}: over 200 characters, expected a short name$"):
+        about_of(Case.of({}).with_about(**{key: "x" * 201}))
+
+
+def test_only_what_is_seen_is_a_fault(knowledge: Knowledge) -> None:
+    """What is absent or not known is none; a good part may say so."""
+    answers = {
+        "build": "bare_foam",
+        "symptoms": ["thin_skin"],
+        "symptoms_absent": ["pinholes"],
+        "symptoms_unknown": ["shrinkage"],
+    }
+    assert entry_of(case_of({"case": 1, "answers": answers}, knowledge), knowledge).symptoms == ("thin_skin",)
+    good = entry_of(case_of({"case": 1, "answers": {"symptoms_absent": ["pinholes"]}}, knowledge), knowledge, good=True)
+    assert (good.symptoms, good.good) == ((), True)
+    assert [answer for answer in good.answers if answer[0] == "pinholes"] == [("pinholes", "absent", "seen")]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "more"), [(("x",), ""), (("x", "y"), " (and 1 more)"), (("x", "y", "z"), " (and 2 more)")]
+)
+def test_the_first_fault_of_a_case_is_told_and_the_others_counted(
+    wrong: tuple[str, ...], more: str, knowledge: Knowledge
+) -> None:
+    """In one line, for a line of an import has no room for more."""
+    with pytest.raises(InputError) as found:
+        case_of({"case": 1, "answers": dict.fromkeys(wrong, "1")}, knowledge)
+    assert str(found.value).count(" more)") == bool(more)
+    assert str(found.value).endswith(more)
+
+
+#: what was said or advised of a case, put in place of what was kept
+SAID = {
+    "no list": "5",
+    "no pair": '[["a"]]',
+    "no JSON": "[torn",
+    "no number": '[["a", "b"]]',
+    "beyond any number": '[["a", ' + "9" * 400 + "]]",
+    "too deep": "[" * 100_000,
+}
+DAMAGE = {
+    "no document": "DELETE FROM documents",
+    "not deflated": "UPDATE documents SET assessment = x'00'",
+    "another case": "UPDATE documents SET case_json = '{}'",
+    **{name: f"UPDATE documents SET said = '{text}'" for name, text in SAID.items()},
+}
+
+
+@pytest.mark.parametrize("statement", DAMAGE.values(), ids=DAMAGE.keys())
+def test_whatever_is_not_as_it_was_kept_is_told_in_one_line(
+    statement: str, file_store: Store, knowledge: Knowledge
+) -> None:
+    """Which case it is, and what brings it back."""
+    name = add(file_store, New(entry(knowledge, "thin_skin"), (FIXED,)))
+    with file_store.writing() as connection:
+        connection.exec_driver_sql(statement)
+    with pytest.raises(LogError) as found:
+        kept(file_store, name)
+    wanted = (
+        f"the log is damaged: case {name} is not as it was kept; a backup comes back by: diagnose log restore BACKUP"
+    )
+    assert str(found.value) == wanted
+
+
+def test_the_cases_of_one_client_are_theirs_alone(file_store: Store, knowledge: Knowledge) -> None:
+    """Neither those of a client before nor behind by name; of the latest as many as are asked for."""
+    with file_store.writing() as connection:
+        put_in(
+            connection,
+            [
+                New(entry(knowledge, "thin_skin", client=name, date=f"2026-01-0{i}"))
+                for i, name in enumerate("abcbc", start=1)
+            ],
+        )
+    assert [(each.client, each.date) for each in listed(file_store, client="b")] == [
+        ("b", "2026-01-04"),
+        ("b", "2026-01-02"),
+    ]
+    assert [each.date for each in listed(file_store, client="c", most=1)] == ["2026-01-05"]
+    assert [each.client for each in listed(file_store, waiting=True)] == ["c", "b", "c", "b", "a"]
+
+
+def test_closing_one_part_closes_no_other(file_store: Store, knowledge: Knowledge) -> None:
+    """The outcomes and costs of the part before it and of the one behind it stay; the very first outcome is number one."""
+    names = [add(file_store, New(entry(knowledge, "thin_skin"))) for _ in range(3)]
+    for name in (names[0], names[2], names[1]):
+        close(file_store, name, replace(FIXED, cost=10.0 * (1 + names.index(name))))
+    with file_store.reading() as connection:
+        outcomes = connection.exec_driver_sql("SELECT number, current, cost FROM outcomes ORDER BY number").all()
+        costs = connection.exec_driver_sql("SELECT cost FROM faults ORDER BY case_number").scalars().all()
+        shares = connection.exec_driver_sql("SELECT current, cost FROM outcome_causes ORDER BY outcome").all()
+    assert [tuple(row) for row in outcomes] == [(1, 1, 10.0), (2, 1, 30.0), (3, 1, 20.0)]
+    assert costs == [10.0, 20.0, 30.0]
+    assert [tuple(row) for row in shares] == [(1, 10.0), (1, 30.0), (1, 20.0)]

@@ -15,6 +15,7 @@ from log_edges import entry
 from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import movers
+from diagnose.logbook import store as log_store
 from diagnose.logbook.apply import put_in_use
 from diagnose.logbook.book import New, add, listed
 from diagnose.logbook.in_use import in_use, in_use_or_book
@@ -261,3 +262,38 @@ def test_folders_that_are_not_there_are_made_by_writing_alone(tmp_path: Path) ->
     assert not (tmp_path / "shop").exists()
     open_log(where_of(str(path)), write=True).close()
     assert path.is_file()
+
+
+def test_a_folder_that_can_be_written_is_read_beside_others(
+    file_store: Store, knowledge: Knowledge, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The usual way, in which a writer may come meanwhile, and what is still beside the log is read as well."""
+    path = copied(file_store, knowledge, tmp_path / "copy" / "log.db")
+    asked: list[tuple[bool, bool]] = []
+    opened = log_store._sqlite
+    monkeypatch.setattr(log_store, "_sqlite", lambda *told, **named: asked.append(told[1:]) or opened(*told, **named))
+    for write in (False, True):
+        open_log(where_of(str(path)), write=write).close()
+    assert asked == [(False, False), (True, False)]
+
+
+def test_a_log_that_is_closed_is_let_go(tmp_path: Path) -> None:
+    """Also the empty one that stands for a log which isn't there."""
+    store = open_log(where_of(str(tmp_path / "none.db")))
+    raw = store.engine.raw_connection()
+    driver = raw.driver_connection
+    raw.close()
+    assert driver.execute("SELECT count(*) FROM cases").fetchone() == (0,)
+    store.close()
+    with pytest.raises(sqlite3.ProgrammingError, match="closed database"):
+        driver.execute("SELECT 1")
+
+
+def test_a_backup_that_can_not_take_its_place_leaves_nothing_behind(file_store: Store, tmp_path: Path) -> None:
+    """A folder came in its way meanwhile: told, and what was written beside it goes."""
+    target = tmp_path / "folder"
+    target.mkdir()
+    with pytest.raises(LogError, match="Is a directory; the log was left as it was"):
+        log_store.backup(file_store, target)
+    assert sorted(each.name for each in tmp_path.iterdir() if not each.name.startswith("log.db")) == ["folder"]
+    assert list(target.iterdir()) == []

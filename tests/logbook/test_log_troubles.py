@@ -78,6 +78,7 @@ def test_each_trouble_has_its_line(error: Exception, words: str) -> None:
         (("CREATE TABLE invoices (number INTEGER)",), 0),
         (("CREATE TABLE log (key TEXT, value INTEGER)",), None),
         (("CREATE TABLE log (key TEXT, value INTEGER)", "INSERT INTO log VALUES ('schema', 2)"), 2),
+        (("CREATE TABLE log (key TEXT, value INTEGER)", "INSERT INTO log VALUES ('next', 5)"), None),
         (("CREATE TABLE log (words TEXT)", "CREATE TABLE other (x TEXT)"), None),
     ],
 )
@@ -137,6 +138,7 @@ def test_where_a_log_is(
         monkeypatch.setenv(places.VARIABLE, variable)
     found = where_of(given)
     assert found.label == label
+    assert found.off is (label == "off")
     if server is not None:
         assert (found.file, found.url) == (None, server)
     else:
@@ -216,3 +218,24 @@ def test_the_commonest_levels_are_looked_at(
     assert [(each.factor, each.level, each.fault, each.table) for each in found] == [
         ("mold", "common", "pinholes", (6, 14, 11, 4)), ("mold", "usual", "pinholes", (6, 4, 11, 14)),
     ]  # fmt: skip
+
+
+def test_findings_are_shown_up_to_one_false_in_ten(file_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Just so many are; what comes no oftener with the level than without is none, however surely; what isn't clear hides nothing behind it."""
+    tables = {
+        "unclear": (9, 9, 90, 900),
+        "at the edge": (9, 9, 90, 900),
+        "alike": (10, 10, 10, 10),
+        "clear": (9, 9, 90, 900),
+    }
+
+    def together(connection: Any, span: Any, factor: str, *limits: Any) -> list[Together]:
+        return (
+            [Together(factor, level, "pinholes", table) for level, table in tables.items()] if factor == "mold" else []
+        )
+
+    monkeypatch.setattr(page.counts, "together", together)
+    monkeypatch.setattr(page.statistics, "fisher", lambda tables: [0.0] * 4)
+    monkeypatch.setattr(page.statistics, "false_discovery", lambda p: [0.1000001, 0.1, 0.0, 0.01])
+    found = page.page_of(file_store, Span())
+    assert ([each.level for each in found.associations], found.pairs) == (["clear", "at the edge"], 4)
