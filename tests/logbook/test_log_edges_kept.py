@@ -53,9 +53,9 @@ def test_the_next_free_id_is_given(file_store: Store, knowledge: Knowledge) -> N
 
 def test_a_number_is_kept_to_ten_digits(knowledge: Knowledge) -> None:
     """70 degF are 38 / 1.8 degC, kept as 21.11111111; a whole number as it is."""
-    for told, kept in (("70 degF", "21.11111111"), ("21 degC", "21")):
+    for told, wanted in (("70 degF", "21.11111111"), ("21 degC", "21")):
         case = case_of({"case": 1, "answers": {"mold_temperature": told}}, knowledge)
-        assert ("mold_temperature", kept) in [answer[:2] for answer in entry_of(case, knowledge).answers]
+        assert ("mold_temperature", wanted) in [answer[:2] for answer in entry_of(case, knowledge).answers]
 
 
 def test_it_was_none_of_them_or_it_was_one_of_them(knowledge: Knowledge) -> None:
