@@ -16,7 +16,8 @@ from diagnose.reasoning.answers import Answer
 from diagnose.reasoning.finding import Finding
 from diagnose.reasoning.network import FactEvidence, Model, Network, Overlay
 from diagnose.reasoning.prediction import Prediction, Predictor, _makes_sense
-from diagnose.reasoning.situation import Situation
+from diagnose.reasoning.sensitivity import _factor, _tipping
+from diagnose.reasoning.situation import Situation, _telling
 
 
 @pytest.fixture(scope="module")
@@ -245,3 +246,58 @@ def test_no_level_is_no_question(predictor: Predictor) -> None:
 def test_a_question_that_makes_no_sense_is_not_asked(told: dict[str, Answer], seen: set[str], asked: bool) -> None:
     """Ruled out by any of its conditions that is answered otherwise; what nobody answered rules nothing out, nor does a fault before any is told."""
     assert _makes_sense({"x": ("yes",), "seen": ("skin", "foam"), "y": ("yes",)}, told, seen) is asked
+
+
+# -- what is left aside, and how firm ----------------------------------------------------------------------------------
+
+
+def test_how_telling_a_finding_is() -> None:
+    """The most that it moves the odds of a cause: 1 - 0.9 x 0.1 over a leak of 0.1 is 9.1; half believed 0.955 over 0.55; of no cause nothing."""
+
+    def reading(leak: float, off: float, **links: float) -> Finding:
+        return Finding("f", "f", True, True, 1.0, off, leak, links)
+
+    assert _telling(reading(0.1, 0.0, a=0.9, b=0.2)) == pytest.approx(0.91 / 0.1)
+    assert _telling(reading(0.3, 0.0, a=0.9)) == pytest.approx(0.93 / 0.3)
+    assert _telling(reading(0.1, 0.5, a=0.9)) == pytest.approx(0.955 / 0.55)
+    assert _telling(reading(0.1, 0.0)) == 0.0
+    assert _telling(reading(0.0, 0.0, a=0.9)) > 1e200, "what never shows by itself tells all"
+
+
+@pytest.mark.parametrize(
+    ("now", "value", "factor"),
+    [(0.5, 0.8, 4.0), (0.8, 0.5, 4.0), (0.5, 0.5, 1.0), (0.0, 0.5, math.inf), (1.0, 0.5, math.inf), (0.2, 0.05, 4.75)],
+)
+def test_how_far_odds_have_to_move(now: float, value: float, factor: float) -> None:
+    """From one to four, or back, is fourfold; from certainty or nothing no number of times is enough."""
+    assert _factor(now, value) == pytest.approx(factor)
+
+
+@pytest.mark.parametrize(
+    ("at_zero", "at_one", "value"),
+    [
+        (1.0, -1.0, 0.5),
+        (3.0, -1.0, 0.75),
+        (-1.0, 3.0, 0.25),
+        (1.0, 1.0, None),
+        (1.0, 2.0, None),
+        (0.0, 1.0, None),
+        (1.0, 0.0, None),
+        (0.0, 0.0, None),
+    ],
+)
+def test_a_line_tips_where_it_is_nought(at_zero: float, at_one: float, value: float | None) -> None:
+    """Within nothing and certainty; one that only begins or ends there, or never is nought, tips nothing."""
+    found = _tipping("base", "a", "", 0.5, at_zero, at_one, "b")
+    if value is None:
+        assert found == []
+    else:
+        (point,) = found
+        assert (point.value, point.now, point.rival, point.kind, point.name, point.effect) == (
+            pytest.approx(value),
+            0.5,
+            "b",
+            "base",
+            "a",
+            "",
+        )
