@@ -16,7 +16,7 @@ from diagnose.reasoning import value_of_information as asking
 from diagnose.reasoning.answers import SEEN, Answer
 from diagnose.reasoning.batch import Batcher
 from diagnose.reasoning.network import Finding, Model, Network
-from diagnose.reasoning.plan import Costs, Planner
+from diagnose.reasoning.plan import Costs, Planner, expected_tries_cost, in_order
 from diagnose.reasoning.situation import Situation
 from diagnose.reasoning.value_of_information import Candidate, PlanValue, Proposal, candidates, rank_questions
 from tests.reasoning.conftest import ROOT
@@ -114,6 +114,42 @@ def test_singles_and_pairs_of_ten_are_what_an_answer_decides_between(planner: Ma
     assert len(plans.price) == 1 + 10 + 45 + len(grown)
     assert sorted(round(float(price) / 10) for price in plans.price) == [0, *[1] * 10, *[2] * 45, 3, 4, 5, 6]
     assert plans.left[0].tolist() == [1.0] * 13
+
+
+def test_what_costs_nothing_is_as_if_it_cost_a_dollar(planner: Made) -> None:
+    """Sets are grown by success for a dollar more than the money: nine in ten of one cause for 9 dollars goes before one in twenty for nothing."""
+    made = planner("ab", remedy("dear", 9.0, a=0.9), remedy("free", 0.0, b=0.05))
+    assert [plan.remedies for plan in made.grown()][:2] == [(), ("dear",)]
+    cheap = planner("ab", remedy("dear", 90.0, a=0.9), remedy("free", 0.0, b=0.05))
+    assert [plan.remedies for plan in cheap.grown()][:2] == [(), ("free",)]
+
+
+def test_a_goal_is_reached_with_what_costs_nothing_first(planner: Made) -> None:
+    """A free remedy that reaches it alone is the plan, whatever else would be surer."""
+    made = planner("ab", remedy("dear", 90.0, a=0.9, b=0.9), remedy("free", 0.0, a=0.6), remedy("free too", 0.0, b=0.6))
+    found = made.reaching(0.5)
+    assert found is not None
+    assert (set(found.remedies), found.cost) == ({"free", "free too"}, 0.0)
+
+
+def test_nobody_mends_what_is_not_listed(planner: Made) -> None:
+    """Whatever a remedy is said to mend; nor a cause that isn't in play. Two that mend one cause leave what both leave."""
+    made = planner("ab", remedy("r", a=0.5, not_listed=0.9, z=0.9), remedy("s", a=0.8))
+    index = made.situation.inference.index
+    mended = made.mend(("r", "s"))
+    assert {name: float(mended[i]) for name, i in index.items()} == pytest.approx(
+        {"a": 0.9, "b": 0.0, "not_listed": 0.0}
+    )
+    assert made.mend(()).tolist() == [0.0, 0.0, 0.0]
+
+
+def test_tries_one_after_another_by_hand() -> None:
+    """Six in ten for 10 dollars, then four in ten for 20: 10 + 0.4 x 20; the other way round 20 + 0.6 x 10."""
+    assert in_order([0.6, 0.4], [10.0, 20.0]) == [0, 1]
+    assert in_order([0.4, 0.6, 0.4], [10.0, 20.0, 10.0]) == [0, 2, 1]
+    assert expected_tries_cost([0, 1], [0.6, 0.4], [10.0, 20.0]) == pytest.approx(18.0)
+    assert expected_tries_cost([1, 0], [0.6, 0.4], [10.0, 20.0]) == pytest.approx(26.0)
+    assert expected_tries_cost([], [], []) == 0.0
 
 
 # -- questions ---------------------------------------------------------------------------------------------------------

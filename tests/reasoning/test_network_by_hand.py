@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -12,11 +13,14 @@ from msgspec.structs import replace
 
 from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import Evidence, Fact, Knowledge
+from diagnose.reasoning import situation as situation_module
 from diagnose.reasoning.answers import Answer
+from diagnose.reasoning.elimination import TooManySeen
 from diagnose.reasoning.finding import Finding
+from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import FactEvidence, Model, Network, Overlay
 from diagnose.reasoning.prediction import Prediction, Predictor, _makes_sense
-from diagnose.reasoning.sensitivity import _factor, _tipping
+from diagnose.reasoning.sensitivity import _factor, _tipping, tipping_links, tipping_priors
 from diagnose.reasoning.situation import Situation, _telling
 
 
@@ -301,3 +305,77 @@ def test_a_line_tips_where_it_is_nought(at_zero: float, at_one: float, value: fl
             "a",
             "",
         )
+
+
+def test_only_numbers_between_nothing_and_certainty_can_tip(of_network: Callable[..., Situation]) -> None:
+    """A cause that can't hold and one that always does have no prior to move; a link is one of the first cause or of the rival that comes level."""
+    seen = tuple(
+        Finding(
+            f"f{i}",
+            f"f{i}",
+            i < 2,
+            True,
+            1.0,
+            0.0,
+            0.02,
+            {"a": 0.6 + 0.1 * i, "b": 0.55, "c": 0.5, "never": 0.5, "always": 0.1},
+        )
+        for i in range(3)
+    )
+    names = ("a", "b", "c", "never", "always", "not_listed")
+    situation = of_network(Network(names, (0.3, 0.31, 0.29, 0.0, 1.0, 0.05), seen, {}))
+    first, *rivals = [cause.id for cause in situation.beliefs.causes[:3]]
+    assert {first, *rivals} == {"a", "b", "c"}
+    priors = tipping_priors(situation.inference, first, rivals)
+    assert {t.name for t in priors} <= {"a", "b", "c", "not_listed"}
+    assert {t.rival for t in priors} == set(rivals)
+    links = tipping_links(situation.inference, first, rivals)
+    assert links
+    assert all(t.name in (first, t.rival) for t in links)
+    assert {t.kind for t in priors} == {"base"}
+    assert {t.kind for t in links} == {"link"}
+
+
+def test_what_is_told_to_be_absent_explains_nothing(knowledge: Knowledge) -> None:
+    """Only a fault seen is to be explained, neither one that is absent nor a check; the faults seen stand in the order told."""
+    model = Model(knowledge, "bare_foam", False)
+
+    def told(**answers: str) -> Situation:
+        return Situation(model, {name: Answer(value) for name, value in answers.items()})
+
+    assert not told(thin_skin="absent", swab_test="rag_brown").explains
+    assert told(thin_skin="absent", pinholes="seen").explains
+    assert told(thin_skin="seen", shrinkage="absent", pinholes="seen").seen == ("thin_skin", "pinholes")
+    full = told(thin_skin="seen", shrinkage="absent", pinholes="seen", swab_test="rag_brown")
+    assert list(full.without("shrinkage").answers) == ["thin_skin", "pinholes", "swab_test"]
+    assert list(full.without("of another book").answers) == list(full.answers)
+    assert list(full.only(["swab_test", "thin_skin"]).answers) == ["swab_test", "thin_skin"]
+
+
+def test_of_causes_without_a_part_the_likelier_to_have_held_comes_first(of_network: Callable[..., Situation]) -> None:
+    """By the chance of a part, then of having held, then by name; what is not listed is no cause of the list."""
+    seen = Finding("f", "f", True, True, 1.0, 0.0, 0.1, {"z": 0.5})
+    names = ("a", "b", "c", "z", "not_listed")
+    found = of_network(Network(names, (0.1, 0.3, 0.3, 0.05, 0.2), (seen,), {})).beliefs
+    assert [cause.id for cause in found.causes] == ["z", "b", "c", "a"]
+    assert [round(cause.present, 9) for cause in found.causes[1:]] == [0.3, 0.3, 0.1]
+
+
+def test_what_is_absent_is_never_left_aside(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It takes no room: of what is seen that goes which tells least, though what is absent tells less."""
+    seen = [Finding(f"f{i}", f"f{i}", True, True, 1.0, 0.0, 0.1, {"a": 0.5 + 0.1 * i}) for i in range(3)]
+    absent = Finding("none", "none", True, False, 0.0, 1.0, 0.1, {"a": 0.1})
+
+    def network(answers: Any) -> Network:
+        return Network(("a", "not_listed"), (0.2, 0.1), tuple(f for f in (*seen, absent) if f.id in answers), {})
+
+    def inference(made: Network) -> Inference:
+        if sum(f.on > 0.0 for f in made.findings) > 2:
+            raise TooManySeen
+        return Inference(made)
+
+    monkeypatch.setattr(situation_module, "Inference", inference)
+    model: Any = SimpleNamespace(network=network)
+    found = Situation(model, {f.id: Answer("seen") for f in (*seen, absent)})
+    assert found.left_aside == ("f0",)
+    assert {f.id for f in found.network.findings} == {"f1", "f2", "none"}
