@@ -177,6 +177,45 @@ def test_what_a_question_is_worth_by_hand(in_hand: bool, symptom: bool, answered
     assert net == pytest.approx(answered * (6.25 - 2.0) - 1.0)
 
 
+@pytest.mark.parametrize(("cost", "most"), [(0.0, 14), (1.0, 14), (51_000.0, 14), (72_000.0, 10), (1e9, 4)])
+def test_fewer_questions_are_weighed_exactly_where_much_is_seen(cost: float, most: int) -> None:
+    """Fourteen, as long as one pass writes no more than 720,000 numbers over them; four at least. By worth over cost, of equals by name."""
+    names = [f"q{i:02d}" for i in range(20)]
+    gains = {name: 0.5 if i < 5 else 0.5 - 0.01 * i for i, name in enumerate(names)}
+    predictor: Any = SimpleNamespace(
+        screen=lambda asked, about: {name: gains[name] for name in asked if name in gains},
+        inference=SimpleNamespace(structure=SimpleNamespace(cost=cost)),
+    )
+    found = [Candidate(name, name, 1.0) for name in [*reversed(names), "idle"]]
+    assert asking._shortlist(asked(), COSTS, predictor, found) == names[:most]
+
+
+def test_a_half_of_what_tells_much_stands_behind_all_of_what_tells_less() -> None:
+    """Half of half a bit is a quarter, and three tenths of a bit more; what stands behind two questions is looked at once."""
+    gains = {"sum": 0.5, "q": 0.3}
+    predictor: Any = SimpleNamespace(
+        screen=lambda asked, about: {name: gains[name] for name in asked},
+        inference=SimpleNamespace(structure=SimpleNamespace(cost=1.0)),
+    )
+    found = [Candidate("a", "sum", 0.5), Candidate("b", "sum", 0.5), Candidate("q", "q", 1.0)]
+    assert asking._shortlist(asked(), COSTS, predictor, found) == ["q", "sum"]
+
+
+def test_a_proposal_has_its_share_of_what_is_behind_it() -> None:
+    """Half of the bits and of the saving of the sum that it feeds; minutes are its own, and whether the plan changes is told of the whole."""
+    behind: Any = SimpleNamespace(gain_bits=0.5)
+    found = asking._proposal(asked(), COSTS, Candidate("q", "sum", 0.5), behind, 10.0, True)
+    assert (found.question, found.gain_bits, found.saving, found.minutes, found.changes_plan) == (
+        "q",
+        0.25,
+        5.0,
+        2.0,
+        True,
+    )
+    assert (found.worth, found.net) == asking._value(asked(), COSTS, Candidate("q", "sum", 0.5), 0.5, 10.0)
+    assert found.prediction is behind
+
+
 def test_what_feeds_a_sum_shares_its_worth(models: ModelCache) -> None:
     """Grams of A and of B are half of the ratio each; where one is told the other is all of it, where both are "don't know" neither is asked."""
     model = Model(models.knowledge, "bare_foam", False)
@@ -206,6 +245,9 @@ def test_the_first_faults_asked_are_those_that_most_shows_as(models: ModelCache)
     assert (len(names), found.settled) == (9, False)
     assert [shows[name] for name in names] == pytest.approx(sorted(shows.values(), reverse=True)[:9], rel=1e-9)
     assert all(p.minutes == models.knowledge.symptoms[p.question].minutes for p in found.proposals)
+    assert {(p.gain_bits, p.saving, p.worth, p.net, p.changes_plan, p.prediction) for p in found.proposals} == {
+        (0.0, 0.0, 0.0, 0.0, False, None)
+    }
 
 
 def proposal(name: str, worth: float, net: float, changes: bool = False) -> Proposal:

@@ -19,7 +19,7 @@ from diagnose.reasoning.elimination import TooManySeen
 from diagnose.reasoning.finding import Finding
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import FactEvidence, Model, Network, Overlay
-from diagnose.reasoning.prediction import Prediction, Predictor, _makes_sense
+from diagnose.reasoning.prediction import Prediction, Predictor, _makes_sense, _share, gain_bits, open_questions
 from diagnose.reasoning.sensitivity import _factor, _tipping, tipping_links, tipping_priors
 from diagnose.reasoning.situation import Situation, _telling
 
@@ -228,6 +228,54 @@ def test_no_level_is_no_question(predictor: Predictor) -> None:
     assert predictor._levels("check", [], "white") is None
     predictor._tables["check"] = None
     assert predictor.predict(["check"]) == []
+
+
+def test_an_answer_that_never_comes_tells_nothing() -> None:
+    """Two even answers that decide a cause tell a bit; a third without a chance adds none, and leaves no belief behind."""
+    weights, parts = np.array([0.2, 0.2, 0.0]), np.array([[0.2, 0.0], [0.0, 0.0], [0.0, 0.0]])
+    assert gain_bits(weights, parts) == pytest.approx(1.0, abs=1e-9)
+    assert gain_bits(weights[:2], parts[:2]) == pytest.approx(1.0, abs=1e-9)
+    assert gain_bits(10.0 * weights, 10.0 * parts) == pytest.approx(1.0, abs=1e-9), "to any common scale"
+    assert _share(np.array([0.0, 0.0]), 0.0).tolist() == [0.0, 0.0]
+    assert _share(np.array([0.1, 0.2]), 0.4).tolist() == [0.25, 0.5]
+
+
+def test_a_symptom_told_settles_its_own_check_alone(knowledge: Knowledge) -> None:
+    """The results that are the same thing, in the check that shows it; in no other."""
+    model = Model(knowledge, "bare_foam", False)
+    twins = {
+        name: symptom.same_as
+        for name, symptom in knowledge.symptoms.items()
+        if symptom.same_as and knowledge.applies(name, "bare_foam", False)
+    }
+    assert len({check for pairs in twins.values() for check, _ in pairs}) > 1
+    for name, pairs in twins.items():
+        for value in ("seen", "absent", None):
+            predictor = Predictor(Situation(model, {name: Answer(value)}))
+            for check in knowledge.checks:
+                wanted = {result: value for twin, result in pairs if twin == check} if value else {}
+                assert predictor._settled_results(check) == wanted
+
+
+def test_what_is_asked_of_a_kind_of_fault_is_asked_where_one_is_seen(knowledge: Knowledge) -> None:
+    """By the fault or by its family; before any is told all is asked, and of faults of other kinds alone it is not."""
+    model = Model(knowledge, "bare_foam", False)
+    tables = (*knowledge.facts.values(), *knowledge.checks.values())
+    only = {
+        entry.id: entry.ask_when["seen"]
+        for entry in tables
+        if list(entry.ask_when) == ["seen"] and knowledge.applies(entry.id, "bare_foam", False)
+    }
+    only = {name: allowed for name, allowed in only.items() if not getattr(knowledge.facts.get(name), "derived", False)}
+    assert len(only) > 3
+    symptoms = [name for name in knowledge.symptoms if knowledge.applies(name, "bare_foam", False)]
+    for seen in symptoms[::4]:
+        asked = open_questions(model, {seen: Answer("seen"), "shrinkage": Answer("absent")})
+        told = {seen, knowledge.symptoms[seen].family}
+        for name, allowed in only.items():
+            settled = any(check == name for check, _ in knowledge.symptoms[seen].same_as)
+            assert (name in asked) == bool(told & set(allowed)) or settled, (seen, name)
+    assert set(only) <= set(open_questions(model, {"shrinkage": Answer("absent")}))
 
 
 @pytest.mark.parametrize(
