@@ -5,12 +5,14 @@ can't be seen (no likely answer moves a cause by much, or changes the plan); fau
 asked again only where they would change the advice, and all of them as one list to tick; what decides at one stroke
 comes early. It is settled for practical purposes when no likely answer would put another cause first or change the
 plan. While a fault is left that no cause accounts for, a few more questions go after that one: there a second cause
-hides. After twenty questions the answer is offered whatever is open. `tests/cases/play.py` plays by the same function;
-`docs/reasoning.md` has what it costs and saves.
+hides. After twenty questions the answer is offered whatever is open. With the answer goes a list of what would still
+move a cause, to tick: most of it nobody knows, so from there on nothing is asked one by one. `tests/cases/play.py`
+plays by the same functions; `docs/questionnaire.md` has what it costs and saves.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -38,16 +40,16 @@ FOLLOWED_UP, TELLING, QUICK = 12, 0.03, 5.0
 DECIDING = 3.0
 #: answers that a caller volunteers beside what is wrong, on average
 OPENING = 2
-#: how many faults are asked again together, and how many questions a program is told of
+#: how many faults are asked again together, how many questions stand beside the answer, and a program is told of
 MOST_LISTED = MOST_NEXT = 8
 
-Stop = Literal["", "nothing_seen", "settled", "practically", "long"]
+Stop = Literal["", "nothing_seen", "settled", "practically", "long", "reopened"]
 
 
 class Agenda(Struct, frozen=True):
     """The next *questions* (one, or several faults as one list to tick), or why to *stop*: `nothing_seen` no fault is
     told; `settled` asking more does not pay; `practically` no likely answer would change the advice; `long` it was
-    asked enough."""
+    asked enough; `reopened` what was told beside the answer makes *questions* worth asking again."""
 
     questions: tuple[str, ...]
     stop: Stop = ""
@@ -64,12 +66,25 @@ class Reach(Struct, frozen=True):
     flips_clearly: bool = False
 
 
-def agenda(consultation: Consultation, asked: int = 0, going_on: bool = False, looked_again: bool = False) -> Agenda:
+def agenda(
+    consultation: Consultation,
+    asked: int = 0,
+    going_on: bool = False,
+    looked_again: bool = False,
+    offered: bool = False,
+) -> Agenda:
     """Return what to ask next of a case in which *asked* questions were put so far.
 
     *going_on*: the caller wants to go on past what is settled for practical purposes. *looked_again*: the list of
-    faults was put a second time.
+    faults was put a second time. *offered*: so was the answer, and more was told: only faults are asked now, as a list.
     """
+    found = _next(consultation, asked, going_on, looked_again)
+    if offered and not going_on and not found.stop and found.questions[0] not in consultation.knowledge.symptoms:
+        return Agenda(found.questions, "reopened")
+    return found
+
+
+def _next(consultation: Consultation, asked: int, going_on: bool, looked_again: bool) -> Agenda:
     if not consultation.symptoms_seen:
         return Agenda((), "nothing_seen")
     proposals = consultation.ranking.proposals
@@ -120,6 +135,18 @@ def following_up(consultation: Consultation) -> list[Proposal]:
         return []
     found = questions_about(consultation.situation, consultation.costs, causes, TELLING)
     return [p for p in found if p.minutes <= QUICK]
+
+
+def could_be_told(consultation: Consultation, asked: int = 0, first: Sequence[str] = ()) -> list[str]:
+    """Return which questions stand beside the answer: *first*, then what else than a fault would move a cause visibly.
+
+    None of it pays for being asked one by one. Whoever knows some of it ticks that, and the rest costs him nothing.
+    After the most that is *asked* there is none.
+    """
+    symptoms = consultation.knowledge.symptoms
+    found = [p for p in consultation.ranking.proposals if p.question not in symptoms]
+    moving = [p.question for p in found if reach_of(consultation, p).move >= SEEN_MOVE]
+    return list(dict.fromkeys([*first, *moving]))[: MOST_LISTED if asked < MOST_ASKED else 0]
 
 
 def proposals_in_order(consultation: Consultation) -> list[Proposal]:

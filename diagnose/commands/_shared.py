@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from diagnose.knowledge import Knowledge
     from diagnose.report.text.shown import Shown
 
+#: how the usage of a group shows its commands where none needs to be named: what click itself says of that has changed
+MAYBE_COMMAND = "[COMMAND] [ARGS]..."
 #: a case: a file, a short id of the log, or - for standard input; a shell completes files
 CASE = click.Path(allow_dash=True)
 F = TypeVar("F", bound=Callable[..., Any])

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from msgspec import structs
 
-from diagnose.commands._shared import complete_id
+from diagnose.commands._shared import MAYBE_COMMAND, complete_id
 from diagnose.errors import FileFaults, InputError, shown
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def _emit(data: Any) -> None:
     click.echo(to_json(data))
 
 
-@click.group("knowledge", invoke_without_command=True)
+@click.group("knowledge", invoke_without_command=True, subcommand_metavar=MAYBE_COMMAND)
 @_JSON
 @_KNOWLEDGE
 @click.pass_context

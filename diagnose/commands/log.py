@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import click
 
+from diagnose.commands._shared import MAYBE_COMMAND
 from diagnose.commands.log_cases import add_command, close_command, list_command, show_command
 from diagnose.commands.log_exchange import (
     backup_command,
@@ -20,7 +21,7 @@ from diagnose.commands.log_page import page_command
 from diagnose.commands.log_shared import log_option, opened, put, show_list
 
 
-@click.group("log", invoke_without_command=True)
+@click.group("log", invoke_without_command=True, subcommand_metavar=MAYBE_COMMAND)
 @log_option
 @click.pass_context
 def log_group(context: click.Context, where: str | None, as_json: bool) -> None:

@@ -23,6 +23,7 @@ from diagnose.interview.progress import (
     FROZEN,
     GOING_ON,
     LOOKED_AGAIN,
+    OFFERED,
     SYMPTOMS_TOLD,
     TITLED,
     WELL,
@@ -45,13 +46,17 @@ _ENDED = {
     "settled": "Asking more would change little.",
     "practically": "Settled for practical purposes: no likely answer would change the advice.",
     "long": "Enough was asked. What is still open stands with the answer.",
+    "reopened": "That opens it again: the first of these would change the advice.",
 }
 _WHY_ENDED = [
     "The answer is what the case comes to so far, how sure that is, and what to do.",
     "It is settled for practical purposes when no likely answer to any question would put another cause first or "
     "change the plan.",
 ]
-_HOW_ENDED = ["Enter shows the answer. b lists all that was answered, to change or to add. It is all kept in the file."]
+_HOW_ENDED = [
+    "Tick only what you know for sure or can look up now; it is asked next. What is left says nothing.",
+    "Enter shows the answer. b lists all that was answered, to change or to add. It is all kept in the file.",
+]
 _SIDES = (
     "A is the isocyanate (the hard side), B the polyol with its amines (the soft side). Go by that where your cans "
     "are lettered otherwise."
@@ -132,7 +137,7 @@ class Session:
     def _ask_next(self) -> bool:
         agenda = self.agenda()
         if agenda.stop:
-            return self._ended(agenda.stop)
+            return self._ended(agenda)
         self._tell_once(_SIDES)
         if len(agenda.questions) == 1 and agenda.questions[0] not in self.knowledge.symptoms:
             self.ask(agenda.questions[0])
@@ -144,8 +149,8 @@ class Session:
         """What to ask next, or why to stop."""
         from diagnose.assessment.asking_order import agenda
 
-        passed = self.notebook.passed
-        return agenda(self.consultation, self.notebook.asked(OPENING), GOING_ON in passed, LOOKED_AGAIN in passed)
+        asked, passed = self.notebook.asked(OPENING), self.notebook.passed
+        return agenda(self.consultation, asked, GOING_ON in passed, LOOKED_AGAIN in passed, OFFERED in passed)
 
     def _freeze(self) -> None:
         reply = safety.freeze_evidence(self.asker)
@@ -177,16 +182,30 @@ class Session:
             return None
         return " ".join(reply.text.split())[:_LONGEST]
 
-    def _ended(self, stop: str) -> bool:
-        more = (Row("g", GO_ON, "Go on asking"),) if stop in ("practically", "long") else ()
-        rows = (Row("0", ENOUGH, "Show the answer"),)
-        menu = Menu("ended", _ENDED[stop], rows, (*more, *commands()))
-        reply = explained(self.asker, menu, lambda row: _WHY_ENDED, lambda row: _HOW_ENDED)
+    def _ended(self, agenda: Agenda) -> bool:
+        """Offer the answer, beside what could still be told; False where it is to be shown."""
+        from diagnose.assessment.asking_order import could_be_told
+
+        asked = self.notebook.asked(OPENING)
+        listed = could_be_told(self.consultation, asked, agenda.questions) if self.notebook.seen else []
+        going_on = GO_ON if agenda.stop in ("practically", "long", "reopened") else ""
+        reply = explained(
+            self.asker,
+            asking.ended_menu(self.knowledge, _ENDED[agenda.stop], listed, going_on),
+            lambda row: self._why(row) if row in listed else _WHY_ENDED,
+            lambda row: self._how(row) if row in listed else _HOW_ENDED,
+        )
         if reply.command == GO_ON:
-            self._take(self.notebook.after(GOING_ON))
-        elif reply.command != ENOUGH:
+            return self._take(self.notebook.after(GOING_ON))
+        if reply.command:
             self._command(reply.command)
-        return bool(reply.command) and reply.command != ENOUGH
+            return True
+        told = [name for name in reply.values if name in listed]
+        if told:
+            self.notebook = self.notebook.after(OFFERED)
+        for name in told:
+            self.ask(name)
+        return bool(told)
 
     # -- one question ----------------------------------------------------------------------------------------------
 
@@ -366,7 +385,7 @@ class Session:
         if reply.command in (ENOUGH, QUIT):
             self._command(reply.command)
         elif reply.values == ("symptoms",):
-            self._take(self.notebook.before(SYMPTOMS_TOLD))
+            self._take(self.notebook.before(SYMPTOMS_TOLD, OFFERED))
         elif reply.values and reply.values != ("stay",):
             self.ask(reply.values[0], changing=True)
 

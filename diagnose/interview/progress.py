@@ -22,11 +22,11 @@ from diagnose.reasoning.answers import SEEN, SOURCES, Answer
 
 STATE_KEY, ASIDE_KEY = "x_interview", "x_set_aside"
 #: what may be behind the caller: nobody is ill; the evidence is kept; the case has its title; the faults are told;
-#: they were looked for once
-#: more; the caller goes on past what is settled for practical purposes; the answer was shown
+#: they were looked for once more; the answer was offered, and more was told instead; the caller goes on past what is
+#: settled for practical purposes; the answer was shown
 WELL, FROZEN, TITLED, SYMPTOMS_TOLD = "well", "frozen", "titled", "symptoms_told"
-LOOKED_AGAIN, GOING_ON, FINISHED = "looked_again", "going_on", "finished"
-STEPS = (WELL, FROZEN, TITLED, SYMPTOMS_TOLD, LOOKED_AGAIN, GOING_ON, FINISHED)
+LOOKED_AGAIN, OFFERED, GOING_ON, FINISHED = "looked_again", "offered", "going_on", "finished"
+STEPS = (WELL, FROZEN, TITLED, SYMPTOMS_TOLD, LOOKED_AGAIN, OFFERED, GOING_ON, FINISHED)
 
 
 class Notebook(Struct, frozen=True):

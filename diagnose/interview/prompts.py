@@ -17,6 +17,7 @@ from diagnose.interview.dialogue import Field, Frontend, Menu, Reply, Row, numbe
 from diagnose.interview.spoken import is_round, read_spoken
 from diagnose.knowledge import Check, Fact, Knowledge
 from diagnose.prose import question as wording
+from diagnose.prose.text import capital
 from diagnose.reasoning.answers import Answer
 from diagnose.units import unit_of
 
@@ -65,6 +66,22 @@ def explained(asker: Frontend, prompt: Menu | Field, why: Lines, how: Lines) -> 
             prompt = replace(prompt, picked=reply.values)
 
 
+def ended_menu(knowledge: Knowledge, message: str, questions: Sequence[str], going_on: str = "") -> Menu:
+    """Return the offer of the answer: Enter alone shows it; *questions* that could still be told are there to tick.
+
+    *going_on*: what the key g stands for, if there is one.
+    """
+    options = [
+        (name, f"{capital(knowledge.label(name))} ({wording.minutes(_effort(knowledge, name))})") for name in questions
+    ]
+    more = (Row("g", going_on, "Go on asking"),) if going_on else ()
+    offer = " Pick what you know of these, and only that is asked; Enter alone shows the answer." if options else ""
+    rows = numbered(Row("0", ENOUGH, "Show the answer"), options)
+    return Menu(
+        "ended", message + offer, rows, (*more, *commands()), several=bool(options), done="Ask me what is picked"
+    )
+
+
 def is_number(knowledge: Knowledge, question: str) -> bool:
     """Whether *question* is answered by a number."""
     entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
@@ -88,8 +105,7 @@ def prompt_of(
     """
     typed = typed or Reply()
     entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
-    effort = entry.minutes if entry is not None else knowledge.symptoms[question].minutes
-    keys = commands(wording.minutes(effort), current is not None)
+    keys = commands(wording.minutes(_effort(knowledge, question)), current is not None)
     if entry is not None and entry.kind == "number":
         hint = wording.number_hint(entry.unit, marks := _marks(entry.unit))
         return Field(question, entry.title, hint, keys, typed.text, keep, sources=marks)
@@ -106,6 +122,12 @@ def prompt_of(
         sources="" if question in OPENING else "rt",
         at=held[0] if held and not several else "",
     )
+
+
+def _effort(knowledge: Knowledge, question: str) -> float:
+    """The minutes that it takes to find out."""
+    entry: Fact | Check | None = knowledge.facts.get(question) or knowledge.checks.get(question)
+    return entry.minutes if entry is not None else knowledge.symptoms[question].minutes
 
 
 def _marks(unit: str) -> str:

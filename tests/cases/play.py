@@ -17,7 +17,7 @@ from typing import Any
 
 import yaml
 
-from diagnose.assessment.asking_order import agenda
+from diagnose.assessment.asking_order import agenda, could_be_told
 from diagnose.assessment.bounds import out_of_bounds
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.assessment.verdict import verdict_of
@@ -42,6 +42,10 @@ class Worked:
     def off_list(self) -> bool:
         """Whether nothing on the list is the cause."""
         return not self.causes
+
+    def knows(self, question: str) -> bool:
+        """Whether the caller has an answer to *question*."""
+        return question in self.whole.values and self.whole.values[question].known
 
 
 @dataclass(frozen=True)
@@ -91,14 +95,19 @@ def judge(worked: Worked, consultation: Consultation) -> Verdict:
 
 
 def play(worked: Worked, models: ModelCache) -> tuple[Consultation, int, int]:
-    """Ask as the questionnaire does, until it would show its answer; return the last consultation, how many prompts were put and how many of
-    them answered. A list of faults to tick is one prompt."""
-    case, asked, useful, looked_again = worked.opening, 0, 0, False
+    """Ask as the questionnaire does, until it shows its answer; return the last consultation, how many prompts were put and how many of
+    them answered. A list of faults to tick is one prompt, and so is the list beside the answer where the caller knows something on it."""
+    case, asked, useful, looked_again, offered = worked.opening, 0, 0, False, False
     while True:
         consultation = Consultation(models, case)
-        todo = agenda(consultation, asked, looked_again=looked_again)
+        todo = agenda(consultation, asked, looked_again=looked_again, offered=offered)
         if todo.stop:
-            return consultation, asked, useful
+            known = [name for name in could_be_told(consultation, asked, todo.questions) if worked.knows(name)]
+            if not known:
+                return consultation, asked, useful
+            case, offered = _told(worked, case, known), True
+            asked, useful = asked + 1 + len(known), useful + 1 + len(known)
+            continue
         looked_again = looked_again or todo.questions[0] in models.knowledge.symptoms
         case = _told(worked, case, todo.questions)
         asked += 1

@@ -36,6 +36,7 @@ def test_the_second_to_write_goes_on_in_a_file_of_its_own(tmp_path: Path) -> Non
     with settings(tmp_path):
         warm(tmp_path)
         callers = [Caller(["--plain", "--resume", str(path)], path, cold=False) for _ in range(2)]
+        assert callers[1].until_asked()  # both have read the file before either writes it
         for turn in range(12):
             assert callers[turn % 2].answer(1, random.Random(turn), ("1", "2"))
         for caller in callers:
@@ -96,6 +97,7 @@ def test_a_stopped_terminal_keeps_nobody_waiting(tmp_path: Path) -> None:
     with settings(tmp_path):
         warm(tmp_path)
         one, other = (Caller(["--plain", "--resume", str(path)], path, cold=False) for _ in range(2))
+        assert other.until_asked()  # both have read the file before either writes it
         assert one.answer(5, random.Random(1), ("1", "2"))
         one.until_asked()
         os.kill(one.pid, signal.SIGSTOP)

@@ -32,8 +32,8 @@ READS = 200
 _HEAD = """# Eight interviews
 
 Eight made-up callers, played by `python -m tests.interview.scenarios > docs/interviews.md`. Each knows what it takes to tell his case and says "don't know" to
-all else. *Prompts* are those from the first fault that is told to the card, the last ("show the answer") and every counter-question among them; before that come safety,
-evidence, build, paint, title and faults. *Prompts before* is the same of version 0.1.0, counted by hand on the same callers. *Read* is the time to read
+all else. *Prompts* are those from the first fault that is told to the offer of the answer, that and every counter-question among them; before that come safety,
+evidence, build, paint, title and faults. *Picked beside* are the prompts after the offer, for what he picks from the list that stands there. *Prompts before* is the same of version 0.1.0, counted by hand on the same callers. *Read* is the time to read
 every word and every row of every menu from the first prompt on, at 200 words a minute. `?` is what is asked, `>` the reply."""
 
 
@@ -153,7 +153,7 @@ class Recorder(ScriptedAsker):
         super().__init__(answers={**{name: value for name, value in fixed.items() if value}, **caller.knows})
         self.caller = caller
         self.lines_seen: list[str] = []
-        self.words = self.after_fault = 0
+        self.words = self.after_fault = self.offered = 0
 
     def tell(self, text: str, quiet: bool = False, whole: bool = False) -> None:
         """Keep what is said."""
@@ -177,6 +177,8 @@ class Recorder(ScriptedAsker):
         ticked = tuple(name for name in self.caller.faults if name in rows)
         if menu.name == "safety":
             return super().choose(menu)
+        if menu.name == "ended" and (known := tuple(row.value for row in menu.rows if row.value in self.caller.knows)):
+            return Reply(known)
         if menu.several and ticked:
             return Reply(ticked)
         if menu.name == NAME and DONE not in rows:
@@ -203,6 +205,7 @@ class Recorder(ScriptedAsker):
         told = bool(self.asked) and prompt.name not in ("safety", "evidence", "build", "painted", "title", NAME, WORDS)
         ticks = isinstance(prompt, Menu) and prompt.several and not self.after_fault
         self.after_fault += told and not ticks
+        self.offered = self.offered or (self.after_fault if prompt.name == "ended" else 0)
         self.lines_seen += [f"? {prompt.message}", f"> {answer}"]
 
     def _read(self, text: str) -> None:
@@ -211,11 +214,12 @@ class Recorder(ScriptedAsker):
 
 @dataclass(frozen=True)
 class Played:
-    """How one interview went."""
+    """How one interview went: *prompts* from the first fault to the offer of the answer, and so many *beside* it, by what the caller picked there."""
 
     caller: Caller
     consultation: Consultation
     prompts: int
+    beside: int
     opening: int
     seconds: float
     screen: tuple[str, ...]
@@ -229,17 +233,22 @@ def play(caller: Caller, knowledge: Knowledge) -> Played:
         found = session.run()
     assert found is not None
     opening = len(asker.asked) - asker.after_fault
-    return Played(caller, found, asker.after_fault, opening, 60 * asker.words / READS, tuple(asker.lines_seen))
+    prompts = asker.offered or asker.after_fault
+    beside = asker.after_fault - prompts
+    return Played(caller, found, prompts, beside, opening, 60 * asker.words / READS, tuple(asker.lines_seen))
 
 
 def table(played: Sequence[Played]) -> list[str]:
     """Return the figures of all interviews, a row a caller."""
-    lines = ["| caller | prompts before | prompts | read, s | first cause |", "|---|---|---|---|---|"]
+    lines = [
+        "| caller | prompts before | prompts | picked beside | read, s | first cause |",
+        "|---|---|---|---|---|---|",
+    ]
     for one in played:
         first = one.consultation.situation.beliefs.causes[0]
         title = one.consultation.knowledge.causes[first.id].title
         lines.append(
-            f"| {one.caller.name} | {one.caller.before} | {one.prompts} | {one.seconds:.0f} | {title}, {figure(first.probability)} |"
+            f"| {one.caller.name} | {one.caller.before} | {one.prompts} | {one.beside or '-'} | {one.seconds:.0f} | {title}, {figure(first.probability)} |"
         )
     return lines
 

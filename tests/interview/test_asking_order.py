@@ -6,7 +6,7 @@ import pytest
 
 from diagnose.assessment import asking_order
 from diagnose.assessment.accounts import accounts_of, unaccounted
-from diagnose.assessment.asking_order import MOST_ASKED, agenda, following_up, reach_of, same_advice
+from diagnose.assessment.asking_order import MOST_ASKED, agenda, could_be_told, following_up, reach_of, same_advice
 from diagnose.assessment.consultation import Consultation, ModelCache
 from diagnose.casebook import Case
 from diagnose.knowledge import Knowledge
@@ -70,6 +70,38 @@ def test_twenty_questions_are_enough(models: ModelCache) -> None:
     consultation = Consultation(models, _case("thin_skin"))
     assert agenda(consultation, MOST_ASKED).stop == "long"
     assert agenda(consultation, MOST_ASKED, going_on=True).questions
+
+
+def test_beside_the_answer_stands_what_would_still_move_a_cause(models: ModelCache) -> None:
+    """No fault, nothing that moves nothing, eight at most; what is worth asking first comes first; after the most that is asked, nothing."""
+    consultation = Consultation(models, _case("thin_skin"))
+    listed = could_be_told(consultation)
+    proposals = {p.question: p for p in consultation.ranking.proposals}
+    assert 1 < len(listed) <= asking_order.MOST_LISTED
+    assert not set(listed) & set(models.knowledge.symptoms)
+    assert all(reach_of(consultation, proposals[name]).move >= asking_order.SEEN_MOVE for name in listed)
+    last = listed[-1]
+    assert could_be_told(consultation, MOST_ASKED - 1, (last,)) == [last, *listed[:-1]]
+    assert could_be_told(consultation, MOST_ASKED, (last,)) == []
+
+
+def test_once_the_answer_was_offered_nothing_is_asked_one_by_one(models: ModelCache) -> None:
+    """What would be the next question heads the list; faults still come as a list of their own, and whoever wants to goes on."""
+    consultation = Consultation(models, _case("thin_skin"))
+    usual, offered = agenda(consultation), agenda(consultation, offered=True)
+    assert (usual.stop, offered.stop, offered.questions) == ("", "reopened", usual.questions)
+    assert agenda(consultation, offered=True, going_on=True) == agenda(consultation, going_on=True)
+    done = agenda(consultation, MOST_ASKED)
+    assert agenda(consultation, MOST_ASKED, offered=True) == done
+    given = {
+        name: Answer(None)
+        for name in ("where_worst", "changed_since_good", "cut_face", "look_at_pour", "seam_flash", "opening_size")
+    }
+    given |= {"orientation": Answer("detail_up"), "vents_at_tips": Answer("none"), "repeats": Answer("same_spot")}
+    faults = Consultation(models, _case("rounded_tips", **given))
+    assert agenda(faults, offered=True) == agenda(faults)
+    assert set(agenda(faults).questions) <= set(models.knowledge.symptoms)
+    assert not set(could_be_told(faults)) & set(models.knowledge.symptoms)
 
 
 def test_faults_come_as_one_list_and_once(models: ModelCache) -> None:

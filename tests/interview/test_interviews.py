@@ -19,9 +19,17 @@ def played(knowledge: Knowledge) -> dict[str, Played]:
 
 
 @pytest.mark.parametrize("caller", CALLERS, ids=lambda caller: caller.name)
-def test_from_the_first_fault_to_the_card_takes_few_prompts(caller: Caller, played: dict[str, Played]) -> None:
-    """Twelve at most, the one that shows the card and every counter-question among them, and never more than version 0.1.0 took."""
+def test_from_the_first_fault_to_the_answer_takes_few_prompts(caller: Caller, played: dict[str, Played]) -> None:
+    """Twelve at most until it is offered, that and every counter-question among them, and never more than version 0.1.0 took."""
     assert 1 <= played[caller.name].prompts <= min(12, caller.before)
+
+
+def test_what_is_picked_beside_the_answer_is_asked_and_no_more(played: dict[str, Played]) -> None:
+    """A prompt for each that is picked and one more list; two of the callers know something that was not asked."""
+    assert sum(one.beside > 0 for one in played.values()) >= 2
+    for one in played.values():
+        rows = [line for line in one.screen if line.startswith("> ") and " min)" in line]
+        assert one.beside == sum(line.count(" min)") + 1 for line in rows)
 
 
 @pytest.mark.parametrize("caller", [c for c in CALLERS if c.expected], ids=lambda caller: caller.name)

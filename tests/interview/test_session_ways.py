@@ -13,7 +13,7 @@ from diagnose.interview.autosave import Draft
 from diagnose.interview.dialogue import Leave, Menu
 from diagnose.interview.flow import Session
 from diagnose.interview.frontends.scripted import ScriptedAsker
-from diagnose.interview.progress import FROZEN, GOING_ON, LOOKED_AGAIN, SYMPTOMS_TOLD, TITLED, WELL, Notebook
+from diagnose.interview.progress import FROZEN, GOING_ON, LOOKED_AGAIN, OFFERED, SYMPTOMS_TOLD, TITLED, WELL, Notebook
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 
@@ -117,6 +117,43 @@ def test_it_offers_the_answer_when_settled_and_goes_on_if_asked(play: Any, monke
     assert session.run() is None
     assert _names(session) == ["ended", "press_test", "cut_face"]
     assert GOING_ON in session.notebook.passed
+
+
+def test_beside_the_answer_only_what_is_picked_is_asked(play: Any, knowledge: Knowledge) -> None:
+    """Picked is asked, in order; what is not picked stays open; the next offer names what would change the advice now, and Enter alone ends it."""
+    session = play(["1 3", "0", "0", ""], strict=True)
+    todo = session.agenda().questions
+    agendas = iter([Agenda((), "practically"), Agenda(todo, "reopened")])
+    session.agenda = lambda: next(agendas)
+    assert session.run() is not None
+    first, second = (menu for menu in session.asker.asked if menu.name == "ended")
+    picked = [first.rows[1].value, first.rows[3].value]
+    assert _names(session) == ["ended", *picked, "ended"]
+    assert set(session.notebook.answers) >= set(picked)
+    assert first.rows[2].value not in session.notebook.answers
+    assert first.rows[0].title == "Show the answer"
+    assert all(row.title.lower().startswith(knowledge.label(row.value).lower()) for row in first.rows[1:])
+    assert second.message.startswith("That opens it again: the first of these would change the advice.")
+    assert second.rows[1].value == todo[0]
+    assert OFFERED in session.notebook.passed
+
+
+def test_beside_the_answer_every_key_does_what_it_does_elsewhere(play: Any) -> None:
+    """w and h on a row tell of that row, b goes back, a tick survives them, and q leaves with nothing asked."""
+    session = play(["h 1", "w 1", "w", "b", "0", "q"], strict=True)
+    session.agenda = lambda: Agenda((), "practically")
+    assert session.run() is None
+    assert _names(session) == ["ended", "ended", "ended", "ended", "back", "ended"]
+    row = session.asker.asked[0].rows[1].value
+    told = session.asker.told
+    assert all(line in told for line in session._how(row))
+    assert all(line in told for line in session._why(row))
+    assert any(line.startswith("The answer is what the case comes to so far") for line in told)
+    assert OFFERED not in session.notebook.passed
+    session.notebook = session.notebook.after(OFFERED)
+    session.asker.lines = ["1"]
+    session.back()
+    assert OFFERED not in session.notebook.passed, "with other faults it is asked anew"
 
 
 def test_ticks_of_a_question_survive_the_keys_that_lead_away(play: Any) -> None:
