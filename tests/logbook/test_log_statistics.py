@@ -72,3 +72,12 @@ def test_every_small_table_is_counted_out() -> None:
         ways = [math.comb(a + b, n) * math.comb(c + d, a + c - n) for n in range(a + c + 1)]
         wanted.append(sum(way for way in ways if way <= ways[a]) / sum(ways))
     assert fisher(tables) == pytest.approx(wanted, abs=1e-12)
+
+
+def test_a_share_is_no_less_than_nothing_and_no_more_than_all() -> None:
+    """To the last bit, of however many parts none or all were bad."""
+    for level in (0.5, 0.9, 0.95, 0.99):
+        ends = [(wilson(0, n, level)[0], wilson(n, n, level)[1]) for n in range(1, 400)]
+        assert min(low for low, _ in ends) >= 0.0
+        assert max(high for _, high in ends) <= 1.0
+        assert ends == [(pytest.approx(0.0, abs=1e-15), pytest.approx(1.0, abs=1e-15))] * len(ends)

@@ -117,6 +117,7 @@ def test_a_rival_has_a_quarter_of_the_first_and_a_change_is_one_of_the_pour():
     parts, now = remedy("parts", a=0.95), remedy("now", when="this_part", a=0.95)
     assert change(0.8, 0.2, parts) is not None
     assert change(0.8, 0.2 - 1e-9, parts) is None
+    assert change(0.0, 0.0, parts) is None
     assert change(0.5, 0.5, now, parts).remedy == "parts"
     assert change(0.5, 0.5, remedy("idle"), parts).remedy == "parts"
     alone = Beliefs((CauseBelief("a", 0.9, 0.9, ()),), 0.0, 0.0, 1.0)

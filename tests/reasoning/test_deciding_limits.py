@@ -132,6 +132,16 @@ def test_a_goal_is_reached_with_what_costs_nothing_first(planner: Made) -> None:
     assert (set(found.remedies), found.cost) == ({"free", "free too"}, 0.0)
 
 
+def test_a_goal_is_reached_by_swapping_what_was_taken_first(planner: Made) -> None:
+    """Grown by success for the money, 0.6 for 2 dollars and then 0.8 for 4 reach nine in ten; with 0.55 for 1.90 in place of the first it is cheaper."""
+    made = planner(
+        "a", remedy("x", 2.0, a=0.6), remedy("y", 4.0, a=0.8), remedy("z", 7.0, a=0.92), remedy("w", 1.9, a=0.55)
+    )
+    found = made.reaching(0.9)
+    assert found is not None
+    assert (set(found.remedies), found.cost) == ({"w", "y"}, pytest.approx(5.9))
+
+
 def test_nobody_mends_what_is_not_listed(planner: Made) -> None:
     """Whatever a remedy is said to mend; nor a cause that isn't in play. Two that mend one cause leave what both leave."""
     made = planner("ab", remedy("r", a=0.5, not_listed=0.9, z=0.9), remedy("s", a=0.8))
@@ -201,6 +211,25 @@ def test_a_half_of_what_tells_much_stands_behind_all_of_what_tells_less() -> Non
     assert asking._shortlist(asked(), COSTS, predictor, found) == ["q", "sum"]
 
 
+def test_what_is_looked_at_is_chosen_by_worth_over_cost() -> None:
+    """Four tenths of a bit at once (2 over 1.5) go before nine tenths for two minutes (4.5 over 3.5), though more would be left of those."""
+    minutes, gains = {"quick": 0.0, "long": 2.0}, {"quick": 0.4, "long": 0.9}
+    knowledge = SimpleNamespace(
+        checks={},
+        symptoms={},
+        question=lambda name: SimpleNamespace(answerable=0.9, minutes=minutes[name], in_hand=True),
+    )
+    model: Any = SimpleNamespace(knowledge=knowledge)
+    predictor: Any = SimpleNamespace(
+        screen=lambda asked, about: {name: gains[name] for name in asked},
+        inference=SimpleNamespace(structure=SimpleNamespace(cost=1.0)),
+    )
+    found = [Candidate(name, name, 1.0) for name in ("long", "quick")]
+    assert asking._shortlist(model, COSTS, predictor, found) == ["quick", "long"]
+    net = {c.question: asking._value(model, COSTS, c, gains[c.question], 0.0)[1] for c in found}
+    assert net["long"] > net["quick"]
+
+
 def test_a_proposal_has_its_share_of_what_is_behind_it() -> None:
     """Half of the bits and of the saving of the sum that it feeds; minutes are its own, and whether the plan changes is told of the whole."""
     behind: Any = SimpleNamespace(gain_bits=0.5)
@@ -224,6 +253,8 @@ def test_what_feeds_a_sum_shares_its_worth(models: ModelCache) -> None:
         found = candidates(model, {"thin_skin": Answer(SEEN), **answers})
         return {c.question: c.share for c in found if c.behind == "ratio_error"}
 
+    plain = candidates(model, {"thin_skin": Answer(SEEN)})
+    assert {c.share for c in plain if c.question == c.behind} == {1.0}
     assert shares() == pytest.approx({"a_mass": 1 / 3, "b_mass": 1 / 3, "ratio_target": 1 / 3})
     assert shares(ratio_target=Answer(0.5)) == {"a_mass": 0.5, "b_mass": 0.5}
     assert shares(ratio_target=Answer(0.5), a_mass=Answer(100.0)) == {"b_mass": 1.0}

@@ -427,3 +427,34 @@ def test_what_is_absent_is_never_left_aside(monkeypatch: pytest.MonkeyPatch) -> 
     found = Situation(model, {f.id: Answer("seen") for f in (*seen, absent)})
     assert found.left_aside == ("f0",)
     assert {f.id for f in found.network.findings} == {"f1", "f2", "none"}
+
+
+def test_one_value_of_several_may_be_told_as_a_word(knowledge: Knowledge) -> None:
+    """By itself it says what it says in a list of one; a word that stands within another is not that other."""
+    model = Model(knowledge, "bare_foam", False)
+    for check in (
+        c for c in knowledge.checks.values() if c.kind == "many" and knowledge.applies(c.id, "bare_foam", False)
+    ):
+        for value in check.results:
+            assert model.findings(check.id, Answer(value)) == model.findings(check.id, Answer((value,)))
+            assert model._shares(check, Answer(value)) == {
+                r: float(r == value) for r in (*reversed(check.telling), check.base)
+            }
+
+
+def test_the_weight_of_answers_counts_the_leaks_of_what_is_absent(knowledge: Knowledge) -> None:
+    """How likely all of it is told: that of what is seen in the network as it is, times the chance that nothing absent showed by itself."""
+    model = Model(knowledge, "bare_foam", False)
+    told = {
+        "thin_skin": Answer("seen"),
+        "pinholes": Answer("absent"),
+        "shrinkage": Answer("absent"),
+        "swab_test": Answer("rag_brown"),
+    }
+    situation = Situation(model, told)
+    fewer = {name: answer for name, answer in told.items() if name != "pinholes"}
+    for given, weight in zip((told, fewer, told), situation.evidence_of([told, fewer, told]), strict=True):
+        inference = Inference(model.network(given))
+        leaks = [f.leak for f in model.network(given).findings if f.on == 0.0]
+        assert len(leaks) >= len(given) - 2
+        assert weight == pytest.approx(inference.evidence * math.prod(1.0 - leak for leak in leaks), rel=1e-12)
