@@ -15,11 +15,20 @@ from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import Evidence, Fact, Knowledge
 from diagnose.reasoning import situation as situation_module
 from diagnose.reasoning.answers import Answer
+from diagnose.reasoning.conflict import _outranked
 from diagnose.reasoning.elimination import TooManySeen
 from diagnose.reasoning.finding import Finding
 from diagnose.reasoning.inference import Inference
 from diagnose.reasoning.network import FactEvidence, Model, Network, Overlay
-from diagnose.reasoning.prediction import Prediction, Predictor, _makes_sense, _share, gain_bits, open_questions
+from diagnose.reasoning.prediction import (
+    Prediction,
+    Predictor,
+    QuestionTable,
+    _makes_sense,
+    _share,
+    gain_bits,
+    open_questions,
+)
 from diagnose.reasoning.sensitivity import _factor, _tipping, tipping_links, tipping_priors
 from diagnose.reasoning.situation import Situation, _telling
 
@@ -204,6 +213,14 @@ def test_the_rough_gain_is_the_exact_one_of_a_single_independent_cause(predictor
     for name, prediction in exact.items():
         assert rough[name] == pytest.approx(prediction.gain_bits, abs=1e-9)
         assert rough[name] > 0.001
+    present, absent = np.ones((2, 3, 2))
+    present[0], absent[0] = (1.6, 0.4), (0.9, 1.1)
+    predictor._tables["moved"] = QuestionTable("moved", present, absent, np.array([0.7, 0.3]), np.eye(2), ("x", "y"))
+    (moved,) = predictor.predict(["moved"])
+    assert predictor.screen(["moved"])["moved"] == pytest.approx(moved.gain_bits, abs=1e-9)
+    held = float(predictor.inference.present[0])
+    x, y = 0.7 * (1.6 * held + 0.9 * (1.0 - held)), 0.3 * (0.4 * held + 1.1 * (1.0 - held))
+    assert [o.chance for o in moved.outcomes] == pytest.approx([x / (x + y), y / (x + y)])
     assert predictor.screen(["one"], about={"b"})["one"] == pytest.approx(0.0, abs=1e-12)
     assert predictor.screen(["one"], about={"a"})["one"] == pytest.approx(rough["one"], abs=1e-12)
     assert predictor.gain_about(exact["one"], {"b"}) == pytest.approx(0.0, abs=1e-12)
@@ -355,8 +372,10 @@ def test_a_line_tips_where_it_is_nought(at_zero: float, at_one: float, value: fl
         )
 
 
-def test_only_numbers_between_nothing_and_certainty_can_tip(of_network: Callable[..., Situation]) -> None:
+@pytest.mark.parametrize("order", ["abc", "bca", "cab"])
+def test_only_numbers_between_nothing_and_certainty_can_tip(order: str, of_network: Callable[..., Situation]) -> None:
     """A cause that can't hold and one that always does have no prior to move; a link is one of the first cause or of the rival that comes level."""
+    one, two, three = order
     seen = tuple(
         Finding(
             f"f{i}",
@@ -366,16 +385,16 @@ def test_only_numbers_between_nothing_and_certainty_can_tip(of_network: Callable
             1.0,
             0.0,
             0.02,
-            {"a": 0.6 + 0.1 * i, "b": 0.55, "c": 0.5, "never": 0.5, "always": 0.1},
+            {one: 0.6 + 0.1 * i, two: 0.55, three: 0.5, "never": 0.5, "always": 0.1},
         )
         for i in range(3)
     )
-    names = ("a", "b", "c", "never", "always", "not_listed")
+    names = (*order, "never", "always", "not_listed")
     situation = of_network(Network(names, (0.3, 0.31, 0.29, 0.0, 1.0, 0.05), seen, {}))
     first, *rivals = [cause.id for cause in situation.beliefs.causes[:3]]
-    assert {first, *rivals} == {"a", "b", "c"}
+    assert (first, set(rivals)) == (one, {two, three})
     priors = tipping_priors(situation.inference, first, rivals)
-    assert {t.name for t in priors} <= {"a", "b", "c", "not_listed"}
+    assert {t.name for t in priors} <= {*order, "not_listed"}
     assert {t.rival for t in priors} == set(rivals)
     links = tipping_links(situation.inference, first, rivals)
     assert links
@@ -458,3 +477,41 @@ def test_the_weight_of_answers_counts_the_leaks_of_what_is_absent(knowledge: Kno
         leaks = [f.leak for f in model.network(given).findings if f.on == 0.0]
         assert len(leaks) >= len(given) - 2
         assert weight == pytest.approx(inference.evidence * math.prod(1.0 - leak for leak in leaks), rel=1e-12)
+
+
+def test_a_slip_lifts_what_a_number_near_an_edge_says(knowledge: Knowledge) -> None:
+    """0.46 with an error of 0.1 is 66 to 34 under an edge at 0.5 (normal tables: 0.6554); of 100 such readings one is a slip of the reader."""
+    model = Model(knowledge, "bare_foam", False)
+    check = knowledge.checks["skin_thickness"]
+    assert (check.results["thin"].low, check.results["thin"].high) == (0.1, 0.5)
+    below = 0.5 * (1.0 + math.erf((0.5 - 0.46) / 0.1 / math.sqrt(2.0)))
+    none = 0.5 * (1.0 + math.erf((0.1 - 0.46) / 0.1 / math.sqrt(2.0)))
+    on, off = below - none, 1.0 - below
+    for source, slip in (("measured", 0.0), ("seen", 0.01), ("told", 0.05)):
+        found = {f.id: f for f in model.findings("skin_thickness", Answer(0.46, source, 0.1))}["skin_thickness:thin"]
+        assert (round(found.on, 9), round(found.off, 9)) == (round(on, 9), round(off + slip * (on - off), 9))
+    unsure = {f.id: f for f in model.findings("skin_thickness", Answer(0.54, "seen", 0.1))}["skin_thickness:thin"]
+    assert round(unsure.off, 9) == round(below, 9), "what speaks for the base is no slip"
+
+
+@pytest.mark.parametrize(
+    ("told", "check", "symptom_is_outranked", "check_is"),
+    [("remembered", "seen", True, False), ("seen", "remembered", False, True), ("seen", "seen", False, False)],
+)
+def test_of_two_views_the_less_sure_falls_silent(
+    told: str, check: str, symptom_is_outranked: bool, check_is: bool, knowledge: Knowledge
+) -> None:
+    """Beside the surer one; of two alike neither. What is no view of the same thing never does."""
+    model = Model(knowledge, "bare_foam", False)
+    answers = {
+        "scorched_core": Answer("seen", told),
+        "cut_face": Answer(("brown_heart",), check),
+        "pinholes": Answer("seen", "remembered"),
+    }
+    assert ("cut_face", "brown_heart") in knowledge.symptoms["scorched_core"].same_as
+    assert _outranked(model, answers, "scorched_core", "cut_face") is symptom_is_outranked
+    assert _outranked(model, answers, "cut_face", "scorched_core") is check_is
+    assert not _outranked(model, answers, "pinholes", "scorched_core")
+    raw, direct = next((raw, fact) for fact, entry in sorted(knowledge.facts.items()) for raw in entry.better_than)
+    facts = {raw: Answer(1.0, "measured"), direct: Answer(1.0, "remembered")}
+    assert (_outranked(model, facts, raw, direct), _outranked(model, facts, direct, raw)) == (True, False)
