@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,8 @@ from diagnose.knowledge import Knowledge
 from diagnose.logbook.book import New, add, close, kept, listed, put_in
 from diagnose.logbook.entry import about_of, case_of, checked, entry_of
 from diagnose.logbook.files import written_whole
-from diagnose.logbook.ids import encode, is_sound
+from diagnose.logbook.ids import SIGNS, encode, is_sound
+from diagnose.logbook.learned import Learned, Seen
 from diagnose.logbook.migrations import migrate
 from diagnose.logbook.places import where_of
 from diagnose.logbook.store import LogError, Store, open_log, version_of
@@ -34,6 +36,19 @@ def test_the_first_id_of_a_length_is_all_twos() -> None:
         assert all(is_sound(name) for name in near)
     with pytest.raises(ValueError, match="0 or more"):
         encode(-1)
+
+
+def test_a_wrong_sign_at_any_place_is_noticed() -> None:
+    """And any two neighbors that are swapped, where they differ: of one id all of them, signs and check."""
+    name = encode(12_345)
+    assert is_sound(name)
+    for place in range(len(name)):
+        wrong = [name[:place] + sign + name[place + 1 :] for sign in SIGNS if sign != name[place]]
+        assert not any(is_sound(each) for each in wrong)
+    swaps = [name[:i] + name[i + 1] + name[i] + name[i + 2 :] for i in range(len(name) - 1)]
+    assert not any(is_sound(each) for each in swaps if each != name)
+    assert not is_sound(name[:4])
+    assert not is_sound(name.upper())
 
 
 def test_the_next_free_id_is_given(file_store: Store, knowledge: Knowledge) -> None:
@@ -245,3 +260,15 @@ def test_closing_one_part_closes_no_other(file_store: Store, knowledge: Knowledg
     assert [tuple(row) for row in outcomes] == [(1, 1, 10.0), (2, 1, 30.0), (3, 1, 20.0)]
     assert costs == [10.0, 20.0, 30.0]
     assert [tuple(row) for row in shares] == [(1, 10.0), (1, 30.0), (1, 20.0)]
+
+
+def test_what_was_learned_lies_between_its_bounds() -> None:
+    """A factor of two either way is one of a rate, a link or a result, and a fifth a spread: read as they were written."""
+    told = Learned(
+        9, "k", {"": {"a": 2.0, "b": 0.5}}, {"a": {"s": 2.0, "t": 0.5}}, {"c": {"r": 2.0, "q": 0.5}}, Seen(9, 4, {"a": 2}),
+        {"mold": {"m": Seen(5, 3, {"a": 1})}, "lot_a": {}, "lot_b": {}}, {"mold": {"a": 0.2}},
+    )  # fmt: skip
+    assert Learned.from_plain(json.loads(json.dumps(told.to_plain()))) == told
+    for change in ({"memory": {"person": {}}}, {"learned": 2}, {"learned": 0}):
+        with pytest.raises(ValueError, match=r"a memory of something else|another format"):
+            Learned.from_plain({**told.to_plain(), **change})
