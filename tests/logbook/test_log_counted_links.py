@@ -13,6 +13,7 @@ from diagnose.knowledge import Knowledge
 from diagnose.logbook.book import New, put_in
 from diagnose.logbook.fit import Row, fitted
 from diagnose.logbook.learn import Counts, _book, _shows, _tried, _within, rate
+from diagnose.logbook.learned import Learned, Seen, memory_ratio
 from diagnose.logbook.links import Told, _many, _Table, learned_links
 from diagnose.logbook.store import Store
 from diagnose.reasoning.network import NOT_LISTED, Model
@@ -200,3 +201,18 @@ def test_no_cases_teach_nothing_of_a_rate(knowledge: Knowledge) -> None:
     ]
     nobody = list(_tried({"": Counts(10)}, {"": {"a_rich": 0.05}}, knowledge, 1.0))
     assert nobody == [(0, pytest.approx(6.0 * _shows("", knowledge, 1.0)["a_rich"]), 0.05)]
+
+
+def test_a_cause_confirmed_nowhere_else_is_as_usual_as_the_book_has_it() -> None:
+    """A carried one, seen in no pour of the shop: (0 + 20 x 0.1 x 20 bad / 100 pours) of (100 + 20); twice in ten pours of a mold worth four."""
+    learned = Learned(all=Seen(100, 20, {}), spread={"mold": {"x": 0.2}})
+    usual = 20 * 0.1 * 20 / 100 / 120
+    assert memory_ratio(learned, "mold", Seen(10, 6, {"x": 2}), "x", "mold_design", 0.1) == pytest.approx(
+        (2 + 4 * usual) / 14 / usual
+    )
+    assert memory_ratio(learned, "mold", Seen(10, 6, {}), "x", "mold_design", 0.1) == pytest.approx(4 / 14)
+    assert memory_ratio(learned, "mold", Seen(10, 6, {}), "x", "mixing", 0.1) == pytest.approx(4 / 10)
+    nothing = Learned(all=Seen(), spread={"mold": {"x": 0.2}})
+    assert memory_ratio(nothing, "mold", Seen(10, 6, {"x": 2}), "x", "mold_design", 0.1) == pytest.approx(
+        (2 + 4 * 0.1) / 14 / 0.1
+    )
