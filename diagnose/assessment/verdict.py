@@ -22,14 +22,16 @@ LIKELY, CLEAR_LEAD = 0.35, 0.15
 #: two are said to have had a part together where each is at least as likely as not, and their joint chance is at least
 #: this
 EVEN, BOTH = 0.5, 0.4
-#: where unexplained is higher than the first cause, and the first is no likelier than this, the origin is not on the
+#: where unexplained is as high as the first cause, and the first is no likelier than this, the origin is not on the
 #: list
 NOT_ON_LIST = 0.5
 #: how far unexplained has to be ahead of the first cause, by how many answers bear on a cause at all:
-#: the less is told, the more it takes to say that nothing on the list fits; it is never said before FEW were asked for,
-#: known or not
+#: the less is told, the more it takes to say that nothing on the list fits; it is never said before FEW were asked
+#: for, known or not
 FEW, ENOUGH = 4, 8
 AHEAD_WITH_FEW, AHEAD_WITH_SOME = 0.4, 0.2
+#: with ENOUGH it may be so little behind, where it could stand in the headline itself
+BEHIND = 0.05
 
 
 def verdict_of(consultation: Consultation, outside: Sequence[OutOfBounds] = ()) -> Verdict:
@@ -43,12 +45,12 @@ def verdict_of(consultation: Consultation, outside: Sequence[OutOfBounds] = ()) 
     first = beliefs.causes[0]
     bearing = _bearing(consultation)
     lead = beliefs.unexplained - first.probability
-    misfit = lead > 0.0 and first.probability < NOT_ON_LIST
-    if any(belief.present >= LEADING for belief in measured_causes(consultation, outside)):
-        misfit = False
-    if misfit and lead > _ahead(bearing) and _heard(consultation) >= FEW:
+    can_be = first.probability < NOT_ON_LIST and not any(
+        belief.present >= LEADING for belief in measured_causes(consultation, outside)
+    )
+    if can_be and lead > _ahead(bearing, beliefs.unexplained) and _heard(consultation) >= FEW:
         return Verdict("none_fits", (), beliefs.unexplained)
-    if (misfit or not leading) and bearing < FEW:
+    if ((can_be and lead > 0.0) or not leading) and bearing < FEW:
         return Verdict("too_little", _ids(leading), first.probability)
     return _between(consultation, leading or [first])
 
@@ -65,10 +67,12 @@ def _between(consultation: Consultation, leading: list[CauseBelief]) -> Verdict:
     return Verdict("open", _ids(leading), first.probability)
 
 
-def _ahead(bearing: int) -> float:
+def _ahead(bearing: int, unexplained: float) -> float:
     if bearing < FEW:
         return AHEAD_WITH_FEW
-    return AHEAD_WITH_SOME if bearing < ENOUGH else 0.0
+    if bearing < ENOUGH:
+        return AHEAD_WITH_SOME
+    return -BEHIND if unexplained >= LEADING else 0.0
 
 
 def _ids(beliefs: list[CauseBelief]) -> tuple[str, ...]:

@@ -46,7 +46,7 @@ _ENDED = {
     "settled": "Asking more would change little.",
     "practically": "Settled for practical purposes: no likely answer would change the advice.",
     "long": "Enough was asked. What is still open stands with the answer.",
-    "reopened": "That opens it again: the first of these would change the advice.",
+    "reopened": "That opens it again: more of it could change the advice, what stands first most of all.",
 }
 _WHY_ENDED = [
     "The answer is what the case comes to so far, how sure that is, and what to do.",
@@ -78,6 +78,7 @@ class Session:
         self.source = "told" if phone else None
         self._own_words_first = phone
         self._likely: tuple[str, ...] | None = None
+        self._picked: tuple[str, ...] = ()
         self._doubted: set[str] = set()
         self._said: set[str] = set()
         #: which log's lessons are laid over the book: `--log`, and None for the usual one; the book alone where *book*
@@ -191,18 +192,19 @@ class Session:
         going_on = GO_ON if agenda.stop in ("practically", "long", "reopened") else ""
         reply = explained(
             self.asker,
-            asking.ended_menu(self.knowledge, _ENDED[agenda.stop], listed, going_on),
+            asking.ended_menu(self.knowledge, _ENDED[agenda.stop], listed, going_on, self._picked),
             lambda row: self._why(row) if row in listed else _WHY_ENDED,
             lambda row: self._how(row) if row in listed else _HOW_ENDED,
         )
         if reply.command == GO_ON:
             return self._take(self.notebook.after(GOING_ON))
         if reply.command:
+            self._picked = reply.values
             self._command(reply.command)
             return True
         told = [name for name in reply.values if name in listed]
         if told:
-            self.notebook = self.notebook.after(OFFERED)
+            self.notebook, self._picked = self.notebook.after(OFFERED), ()
         for name in told:
             self.ask(name)
         return bool(told)

@@ -66,19 +66,26 @@ def explained(asker: Frontend, prompt: Menu | Field, why: Lines, how: Lines) -> 
             prompt = replace(prompt, picked=reply.values)
 
 
-def ended_menu(knowledge: Knowledge, message: str, questions: Sequence[str], going_on: str = "") -> Menu:
+def ended_menu(
+    knowledge: Knowledge, message: str, questions: Sequence[str], going_on: str = "", picked: Sequence[str] = ()
+) -> Menu:
     """Return the offer of the answer: Enter alone shows it; *questions* that could still be told are there to tick.
 
-    *going_on*: what the key g stands for, if there is one.
+    *going_on*: what the key g stands for, if there is one. *picked*: those ticked before a key led away.
     """
     options = [
         (name, f"{capital(knowledge.label(name))} ({wording.minutes(_effort(knowledge, name))})") for name in questions
     ]
     more = (Row("g", going_on, "Go on asking"),) if going_on else ()
     offer = " Pick what you know of these, and only that is asked; Enter alone shows the answer." if options else ""
-    rows = numbered(Row("0", ENOUGH, "Show the answer"), options)
     return Menu(
-        "ended", message + offer, rows, (*more, *commands()), several=bool(options), done="Ask me what is picked"
+        "ended",
+        message + offer,
+        numbered(Row("0", ENOUGH, "Show the answer"), options),
+        (*more, *commands()),
+        several=bool(options),
+        picked=tuple(name for name in picked if name in questions),
+        done="Ask me what is picked",
     )
 
 

@@ -101,7 +101,13 @@ def test_two_had_a_part_together(chances: list[float], together: float, headline
         (0.3, 0.6, 9, "none_fits"),
         (0.3, 0.6, 8, "none_fits"),
         (0.3, 0.31, 8, "none_fits"),
-        (0.3, 0.3, 8, "open"),
+        (0.3, 0.26, 8, "none_fits"),
+        (0.3, 0.24, 8, "open"),
+        (0.4, 0.34, 8, "one"),
+        (0.4, 0.36, 8, "none_fits"),
+        (0.28, 0.25, 8, "none_fits"),
+        (0.24, 0.23, 8, "open"),
+        (0.24, 0.245, 8, "none_fits"),
         (0.3, 0.31, 7, "open"),
         (0.3, 0.51, 7, "none_fits"),
         (0.3, 0.49, 4, "open"),
@@ -119,8 +125,8 @@ def test_two_had_a_part_together(chances: list[float], together: float, headline
 def test_the_less_is_told_the_more_it_takes_to_say_that_nothing_fits(
     first: float, unexplained: float, bearing: int, kind: str
 ) -> None:
-    """Unexplained has to be ahead by 40 points with under four answers that bear, by 20 with under eight, then at all; a first cause that is as
-    likely as not is never called a misfit.
+    """Unexplained has to be ahead by 40 points with under four answers that bear, by 20 with under eight; then at all, or from 25 in a
+    hundred on it may be 5 points behind. A first cause that is as likely as not is never called a misfit.
     """
     found = said(case_of([first], unexplained, bearing))
     assert found[0] == kind

@@ -10,7 +10,7 @@ import pytest
 from diagnose.assessment.asking_order import Agenda
 from diagnose.interview import symptoms
 from diagnose.interview.autosave import Draft
-from diagnose.interview.dialogue import Leave, Menu
+from diagnose.interview.dialogue import Leave, Menu, Reply
 from diagnose.interview.flow import Session
 from diagnose.interview.frontends.scripted import ScriptedAsker
 from diagnose.interview.progress import FROZEN, GOING_ON, LOOKED_AGAIN, OFFERED, SYMPTOMS_TOLD, TITLED, WELL, Notebook
@@ -133,7 +133,7 @@ def test_beside_the_answer_only_what_is_picked_is_asked(play: Any, knowledge: Kn
     assert first.rows[2].value not in session.notebook.answers
     assert first.rows[0].title == "Show the answer"
     assert all(row.title.lower().startswith(knowledge.label(row.value).lower()) for row in first.rows[1:])
-    assert second.message.startswith("That opens it again: the first of these would change the advice.")
+    assert second.message.startswith("That opens it again: more of it could change the advice")
     assert second.rows[1].value == todo[0]
     assert OFFERED in session.notebook.passed
 
@@ -156,14 +156,32 @@ def test_beside_the_answer_every_key_does_what_it_does_elsewhere(play: Any) -> N
     assert OFFERED not in session.notebook.passed, "with other faults it is asked anew"
 
 
+def test_what_is_picked_beside_the_answer_survives_the_way_back(play: Any) -> None:
+    """Picked, then b and nothing changed there: it is still picked when the answer is offered again."""
+    session = play()
+    menus: list[Menu] = []
+
+    def choose(menu: Menu) -> Reply:
+        menus.append(menu)
+        return (
+            Reply((menu.rows[2].value,), command="back")
+            if len(menus) == 1
+            else Reply(("stay",), command=("", "quit")[len(menus) - 2])
+        )
+
+    session.asker.choose = choose
+    session.agenda = lambda: Agenda((), "practically")
+    assert session.run() is None
+    assert [menu.name for menu in menus] == ["ended", "back", "ended"]
+    assert menus[2].picked == (menus[0].rows[2].value,)
+
+
 def test_ticks_of_a_question_survive_the_keys_that_lead_away(play: Any) -> None:
     """Ticked and then e, q or b: the ticks are the answer."""
     session = play()
     menus: list[Menu] = []
 
     def choose(menu: Menu) -> Any:
-        from diagnose.interview.dialogue import Reply
-
         menus.append(menu)
         return Reply(("top",), command=("how", "quit")[len(menus) - 1])
 
