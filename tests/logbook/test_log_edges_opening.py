@@ -95,7 +95,11 @@ def test_a_log_with_a_spoiled_page_is_set_aside_as_the_file_it_is(
     back_up(file_store, log)
     spoiled(log, "photos")
     before = log.read_bytes()
+    beside = [Path(f"{log}-wal"), Path(f"{log}-shm")]
+    for each in beside:
+        each.write_bytes(b"of the damaged log")
     aside = restore(backup, where_of(str(log)))
+    assert not any(each.exists() and each.read_bytes() == b"of the damaged log" for each in beside)
     assert aside == log.with_name("log.db.before-restore")
     assert aside.read_bytes() == before
     assert len(listed(open_log(where_of(str(log))))) == 1
