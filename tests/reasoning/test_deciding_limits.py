@@ -312,7 +312,7 @@ def test_when_asking_ends(
     monkeypatch.setattr(asking, "Predictor", lambda situation: SimpleNamespace(predict=lambda names: predicted))
     monkeypatch.setattr(asking, "_shortlist", lambda *told: [])
     monkeypatch.setattr(asking, "_proposal", lambda *told: next(queue))
-    beliefs = SimpleNamespace(causes=[SimpleNamespace(probability=sure)])
+    beliefs = SimpleNamespace(causes=[SimpleNamespace(probability=p) for p in (sure, 0.01)])
     situation: Any = SimpleNamespace(explains=True, model=None, answers={}, beliefs=beliefs)
     planner: Any = SimpleNamespace(costs=COSTS)
     found = rank_questions(situation, planner, 3)
@@ -329,6 +329,16 @@ def test_twelve_questions_compete_for_a_place(consulted: dict[str, Consultation]
     wide = Batcher(situation, field=20)
     assert wide.field[:12] == batcher.field
     assert len(wide.field) == 20
+
+
+def test_of_two_views_asked_together_the_more_direct_is_heard(consulted: dict[str, Consultation]) -> None:
+    """A fault is silent beside the check that shows it, a fact beside one that reads the same more directly; neither the other way round."""
+    batcher = Batcher(consulted["sticky-necks"].situation)
+    for name, other, silent in (
+        ("scorched_core", "cut_face", True), ("cut_face", "scorched_core", False), ("scorched_core", "swab_test", False), ("scorched_core", "pinholes", False),
+        ("room_temperature", "mold_temperature", True), ("mold_temperature", "room_temperature", False), ("room_temperature", "cut_face", False),
+    ):  # fmt: skip
+        assert batcher._silent(name, {name, other}) is silent, (name, other)
 
 
 def test_the_page_on_reasoning_states_its_numbers(models: ModelCache) -> None:

@@ -39,6 +39,20 @@ def knowledge(models: ModelCache) -> Knowledge:
     return models.knowledge
 
 
+def test_only_causes_that_such_a_part_can_have_are_in_play(knowledge: Knowledge) -> None:
+    """A part without a skin has no trouble with one, an unpainted one none with paint; of a part of unknown build all are in play."""
+    counts = {}
+    for build, painted in (("bare_foam", False), ("bare_foam", True), ("skin_and_foam", False), (None, None)):
+        model = Model(knowledge, build, painted)
+        assert list(model.causes) == sorted(
+            name for name in knowledge.causes if knowledge.applies(name, build, painted)
+        )
+        assert set(model.bearing) == {fact for name in model.causes for fact in knowledge.causes[name].facts}
+        counts[build, painted] = len(model.causes)
+    assert counts["bare_foam", False] < counts["bare_foam", True] < counts[None, None] == len(knowledge.causes)
+    assert counts["bare_foam", False] < counts["skin_and_foam", False]
+
+
 # -- base rates --------------------------------------------------------------------------------------------------------
 
 
