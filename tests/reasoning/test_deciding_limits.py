@@ -71,6 +71,12 @@ def test_a_set_grows_to_six(planner: Made) -> None:
     assert [len(plan.remedies) for plan in narrow.grown()] == [0, 1, 2]
 
 
+def test_a_set_grows_no_more_where_nothing_is_gained(planner: Made) -> None:
+    """A second remedy for what is mended for certain, even one that costs nothing, is not taken up on the way."""
+    made = planner("a", remedy("x", 5.0, a=1.0), remedy("y", 6.0, a=1.0), remedy("z", 0.0, a=1e-5))
+    assert [plan.remedies for plan in made.grown()] == [(), ("x",)]
+
+
 def test_a_set_grows_by_the_most_success_for_the_money(planner: Made) -> None:
     """Three remedies that work 95, 60 and 90 times of 100 for 300, 10 and 30 dollars: the cheap one first, the dear one last."""
     made = planner("abc", remedy("dear", 300.0, a=0.95), remedy("cheap", 10.0, b=0.6), remedy("middle", 30.0, c=0.9))

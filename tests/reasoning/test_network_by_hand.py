@@ -15,6 +15,7 @@ from diagnose.assessment.consultation import ModelCache
 from diagnose.knowledge import Evidence, Fact, Knowledge
 from diagnose.reasoning import situation as situation_module
 from diagnose.reasoning.answers import Answer
+from diagnose.reasoning.batch import _with_silence
 from diagnose.reasoning.conflict import _outranked
 from diagnose.reasoning.elimination import TooManySeen
 from diagnose.reasoning.finding import Finding
@@ -29,7 +30,7 @@ from diagnose.reasoning.prediction import (
     gain_bits,
     open_questions,
 )
-from diagnose.reasoning.sensitivity import _factor, _tipping, tipping_links, tipping_priors
+from diagnose.reasoning.sensitivity import _factor, _tipping, tipping_links, tipping_priors, weights_in_order
 from diagnose.reasoning.situation import Situation, _telling
 
 
@@ -529,3 +530,60 @@ def test_of_two_views_the_less_sure_falls_silent(
     raw, direct = next((raw, fact) for fact, entry in sorted(knowledge.facts.items()) for raw in entry.better_than)
     facts = {raw: Answer(1.0, "measured"), direct: Answer(1.0, "remembered")}
     assert (_outranked(model, facts, raw, direct), _outranked(model, facts, direct, raw)) == (True, False)
+
+
+def test_only_what_says_something_is_weighed(knowledge: Knowledge, of_network: Callable[..., Situation]) -> None:
+    """Neither what is not known nor what no cause hears; of no answer there is no weight. Weights are read one by one, in parts or all."""
+    model = Model(knowledge, "bare_foam", False)
+    idle = next(
+        name
+        for name, fact in knowledge.facts.items()
+        if name not in model.bearing and not fact.derived and name not in ("build", "painted")
+    )
+    told = {
+        "thin_skin": Answer("seen"), idle: Answer("yes"), "pinholes": Answer("absent"), "shrinkage": Answer(None), "mold_temperature": Answer(9.0), "vents_ok": Answer(None),
+    }  # fmt: skip
+    situation = Situation(model, told)
+    assert situation.weighed == ("thin_skin", "pinholes", "mold_temperature")
+    weights = situation.beliefs.causes[0].weights
+    assert [name for name, _ in weights] == list(situation.weighed)
+    assert (weights[0], weights[-1], list(weights[:2]), len(weights)) == (
+        list(weights)[0],
+        list(weights)[-1],
+        list(weights)[:2],
+        3,
+    )
+    grown = weights_in_order(situation, situation.beliefs.causes[0].id)
+    assert [name for name, _ in grown] == ["", "thin_skin", idle, "pinholes", "mold_temperature"]
+    nothing = of_network(Network(NAMES, (0.2, 0.3, 0.05), (), {}))
+    assert [list(cause.weights) for cause in nothing.beliefs.causes] == [[], []]
+
+
+def test_the_base_of_several_is_a_finding_only_where_a_cause_shows_as_it(knowledge: Knowledge) -> None:
+    """Else it is just what shows when nothing is wrong, and chosen with others says nothing."""
+    model = Model(knowledge, None, None)
+    for check in (c for c in knowledge.checks.values() if c.kind == "many"):
+        shown = any(check.base in cause.checks.get(check.id, {}) for cause in knowledge.causes.values())
+        assert (check.base in model.result_links(check)) is shown
+        among = model.findings(check.id, Answer((check.base, check.telling[0])))
+        assert [f.id for f in among] == [
+            f"{check.id}:{r}" for r in check.results if r == check.telling[0] or (shown and r == check.base)
+        ]
+
+
+def test_no_answer_is_a_row_of_its_own() -> None:
+    """A question whose first row multiplies nothing and has its whole weight has it; one whose first answer is only a share, or moves a cause, gets it."""
+    ones = np.ones((2, 2))
+    moves = np.array([[1.5, 1.0], [1.0, 1.0]])
+    for present, absent, scale, grows in (
+        (ones, ones, (1.0, 0.5), False),
+        (ones, ones, (0.6, 0.4), True),
+        (moves, ones, (1.0, 0.5), True),
+        (ones, moves, (1.0, 0.5), True),
+        (moves, moves, (0.6, 0.4), True),
+    ):
+        made = _with_silence(QuestionTable("q", present, absent, np.array(scale), np.eye(2), ("x", "y")))
+        assert made.present.shape == made.absent.shape == (2, 2 + grows)
+        assert (made.scale[0], made.present[:, 0].tolist(), made.absent[:, 0].tolist()) == (1.0, [1.0, 1.0], [1.0, 1.0])
+        assert made.mix[0].tolist() == [1.0, *[0.0] * (1 + grows)]
+        assert made.mix.shape == (3, 2 + grows)
