@@ -443,7 +443,7 @@ def test_of_causes_without_a_part_the_likelier_to_have_held_comes_first(of_netwo
     assert [round(cause.present, 9) for cause in found.causes[1:]] == [0.3, 0.3, 0.1]
 
 
-def test_what_is_absent_is_never_left_aside(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_is_absent_takes_no_room(monkeypatch: pytest.MonkeyPatch) -> None:
     """It takes no room: of what is seen that goes which tells least, though what is absent tells less."""
     seen = [Finding(f"f{i}", f"f{i}", True, True, 1.0, 0.0, 0.1, {"a": 0.5 + 0.1 * i}) for i in range(3)]
     absent = Finding("none", "none", True, False, 0.0, 1.0, 0.1, {"a": 0.1})
@@ -548,7 +548,7 @@ def test_only_what_says_something_is_weighed(knowledge: Knowledge, of_network: C
     weights = situation.beliefs.causes[0].weights
     assert [name for name, _ in weights] == list(situation.weighed)
     assert (weights[0], weights[-1], list(weights[:2]), len(weights)) == (
-        list(weights)[0],
+        next(iter(weights)),
         list(weights)[-1],
         list(weights)[:2],
         3,
@@ -587,3 +587,16 @@ def test_no_answer_is_a_row_of_its_own() -> None:
         assert (made.scale[0], made.present[:, 0].tolist(), made.absent[:, 0].tolist()) == (1.0, [1.0, 1.0], [1.0, 1.0])
         assert made.mix[0].tolist() == [1.0, *[0.0] * (1 + grows)]
         assert made.mix.shape == (3, 2 + grows)
+
+
+@pytest.mark.parametrize(("shown", "seen", "on"), [(("brown_heart",), True, 1.0), (("fine_even",), False, 0.0)])
+def test_a_fault_remembered_is_seen_where_the_cut_shows_it(
+    shown: tuple[str, ...], seen: bool, on: float, knowledge: Knowledge
+) -> None:
+    """The surer view says whether it is there at all; a fault it stays, and the cut is no second one."""
+    model = Model(knowledge, "bare_foam", False)
+    network = model.network({"scorched_core": Answer("seen", "remembered"), "cut_face": Answer(shown, "seen")})
+    (fault,) = [finding for finding in network.findings if finding.symptom]
+    assert (fault.id, fault.seen, fault.on, fault.off) == ("scorched_core", seen, on, 0.01 if seen else 1.0)
+    assert "cut_face:brown_heart" not in {finding.id for finding in network.findings}
+    assert network.merged == {"scorched_core", "cut_face"}
