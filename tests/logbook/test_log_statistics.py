@@ -81,3 +81,11 @@ def test_a_share_is_no_less_than_nothing_and_no_more_than_all() -> None:
         assert min(low for low, _ in ends) >= 0.0
         assert max(high for _, high in ends) <= 1.0
         assert ends == [(pytest.approx(0.0, abs=1e-15), pytest.approx(1.0, abs=1e-15))] * len(ends)
+
+
+def test_a_run_begins_with_the_first_week() -> None:
+    """On either side: eight weeks at the start are none, the ninth is a signal."""
+    for first, then, word in ((12, 28, "run_below"), (28, 12, "run_above")):
+        weeks = [(f"W{i:02d}", 100, first if i <= 9 else then) for i in range(1, 19)]
+        found = [point.period for point in p_chart(weeks).points if word in point.signals]
+        assert found == ["W09"]

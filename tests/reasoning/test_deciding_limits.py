@@ -334,6 +334,9 @@ def test_twelve_questions_compete_for_a_place(consulted: dict[str, Consultation]
     assert len(batcher.field) == 12
     wide = Batcher(situation, field=20)
     assert wide.field[:12] == batcher.field
+    rough = batcher.predictor.screen(wide.field)
+    worth = [rough[name] * batcher.chance[name] for name in wide.field]
+    assert worth == pytest.approx(sorted(worth, reverse=True), rel=1e-8)
     assert len(wide.field) == 20
 
 
