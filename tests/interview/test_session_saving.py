@@ -204,7 +204,7 @@ def test_resuming_a_case_written_by_hand_keeps_it_beside(knowledge: Knowledge, t
         ),
         (
             "case: 1\nanswers: {}\nx_interview: yes\n",
-            "x_interview: expected well, frozen, titled, symptoms_told, looked_again, going_on, finished, each yes or no",
+            "x_interview: expected well, frozen, titled, symptoms_told, looked_again, offered, going_on, finished, each yes or no",
         ),
         ("case: 2\nanswers: {}\n", "case: '2', expected 1, the version of the format that this program reads"),
     ],
