@@ -301,8 +301,9 @@ def checked(outcome: Outcome, knowledge: Knowledge) -> Outcome:
                 raise InputError(f"no {kind} '{shown(name)}'{nearest(name, known)}, expected the id of one")
             if names.count(name) > 1:
                 raise InputError(f"{kind} '{name}' stands twice")
-    if NOT_LISTED in outcome.causes and len(outcome.causes) > 1:
-        raise InputError(f"{NOT_LISTED} beside {outcome.causes[0]}: it was none of them, or it was one of them")
+    listed = [name for name in outcome.causes if name != NOT_LISTED]
+    if listed and len(listed) < len(outcome.causes):
+        raise InputError(f"{NOT_LISTED} beside {listed[0]}: it was none of them, or it was one of them")
     for key, text, options in (("how", outcome.how, HOW), ("next", outcome.next, NEXT)):
         if text not in options:
             raise InputError(f"outcome.{key}: '{shown(text)}', expected one of {', '.join(options)}")

@@ -25,7 +25,7 @@ from diagnose.logbook.entry import About, Entry
 from diagnose.logbook.exchange import Line, Taken, take
 from diagnose.logbook.photos import Photo
 from diagnose.logbook.places import Where
-from diagnose.logbook.store import LogError, Store, backup, open_log, told
+from diagnose.logbook.store import WAIT, LogError, Store, backup, open_log, told
 
 
 def back_up(store: Store, target: Path) -> None:
@@ -87,21 +87,29 @@ def _restore_file(source: Path, target: Path) -> Path | None:
     kept = target.with_name(f"{target.name}.before-restore") if target.exists() else None
     with told(where):
         target.parent.mkdir(parents=True, exist_ok=True)
-    if kept is not None and not _set_aside(where, kept):
-        os.replace(target, kept)  # too damaged to be read: the file itself is kept
-        for name in (Path(f"{target}-wal"), Path(f"{target}-shm")):
-            name.unlink(missing_ok=True)
-    with told(where), closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(target, timeout=5)) as new:
-        old.backup(new)
-        new.execute("PRAGMA journal_mode = WAL")
+        if kept is not None and not _set_aside(where, kept):
+            os.replace(target, kept)  # too damaged to be read: the file itself is kept
+            for name in (Path(f"{target}-wal"), Path(f"{target}-shm")):
+                name.unlink(missing_ok=True)
+        with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(target, timeout=WAIT)) as new:
+            old.backup(new, progress=_no_further_where_locked)
+            new.execute("PRAGMA journal_mode = WAL")
     open_log(where, write=True).close()
     return kept
+
+
+def _no_further_where_locked(status: int, _left: int, _all: int) -> None:
+    """SQLite has waited for the other writer by now; copying would begin anew for ever."""
+    if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        locked = sqlite3.OperationalError("database is locked")
+        locked.sqlite_errorname = "SQLITE_BUSY"
+        raise locked
 
 
 def _set_aside(where: Where, kept: Path) -> bool:
     """Copy the log as it is to *kept*; False where it can't be read."""
     try:
-        with closing(sqlite3.connect(f"file:{quote(str(where.file))}?mode=ro", uri=True, timeout=5)) as raw:
+        with closing(sqlite3.connect(f"file:{quote(str(where.file))}?mode=ro", uri=True, timeout=WAIT)) as raw:
             if raw.execute("PRAGMA quick_check").fetchone() != ("ok",):
                 return False
             kept.unlink(missing_ok=True)
@@ -111,8 +119,7 @@ def _set_aside(where: Where, kept: Path) -> bool:
     except sqlite3.DatabaseError as error:
         if getattr(error, "sqlite_errorname", "").startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
             return False
-        with told(where):
-            raise
+        raise
     return True
 
 

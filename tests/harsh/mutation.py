@@ -235,7 +235,10 @@ def _changed(source: str, span: Span, kind: str) -> str | None:
     from cosmic_ray.plugins import get_operator
 
     name, occurrence = kind.split("/")
-    text: str | None = mutate_code(source, get_operator(f"core/{name}")(), int(occurrence))
+    try:
+        text: str | None = mutate_code(source, get_operator(f"core/{name}")(), int(occurrence))
+    except AttributeError:  # `except module.Error`: Cosmic Ray renames plain names only
+        return None
     return text
 
 

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 import random
+
+import pytest
 
 from diagnose.logbook.statistics import clopper_pearson, false_discovery, fisher, p_chart, pareto, wilson
 
@@ -55,3 +59,33 @@ def test_pareto_breaks_ties_by_cost_and_name() -> None:
     """Equal counts: the dearer first, then by id, whatever order they come in."""
     rows = [("b", 2, 5.0), ("a", 2, 5.0), ("c", 2, 9.0), ("d", 4, 0.0)]
     assert [bar.id for bar in pareto(rows)] == [bar.id for bar in pareto(rows[::-1])] == ["d", "c", "a", "b"]
+
+
+def test_every_small_table_is_counted_out() -> None:
+    """All 495 tables of up to eight parts: the share of all ways to fill the cells, margins given, in no more ways than the one seen (whole
+    numbers; R. A. Fisher, The Design of Experiments, 1935, chapter II, from memory).
+    """
+    tables = [table for table in itertools.product(range(9), repeat=4) if sum(table) <= 8]
+    assert len(tables) == 495
+    wanted = []
+    for a, b, c, d in tables:
+        ways = [math.comb(a + b, n) * math.comb(c + d, a + c - n) for n in range(a + c + 1)]
+        wanted.append(sum(way for way in ways if way <= ways[a]) / sum(ways))
+    assert fisher(tables) == pytest.approx(wanted, abs=1e-12)
+
+
+def test_a_share_is_no_less_than_nothing_and_no_more_than_all() -> None:
+    """To the last bit, of however many parts none or all were bad."""
+    for level in (0.5, 0.9, 0.95, 0.99):
+        ends = [(wilson(0, n, level)[0], wilson(n, n, level)[1]) for n in range(1, 400)]
+        assert min(low for low, _ in ends) >= 0.0
+        assert max(high for _, high in ends) <= 1.0
+        assert ends == [(pytest.approx(0.0, abs=1e-15), pytest.approx(1.0, abs=1e-15))] * len(ends)
+
+
+def test_a_run_begins_with_the_first_week() -> None:
+    """On either side: eight weeks at the start are none, the ninth is a signal."""
+    for first, then, word in ((12, 28, "run_below"), (28, 12, "run_above")):
+        weeks = [(f"W{i:02d}", 100, first if i <= 9 else then) for i in range(1, 19)]
+        found = [point.period for point in p_chart(weeks).points if word in point.signals]
+        assert found == ["W09"]

@@ -112,6 +112,28 @@ def test_no_rival_no_experiment():
     assert change(0.5, 0.5, remedy("now", when="this_part", a=0.95)) is None
 
 
+def test_a_rival_has_a_quarter_of_the_first_and_a_change_is_one_of_the_pour():
+    """Just a quarter is a rival; one suspect alone has none; of what is looked at only what is named; what saves this part comes before and hides nothing."""
+    parts, now = remedy("parts", a=0.95), remedy("now", when="this_part", a=0.95)
+    assert change(0.8, 0.2, parts) is not None
+    assert change(0.8, 0.2 - 1e-9, parts) is None
+    assert change(0.0, 0.0, parts) is None
+    assert change(0.5, 0.5, now, parts).remedy == "parts"
+    assert change(0.5, 0.5, remedy("idle"), parts).remedy == "parts"
+    alone = Beliefs((CauseBelief("a", 0.9, 0.9, ()),), 0.0, 0.0, 1.0)
+    knowledge = SimpleNamespace(remedies={"parts": parts})
+    model = SimpleNamespace(knowledge=knowledge)
+    assert single_change(SimpleNamespace(model=model, beliefs=alone), COSTS) is None
+    two = Beliefs(tuple(CauseBelief(name, 0.5, 0.5, ()) for name in "ab"), 0.0, 0.0, 1.0)
+    for among, found in ((None, True), (["parts"], True), (["others"], False), ([], False)):
+        assert (single_change(SimpleNamespace(model=model, beliefs=two), COSTS, among) is not None) is found
+
+
+def test_of_two_that_tell_and_cost_the_same_the_first_by_name():
+    """So that the advice is the same on every machine."""
+    assert change(0.5, 0.5, remedy("b", a=0.95), remedy("a", a=0.95), remedy("c", a=0.95)).remedy == "a"
+
+
 def test_on_the_shipped_knowledge(consulted):
     """Where a worked case has two suspects, the change proposed mends one of them better than the other."""
     proposed = 0

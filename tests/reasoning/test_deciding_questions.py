@@ -203,5 +203,6 @@ def test_questions_about_some_causes_tell_of_them_and_stand_once(consulted):
     assert not set(names) & set(full.knowledge.symptoms)
     assert [p.worth for p in found] == sorted((p.worth for p in found), reverse=True)
     assert min(p.gain_bits for p in found) >= 0.01
+    assert {(p.saving, p.changes_plan) for p in found} == {(0.0, False)}, "no plan is weighed"
     fewer = questions_about(situation, full.costs, causes, sorted(p.gain_bits for p in found)[1])
     assert len(fewer) == len(found) - 1
