@@ -25,7 +25,7 @@ from tests.bench.reference import reference
 
 ROOT = Path(__file__).parents[2]
 #: a measurement is repeated until so many seconds are spent or so often; the least counts
-SPENT, OFTEN = 0.25, 5
+SPENT, OFTEN = 0.25, 60
 #: waiting on a busy machine: processor seconds of the limit, times this
 PATIENCE = 12
 #: words by which a library says that memory ran out
