@@ -95,6 +95,22 @@ def test_tippings_of_random_nets(seed, random_network, of_network):
         assert len(signs) == 1 or any(t.kind == "base" and t.name == cause for t in found), cause
 
 
+@pytest.mark.parametrize("names", [("b", "a", "c"), ("a", "b", "c"), ("c", "b", "a")])
+def test_a_link_of_a_rival_tips_to_that_rival_alone(names):
+    """First, and two rivals behind it, called so that they stand before or after it in the alphabet: a link of the first may let either pass,
+    a link of a rival only itself."""
+    first, near, far = names
+    links = {first: 0.6, near: 0.5, far: 0.4}
+    seen = Finding("seen", "seen", True, True, 1.0, 0.0, 0.02, links)
+    network = Network((first, near, far), (0.3, 0.28, 0.26), (seen,), {})
+    engine = Inference(network)
+    assert engine.responsible[0] > engine.responsible[1] > engine.responsible[2]
+    found = tipping_links(engine, first, [near, far])
+    assert {(t.name, t.rival) for t in found} == {(first, near), (first, far), (near, near), (far, far)}
+    for tipping in found:
+        check_tipping(network, first, tipping)
+
+
 def test_nearest_first_and_none_too_far(consulted):
     """Tippings come by how far the odds have to move, and what would have to move a hundredfold is left out."""
     for consultation in consulted.values():
