@@ -97,18 +97,22 @@ def test_tippings_of_random_nets(seed, random_network, of_network):
 
 @pytest.mark.parametrize("names", [("b", "a", "c"), ("a", "b", "c"), ("c", "b", "a")])
 def test_a_link_of_a_rival_tips_to_that_rival_alone(names):
-    """First, and two rivals behind it, called so that they stand before or after it in the alphabet: a link of the first may let either pass,
-    a link of a rival only itself."""
-    first, near, far = names
-    links = {first: 0.6, near: 0.5, far: 0.4}
-    seen = Finding("seen", "seen", True, True, 1.0, 0.0, 0.02, links)
-    network = Network((first, near, far), (0.3, 0.28, 0.26), (seen,), {})
-    engine = Inference(network)
-    assert engine.responsible[0] > engine.responsible[1] > engine.responsible[2]
-    found = tipping_links(engine, first, [near, far])
-    assert {(t.name, t.rival) for t in found} == {(first, near), (first, far), (near, near), (far, far)}
+    """Whatever the causes are called: a link of the first may let either rival pass. One of a rival would let the other pass too, by explaining the
+    first away, but it is told for that rival alone."""
+    first, near, other = names
+    one = Finding("one", "one", True, True, 1.0, 0.0, 0.02, {first: 0.6, near: 0.2})
+    two = Finding("two", "two", True, True, 1.0, 0.0, 0.08, {other: 0.6})
+    network = Network((first, near, other), (0.3, 0.2, 0.3), (one, two), {})
+    assert lead(network, first, other) > 0.0 > lead(changed(network, link(near, 0.99), 0.99), first, other)
+    found = tipping_links(Inference(network), first, [near, other])
+    assert {(t.name, t.rival) for t in found} == {(first, near), (first, other), (near, near), (other, other)}
     for tipping in found:
         check_tipping(network, first, tipping)
+
+
+def link(cause, value):
+    """A tipping of the link of *cause* to the finding `one`."""
+    return TippingPoint("link", cause, "one", value, value, 1.0, "")
 
 
 def test_nearest_first_and_none_too_far(consulted):
