@@ -483,7 +483,7 @@ def test_all_benches_of_a_log_think_alike(
 ) -> None:
     """One bench applies, another with a home of its own reads by it at once; one goes back to the book, and so do all."""
     bench = open_log(where_of(place), write=True)
-    logged(bench, Shop(knowledge, HABITS), 150)
+    logged(bench, Shop(knowledge, HABITS), 300)
     bench.close()
     other = {"XDG_DATA_HOME": f"{clean_env['XDG_DATA_HOME']}-other"}
 

@@ -26,9 +26,9 @@ from diagnose.report.text.log_page import page_lines
 
 @pytest.fixture(scope="module")
 def parts(knowledge: Knowledge) -> list[New]:
-    """Three hundred parts of a shop, each bad one with what was said of it."""
+    """Six hundred parts of a shop, each bad one with what was said of it."""
     rates = {**dict.fromkeys(knowledge.causes, 0.02), "mold_cold": 0.2}
-    made = list(Shop(knowledge, rates, by_mold={"mold 2": {"trapped_air": 0.9}}).parts(300))
+    made = list(Shop(knowledge, rates, by_mold={"mold 2": {"trapped_air": 0.9}}).parts(600))
     said = [Said("made up", (("mold_cold", ((i * 37) % 99 + 1) / 100),)) for i in range(len(made))]
     return [
         new if new.entry.good else replace(new, entry=replace(new.entry, said=told))
