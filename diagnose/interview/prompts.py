@@ -17,7 +17,6 @@ from diagnose.interview.dialogue import Field, Frontend, Menu, Reply, Row, numbe
 from diagnose.interview.spoken import is_round, read_spoken
 from diagnose.knowledge import Check, Fact, Knowledge
 from diagnose.prose import question as wording
-from diagnose.prose.text import capital
 from diagnose.reasoning.answers import Answer
 from diagnose.units import unit_of
 
@@ -73,9 +72,8 @@ def ended_menu(
 
     *going_on*: what the key g stands for, if there is one. *picked*: those ticked before a key led away.
     """
-    options = [
-        (name, f"{capital(knowledge.label(name))} ({wording.minutes(_effort(knowledge, name))})") for name in questions
-    ]
+    efforts = [wording.minutes(_effort(knowledge, name)) for name in questions]
+    options = [(name, f"{title_of(knowledge, name)} ({took})") for name, took in zip(questions, efforts, strict=True)]
     more = (Row("g", going_on, "Go on asking"),) if going_on else ()
     offer = " Pick what you know of these, and only that is asked; Enter alone shows the answer." if options else ""
     return Menu(

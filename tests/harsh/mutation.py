@@ -237,8 +237,10 @@ def _changed(source: str, span: Span, kind: str) -> str | None:
     name, occurrence = kind.split("/")
     try:
         text: str | None = mutate_code(source, get_operator(f"core/{name}")(), int(occurrence))
-    except AttributeError:  # `except module.Error`: Cosmic Ray renames plain names only
-        return None
+    except AttributeError:
+        if name != "ExceptionReplacer":
+            raise
+        return None  # `except module.Error`: Cosmic Ray renames plain names only
     return text
 
 

@@ -14,6 +14,7 @@ from diagnose.interview.dialogue import Leave, Menu, Reply
 from diagnose.interview.flow import Session
 from diagnose.interview.frontends.scripted import ScriptedAsker
 from diagnose.interview.progress import FROZEN, GOING_ON, LOOKED_AGAIN, OFFERED, SYMPTOMS_TOLD, TITLED, WELL, Notebook
+from diagnose.interview.prompts import title_of
 from diagnose.knowledge import Knowledge
 from diagnose.reasoning.answers import ABSENT, SEEN, Answer
 
@@ -132,7 +133,7 @@ def test_beside_the_answer_only_what_is_picked_is_asked(play: Any, knowledge: Kn
     assert set(session.notebook.answers) >= set(picked)
     assert first.rows[2].value not in session.notebook.answers
     assert first.rows[0].title == "Show the answer"
-    assert all(row.title.lower().startswith(knowledge.label(row.value).lower()) for row in first.rows[1:])
+    assert all(row.title.startswith(title_of(knowledge, row.value)) for row in first.rows[1:])
     assert second.message.startswith("That opens it again: more of it could change the advice")
     assert second.rows[1].value == todo[0]
     assert OFFERED in session.notebook.passed

@@ -5,17 +5,16 @@ from __future__ import annotations
 import sqlite3
 from contextlib import closing
 from pathlib import Path
-from typing import Any
 
 import pytest
-from log_edges import FIXED, entry
+from log_edges import FIXED, entry, put_before_the_page
 from msgspec.structs import replace
 
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import page as pages
 from diagnose.logbook import store as log_store
 from diagnose.logbook.book import New, add, close, listed, put_in
-from diagnose.logbook.counts import Span, Together
+from diagnose.logbook.counts import Span
 from diagnose.logbook.entry import (
     Said,
 )
@@ -140,17 +139,7 @@ def test_an_outcome_that_was_corrected_counts_once(file_store: Store, knowledge:
 
 def test_twenty_five_findings_are_shown_of_forty_levels(file_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     """The clearest first; levels of fewer than five parts are not looked at."""
-    asked = []
-
-    def together(connection: Any, span: Any, factor: str, levels: int, least: int, totals: Any) -> list[Together]:
-        asked.append((factor, levels, least))
-        return (
-            [Together(factor, f"level {i:02d}", "pinholes", (20 + i, 1, 1, 900)) for i in range(30)]
-            if factor == "mold"
-            else []
-        )
-
-    monkeypatch.setattr(pages.counts, "together", together)
+    asked = put_before_the_page(monkeypatch, {f"level {i:02d}": (20 + i, 1, 1, 900) for i in range(30)})
     page = page_of(file_store, Span())
     assert [found.level for found in page.associations] == [f"level {i:02d}" for i in range(29, 4, -1)]
     assert page.pairs == 30
@@ -167,11 +156,7 @@ def test_what_comes_oftener_together_is_shown_and_what_comes_seldomer_is_not(
         "few": (4, 0, 0, 900),
         "five": (5, 0, 0, 900),
     }
-
-    def together(connection: Any, span: Any, factor: str, *limits: Any) -> list[Together]:
-        return [Together(factor, name, "pinholes", table) for name, table in pairs.items()] if factor == "mold" else []
-
-    monkeypatch.setattr(pages.counts, "together", together)
+    put_before_the_page(monkeypatch, pairs)
     page = page_of(file_store, Span())
     assert ({found.level for found in page.associations}, page.pairs) == ({"a little", "five"}, 3)
 

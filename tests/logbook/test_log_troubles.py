@@ -5,10 +5,9 @@ from __future__ import annotations
 import json
 import sqlite3
 from pathlib import Path
-from typing import Any
 
 import pytest
-from log_edges import FIXED, entry
+from log_edges import FIXED, entry, put_before_the_page
 from msgspec.structs import replace
 from sqlalchemy import create_engine
 from sqlalchemy.exc import ArgumentError, OperationalError
@@ -18,7 +17,7 @@ from diagnose.errors import InputError
 from diagnose.knowledge import Knowledge
 from diagnose.logbook import counts, movers, page, places
 from diagnose.logbook.book import New, add, kept, put_in
-from diagnose.logbook.counts import Span, Together
+from diagnose.logbook.counts import Span
 from diagnose.logbook.places import Where, where_of
 from diagnose.logbook.store import LogError, Store, open_log, told, version_of
 from diagnose.logbook.worth import likeliest_worth
@@ -152,13 +151,7 @@ def test_where_a_log_is(
 def test_of_findings_equally_clear_the_stronger_comes_first(file_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     """By q, then by p, then by the odds ratio, then by name of factor, level and fault."""
     tables = {"weak": (20, 10, 100, 900), "strong": (40, 1, 100, 900), "same b": (30, 5, 100, 900), "same a": (30, 5, 100, 900), "clear": (9, 9, 90, 900)}  # fmt: skip
-
-    def together(connection: Any, span: Any, factor: str, *limits: Any) -> list[Together]:
-        return (
-            [Together(factor, level, "pinholes", table) for level, table in tables.items()] if factor == "mold" else []
-        )
-
-    monkeypatch.setattr(page.counts, "together", together)
+    put_before_the_page(monkeypatch, tables)
     monkeypatch.setattr(page.statistics, "fisher", lambda tables: [1e-6, 1e-6, 1e-6, 1e-6, 1e-9])
     found = page.page_of(file_store, Span()).associations
     assert [each.level for each in found] == ["clear", "strong", "same a", "same b", "weak"]
@@ -228,13 +221,7 @@ def test_findings_are_shown_up_to_one_false_in_ten(file_store: Store, monkeypatc
         "alike": (10, 10, 10, 10),
         "clear": (9, 9, 90, 900),
     }
-
-    def together(connection: Any, span: Any, factor: str, *limits: Any) -> list[Together]:
-        return (
-            [Together(factor, level, "pinholes", table) for level, table in tables.items()] if factor == "mold" else []
-        )
-
-    monkeypatch.setattr(page.counts, "together", together)
+    put_before_the_page(monkeypatch, tables)
     monkeypatch.setattr(page.statistics, "fisher", lambda tables: [0.0] * 4)
     monkeypatch.setattr(page.statistics, "false_discovery", lambda p: [0.1000001, 0.1, 0.0, 0.01])
     found = page.page_of(file_store, Span())
