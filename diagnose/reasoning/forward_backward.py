@@ -125,11 +125,11 @@ class Route:
 class Folded:
     """A block of rows in which the causes with one link are folded into the leaks, and those without stand aside.
 
-    *hold*, *free*: (n + 1, r), the weights of holding and not, of none last, and *hushed*, (n, r), all divided by the
-    *whole* of the first two; *scale*: (r,), by which all is too little then. *unfired*, *fired*: (2, k, d + 1, r), the
-    weights of the leak and the causes with one link before the first of these, before the second ..., and without the
-    leak from behind. *pairs*: (k, 2, r), what all of them make of each finding, not fired and fired; *reading*:
-    (k, 2, r), what that weighs. Only a cause that is *mixed* may be hushed here.
+    *hold*, *free*: (n + 1, r), the weights of holding and not, of none last, and *hushed*, (n, r), or (n, 1) where none
+    *hushes*, all divided by the *whole* of the first two; *scale*: (r,), by which all is too little then. *unfired*,
+    *fired*: (2, k, d + 1, r), the weights of the leak and the causes with one link before the first of these, before
+    the second ..., and without the leak from behind. *pairs*: (k, 2, r), what all of them make of each finding, not
+    fired and fired; *reading*: (k, 2, r), what that weighs. Only a cause that is *mixed* may be hushed here.
     """
 
     def __init__(self, net: Net, rows: Potentials) -> None:
@@ -141,7 +141,8 @@ class Folded:
         self.hold[n], self.free[n] = 0.0, 1.0
         np.divide(rows.present, self.whole, out=self.hold[:n])
         np.divide(rows.absent, self.whole, out=self.free[:n])
-        self.hushed = rows.hushed / self.whole
+        self.hushes = bool(np.any(rows.hushed))
+        self.hushed: Array = rows.hushed / self.whole if self.hushes else rows.hushed
         self.both = np.empty((2, len(rows.leak), 2, self.count))
         self.pairs, self.reading = self.both
         self.reading[:, 0], self.reading[:, 1] = rows.off, rows.on
@@ -177,7 +178,9 @@ class Folded:
         alone = self.net.alone[0, :, 1:]
         slopes[0, alone], slopes[1, alone] = self._unfold(met)
         slopes[1, self.net.idle] = z
-        return Slopes(z, *(slopes[:, :-1] / self.whole))
+        looked_at = slopes[:, :-1]
+        looked_at /= self.whole
+        return Slopes(z, *looked_at)
 
 
 class Pass(Folded):
@@ -192,7 +195,6 @@ class Pass(Folded):
     def __init__(self, route: Route, rows: Potentials, apart: Collection[int] = ()) -> None:
         super().__init__(route.net, rows)
         self.route = route
-        self.hushes = bool(np.any(rows.hushed))
         self.apart = [step.index for step in route.steps if step.kind == "close" and step.index in apart]
 
     # -- forward -----------------------------------------------------------------------------------------------------
