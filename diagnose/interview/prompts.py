@@ -80,7 +80,7 @@ def ended_menu(
         "ended",
         message + offer,
         numbered(Row("0", ENOUGH, "Show the answer"), options),
-        (*more, *commands()),
+        (*more, *commands("h on a line: that one" if options else "")),
         several=bool(options),
         picked=tuple(name for name in picked if name in questions),
         done="Ask me what is picked",
